@@ -1,0 +1,161 @@
+"""What a plan is: the state to reach, what it means for each service and box, and how good it is proven."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from planner.site import Aim, Role, Site
+from planner.state import Machine, State, role_today, state_today
+
+
+class Verdict(StrEnum):
+    """What happens to a service."""
+
+    VIRTUALISE = "virtualise"
+    APPLIANCE = "appliance"
+    TOWER = "tower"
+    KEEP = "keep"
+
+
+class Fate(StrEnum):
+    """What happens to a box."""
+
+    KEEP = "keep"
+    REUSE = "reuse"
+    RETIRE = "retire"
+
+
+class Outcome(StrEnum):
+    """How a solve ended, in our own words: the modelling layer's status is not trusted."""
+
+    PROVEN = "proven"
+    WITHIN_GAP = "within the asked gap"
+    STOPPED_WITH_PLAN = "stopped with a plan"
+    STOPPED_EMPTY = "stopped without a plan"
+    INFEASIBLE = "no plan can exist"
+    FAILED = "failed"
+
+
+@dataclass(frozen=True)
+class AimResult:
+    """The value reached for one aim and the bound proven for it; gap is absolute, in the aim's unit.
+
+    sound: dB over the targets (or dBA at the loudest listener where no target is given), in 0.5 dB steps;
+    power: mean watts over the year; cost: money; change: things changed.
+    """
+
+    aim: Aim
+    value: float
+    bound: float
+    proven: bool
+
+    @property
+    def gap(self) -> float:
+        """The distance between value and bound."""
+        return max(0.0, self.value - self.bound)
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """A line of the shopping list: a kind, a cooling option, a measure or the re-use of a box."""
+
+    what: str
+    sort: str
+    count: int
+    price_each: float
+    hours_each: float
+
+    @property
+    def price(self) -> float:
+        """The line's money."""
+        return self.count * self.price_each
+
+    @property
+    def hours(self) -> float:
+        """The line's hours of work."""
+        return self.count * self.hours_each
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A state to reach, and the proof that came with it."""
+
+    state: State
+    aims: tuple[AimResult, ...]
+    outcome: Outcome
+    stopped_by: str = ""
+
+    @property
+    def proven(self) -> bool:
+        """True when every aim is proven optimal in the person's order."""
+        return self.outcome is Outcome.PROVEN
+
+
+def stays_put(site: Site, machine: Machine, service: str) -> bool:
+    """Say whether a service on this machine is just where and how it runs today."""
+    today = site.service[service].box
+    return machine.box == today and machine.role is role_today(site, today)
+
+
+def verdict(site: Site, state: State, service: str) -> Verdict:
+    """Give the verdict on a service; KeyError when the state does not carry it."""
+    machines = state.where(service)
+    if not machines:
+        raise KeyError(service)
+    machine = machines[0]
+    if stays_put(site, machine, service):
+        return Verdict.KEEP
+    by_role = {Role.HOST: Verdict.VIRTUALISE, Role.APPLIANCE: Verdict.APPLIANCE, Role.TOWER: Verdict.TOWER}
+    return by_role.get(machine.role, Verdict.KEEP)
+
+
+def fate(site: Site, state: State, box: str) -> Fate:
+    """Give what happens to a box: keep (as it is), reuse (as a host from now on), retire (switched off)."""
+    for machine in state.machines:
+        if machine.box == box:
+            return Fate.KEEP if machine.role is role_today(site, box) else Fate.REUSE
+    return Fate.RETIRE
+
+
+def purchases(site: Site, state: State) -> tuple[Purchase, ...]:
+    """Give the shopping list of a state: kinds, re-used boxes, cooling not owned, measures, in that order."""
+    lines: list[Purchase] = []
+    for kind in site.kinds:
+        count = sum(machine.kind == kind.name for machine in state.machines)
+        if count:
+            lines.append(Purchase(kind.name, "machine", count, kind.price, kind.hours))
+    for box in site.boxes:
+        if fate(site, state, box.name) is Fate.REUSE:
+            lines.append(Purchase(box.name, "re-use", 1, box.reuse_price, box.reuse_hours))
+    running = frozenset().union(*state.cooling.values()) if state.cooling else frozenset()
+    for option in site.cooling:
+        if option.name in running and not option.owned:
+            lines.append(Purchase(option.name, "cooling", 1, option.price, option.hours))
+    for measure in site.measures:
+        if measure.name in state.measures:
+            lines.append(Purchase(measure.name, "measure", 1, measure.price, measure.hours))
+    return tuple(lines)
+
+
+def outlay(site: Site, state: State) -> float:
+    """Give the money a state costs to reach, without work."""
+    return sum(line.price for line in purchases(site, state))
+
+
+def cost(site: Site, state: State) -> float:
+    """Give money plus hours of work at the site's rate: the value of the cost aim."""
+    hours = sum(line.hours for line in purchases(site, state))
+    return outlay(site, state) + site.policy.labour_per_hour * hours
+
+
+def changes(site: Site, state: State) -> int:
+    """Count what changes against today: services moved, lines bought or done, boxes off, cooling switched."""
+    moved = sum(
+        not stays_put(site, machine, service) for machine in state.machines for service in machine.services
+    )
+    bought = sum(line.count for line in purchases(site, state))
+    off = sum(fate(site, state, box.name) is Fate.RETIRE for box in site.boxes)
+    today = state_today(site).cooling
+    switched = sum(len(today[name] ^ state.cooling.get(name, frozenset())) for name in today)
+    return moved + bought + off + switched

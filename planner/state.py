@@ -1,0 +1,69 @@
+"""What is switched on at one moment: before, after, and every step between are states."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from planner.site import Role, Site, Spec
+
+
+@dataclass(frozen=True)
+class Machine:
+    """One machine that is switched on: a box of the site, or one unit of a kind.
+
+    ``name`` is unique in a state; a box keeps its own name. Exactly one of ``box`` and ``kind`` is given.
+    A re-used box has role HOST; a box left as it is has the role it has today.
+    """
+
+    name: str
+    role: Role
+    circuit: str
+    services: tuple[str, ...]
+    box: str | None = None
+    kind: str | None = None
+
+    def spec(self, site: Site) -> Spec:
+        """Give what the machine has; KeyError when the site does not know it."""
+        return site.box[self.box].spec if self.box is not None else site.kind[self.kind or ""].spec
+
+    def on_ups(self, site: Site) -> bool:
+        """Say whether its power comes through the UPS."""
+        return site.box[self.box].on_ups if self.box is not None else site.kind[self.kind or ""].on_ups
+
+
+@dataclass(frozen=True)
+class State:
+    """Machines that are on, measures taken, and by season the cooling options that run."""
+
+    machines: tuple[Machine, ...]
+    measures: frozenset[str] = frozenset()
+    cooling: Mapping[str, frozenset[str]] = field(default_factory=dict)
+
+    def where(self, service: str) -> tuple[Machine, ...]:
+        """Give the machines that carry a service (two while it is being copied)."""
+        return tuple(machine for machine in self.machines if service in machine.services)
+
+
+def role_today(site: Site, box: str) -> Role:
+    """Give the role a box has today."""
+    return Role.HOST if site.box[box].hosts_today else Role.BARE
+
+
+def state_today(site: Site) -> State:
+    """Give the state before anything is done: every box on, no measure taken, today's cooling."""
+    machines = tuple(
+        Machine(
+            name=box.name,
+            role=role_today(site, box.name),
+            circuit=box.circuit,
+            services=tuple(service.name for service in site.services if service.box == box.name),
+            box=box.name,
+        )
+        for box in site.boxes
+    )
+    cooling = {
+        season.name: frozenset(option.name for option in site.cooling if season.name in option.runs_today)
+        for season in site.seasons
+    }
+    return State(machines=machines, cooling=cooling)

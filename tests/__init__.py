@@ -1,0 +1,1 @@
+"""Checks of the planner and of its faces."""

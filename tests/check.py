@@ -1,0 +1,40 @@
+"""The one check command: ``python -m tests.check`` runs every check and stops at the first that fails."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+STEPS = (
+    ("style", ("ruff", "check", ".")),
+    ("layout", ("ruff", "format", "--check", ".")),
+    ("types", ("mypy",)),
+    ("walls", ("importlinter.cli", "--no-cache")),
+    ("tests", ("pytest",)),
+)
+
+
+def command_for(step: tuple[str, ...]) -> list[str]:
+    """Give the command line of a step, run by this very interpreter so that its environment counts."""
+    if step[0] == "importlinter.cli":
+        code = "import sys; from importlinter.cli import lint_imports_command as run; sys.exit(run())"
+        return [sys.executable, "-c", code, *step[1:]]
+    return [sys.executable, "-m", *step]
+
+
+def main() -> int:
+    """Run all steps; give the first failing exit code, or 0."""
+    for name, step in STEPS:
+        print(f"== {name}: {' '.join(step)}", flush=True)
+        code = subprocess.run(command_for(step), cwd=ROOT, check=False).returncode
+        if code:
+            print(f"== {name} failed", flush=True)
+            return code
+    print("== all checks passed", flush=True)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,1 @@
+"""The terminal interface; it knows the planner, never the other way round."""
