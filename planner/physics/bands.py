@@ -10,7 +10,10 @@ OCTAVE_HZ: Bands = (63.0, 125.0, 250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0)
 """Nominal octave band centres in Hz (IEC 61260)."""
 
 A_WEIGHTING_DB: Bands = (-26.2, -16.1, -8.6, -3.2, 0.0, 1.2, 1.0, -1.1)
-"""A-weighting in dB at `OCTAVE_HZ`: nominal table of IEC 61672-1, not the analytic curve (up to 0.13 dB apart)."""
+"""A-weighting in dB at `OCTAVE_HZ`: nominal table of IEC 61672-1.
+
+Not the analytic curve, which is up to 0.13 dB apart in these octaves.
+"""
 
 MASS_LAW_DB_PER_OCTAVE = 6.0
 """Fall of transmission loss for each octave downwards, in dB (mass law)."""
@@ -53,7 +56,7 @@ def extend_absorption(six: Sequence[float]) -> Bands:
 def extend_transmission_loss(six: Sequence[float]) -> Bands:
     """Transmission loss in dB at eight octaves from a table's six (125 Hz to 4 kHz).
 
-    The 63 Hz value is assumed 6 dB under 125 Hz (mass law) but not below zero, the 8 kHz value equal to 4 kHz.
+    The 63 Hz value is assumed 6 dB under 125 Hz (mass law), not below zero; the 8 kHz value equal to 4 kHz.
 
     Raises
     ------

@@ -18,7 +18,7 @@ MIN_BACKGROUND_GAP_DB = 3.0
 """Smallest difference in dB between a reading and its background that may be corrected (common practice)."""
 
 SURFACE_Q: Mapping[str, float] = {"free": 1.0, "floor": 2.0, "edge": 4.0, "corner": 8.0}
-"""Directivity factor Q by where the source stands: hanging free, on one surface, on two, in a corner of three."""
+"""Directivity factor Q by where the source stands: free, on one surface, at the edge of two, in a corner."""
 
 SHAPES: Mapping[str, Bands] = {
     "large-slow-fan": (-3.4, -5.4, -3.4, -3.4, -4.4, -7.4, -12.4, -14.4),
@@ -95,8 +95,8 @@ def subtract_background(total_db: float, background_db: float) -> float:
     """
     if not total_db - background_db >= MIN_BACKGROUND_GAP_DB:
         raise ValueError(
-            f"{total_db} dB is less than 3 dB above the background of {background_db} dB: the source cannot be told "
-            "apart from it; measure closer, or when the rest is off"
+            f"{total_db} dB is less than 3 dB above the background of {background_db} dB: the source "
+            "cannot be told apart from it; measure closer, or when the rest is off"
         )
     return level(energy(total_db) - energy(background_db))
 
