@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from planner.ledger import Ledger
 from planner.site import Aim, Role, Site
 from planner.state import Machine, State, role_today, state_today
 
@@ -159,3 +162,27 @@ def changes(site: Site, state: State) -> int:
     today = state_today(site).cooling
     switched = sum(len(today[name] ^ state.cooling.get(name, frozenset())) for name in today)
     return moved + bought + off + switched
+
+
+SOUND_STEP_DB = 0.5
+"""The sound aim is reached in steps of this size: finer differences are not heard, nor predictable."""
+
+
+def sound_value(site: Site, levels_dba: Mapping[str, float]) -> float:
+    """Give the value of the sound aim: dB over the targets, or the loudest dBA where nobody has a target.
+
+    Rounded up to the next 0.5 dB and never under zero: a target that is met is met.
+    """
+    targeted = [item for item in site.listeners if item.target_dba is not None]
+    over = [levels_dba[item.name] - (item.target_dba or 0.0) for item in targeted or site.listeners]
+    worst = max(over, default=0.0)
+    return max(0.0, math.ceil((worst - 1e-6) / SOUND_STEP_DB) * SOUND_STEP_DB)
+
+
+def aim_value(site: Site, state: State, book: Ledger, aim: Aim) -> float:
+    """Give the value of an aim for a state with its ledger."""
+    if aim is Aim.SOUND:
+        return sound_value(site, book.levels_dba)
+    if aim is Aim.POWER:
+        return book.mean_power_w
+    return cost(site, state) if aim is Aim.COST else float(changes(site, state))

@@ -358,7 +358,7 @@ class Supply:
 
 @dataclass(frozen=True)
 class Policy:
-    """The person's limits and wishes. ``headroom`` is a share per resource, kept free on what a plan builds."""
+    """The person's limits and wishes; ``headroom``: share per resource kept free on what a plan builds."""
 
     aims: tuple[Aim, ...] = (Aim.SOUND, Aim.POWER, Aim.COST, Aim.CHANGE)
     headroom: Mapping[str, float] = field(default_factory=dict)

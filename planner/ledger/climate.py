@@ -1,0 +1,81 @@
+"""Heat in the room against what takes it out: temperature, air moved, capacity at a limit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from planner.ledger.effects import room_effects
+from planner.physics import air, heat
+from planner.site import Cooling, Season, Site
+from planner.state import State
+
+
+def density_ratio(site: Site) -> float:
+    """Give the air density at the site's altitude relative to sea level."""
+    return air.density_ratio(site.room.altitude_m)
+
+
+def leak_m3_s(site: Site, measures: Iterable[str]) -> float:
+    """Give the air exchanged with the surroundings through gaps, m³/s, under the measures taken."""
+    return max(0.0, site.room.leak_m3_s + math.fsum(e.leak_delta_m3_s for e in room_effects(site, measures)))
+
+
+def conductance_w_k(site: Site, measures: Iterable[str]) -> float:
+    """Give the heat conductance of walls, floor and ceiling, W/K, under the measures taken."""
+    return site.room.ua_w_k + math.fsum(effect.ua_delta_w_k for effect in room_effects(site, measures))
+
+
+def running(site: Site, season: Season, state: State) -> list[Cooling]:
+    """Give the cooling options that run in a season, in the site's order."""
+    names = state.cooling.get(season.name, frozenset())
+    return [option for option in site.cooling if option.name in names]
+
+
+def air_flows(site: Site, season: Season, state: State) -> list[tuple[float, float]]:
+    """Give (m³/s, °C) of every air stream through the room in a season: gaps first, then running paths."""
+    flows = [(leak_m3_s(site, state.measures), season.surroundings_c)]
+    for option in running(site, season, state):
+        removal = option.removal[season.name]
+        flows.append((removal.flow_m3_s, removal.supply_c))
+    return [flow for flow in flows if flow[0] > 0.0]
+
+
+def temperature_c(site: Site, season: Season, state: State, heat_w: float) -> float:
+    """Give the steady room temperature, °C: the least at which all that runs carries the heat away.
+
+    A chiller works only from its set point up; one without a set point works always.
+    """
+    ua, ratio = conductance_w_k(site, state.measures), density_ratio(site)
+    flows = air_flows(site, season, state)
+    steps = sorted(
+        (
+            -math.inf if option.setpoint_c is None else option.setpoint_c,
+            option.removal[season.name].capacity_w,
+        )
+        for option in running(site, season, state)
+    )
+    starts = [-math.inf, *(setpoint for setpoint, _ in steps)]
+    ends = [*starts[1:], math.inf]
+    chilled_w = 0.0
+    for index, (start, end) in enumerate(zip(starts, ends, strict=True)):
+        chilled_w += steps[index - 1][1] if index else 0.0
+        steady = heat.steady_temperature_c(heat_w - chilled_w, ua, season.surroundings_c, flows, ratio)
+        if max(steady, start) < end:
+            return max(steady, start)
+    raise AssertionError("the last interval has no end")
+
+
+def room_capacity_w(site: Site, season: Season, measures: Iterable[str], limit_c: float) -> float:
+    """Give the watts that walls and gaps alone carry away at a room temperature."""
+    per_kelvin = conductance_w_k(site, measures) * (limit_c - season.surroundings_c)
+    leak = leak_m3_s(site, measures)
+    return per_kelvin + heat.path_capacity_w(limit_c, season.surroundings_c, leak, density_ratio(site))
+
+
+def option_capacity_w(site: Site, season: Season, option: Cooling, limit_c: float) -> float:
+    """Give the watts a cooling option takes out in a season at a room temperature (below zero: it heats)."""
+    removal = option.removal[season.name]
+    chills = option.setpoint_c is None or option.setpoint_c <= limit_c
+    path = heat.path_capacity_w(limit_c, removal.supply_c, removal.flow_m3_s, density_ratio(site))
+    return path + (removal.capacity_w if chills else 0.0)

@@ -1,0 +1,58 @@
+"""From sound power in the room to sound pressure at a listener."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+
+from planner.ledger.effects import room_effects
+from planner.physics import bands, fans, partitions, room, sound
+from planner.site import Bands, Element, Listener, Site, Sound
+
+
+def transfer_db(site: Site, listener: Listener, measures: Iterable[str]) -> Bands:
+    """Give Lp at a listener minus Lw of a source, dB by octave band, under the room measures taken.
+
+    Inside: direct plus reverberant field. Behind a partition: reverberant level, composite transmission
+    loss and the absorption of the listener's room. The calibration offset is added.
+    """
+    taken = room_effects(site, measures)
+    surfaces = [*site.room.surfaces, *(surface for effect in taken for surface in effect.surfaces)]
+    constants = room.room_constant_bands([(item.area_m2, item.absorption) for item in surfaces])
+    if listener.partition is None:
+        levels = room.inside_transfer_bands(listener.directivity_q, listener.distance_m, constants)
+    else:
+        changed = {name: loss for effect in taken for name, loss in effect.elements.items()}
+        losses = partition_loss_db(listener.partition.elements, changed)
+        area = math.fsum(item.area_m2 for item in listener.partition.elements)
+        levels = tuple(
+            partitions.room_to_room_db(room.reverberant_transfer_db(constant), loss, area, absorption)
+            for constant, loss, absorption in zip(
+                constants, losses, listener.partition.absorption_m2, strict=True
+            )
+        )
+    return tuple(level + listener.offset_db for level in levels)
+
+
+def partition_loss_db(elements: Iterable[Element], changed: Mapping[str, Bands]) -> Bands:
+    """Give the composite transmission loss of a partition by band, with some elements' losses replaced."""
+    parts = [(item.area_m2, changed.get(item.name, item.loss_db)) for item in elements]
+    return partitions.composite_tl_bands(parts)
+
+
+def heard_energy(levels_db: Bands, transfer: Bands) -> float:
+    """Give the A-weighted energy (10^(dBA/10)) that sound power levels by band bring to a listener."""
+    weighted = zip(levels_db, transfer, bands.A_WEIGHTING_DB, strict=True)
+    return math.fsum(sound.energy(level + path + weight) for level, path, weight in weighted)
+
+
+def inlet_factor(source: Sound, inlet_c: float) -> float:
+    """Give the energy factor by which fans are louder at an inlet temperature (staircase of the source)."""
+    return sound.energy(fans.inlet_rise_db(inlet_c, source.inlet_steps)) if source.inlet_steps else 1.0
+
+
+def source_energy(source: Sound, transfer: Bands, utilisation: float, inlet_c: float) -> float:
+    """Give the energy a source brings to a listener: linear in energy between idle and loaded."""
+    idle = heard_energy(source.idle_db, transfer)
+    loaded = heard_energy(source.loaded_db, transfer)
+    return (idle + utilisation * (loaded - idle)) * inlet_factor(source, inlet_c)

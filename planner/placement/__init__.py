@@ -1,0 +1,5 @@
+"""The planning model: one integer programme, solved to a proven bound, and the one door to it."""
+
+from planner.placement.solve import Options, Progress, Result, solve
+
+__all__ = ["Options", "Progress", "Result", "solve"]
