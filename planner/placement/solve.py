@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from planner.plan import Outcome, Plan
+import pulp
+
+from planner.milp import Limits
+from planner.placement.model import Model, build
+from planner.placement.preflight import preflight
+from planner.placement.problem import TooManyVariantsError, prepare
+from planner.placement.pursuit import Pursuit
+from planner.placement.read import start_values
+from planner.plan import AimResult, Outcome, Plan
 from planner.site import Aim, Site
 from planner.state import State
+from planner.verify import verify_plan
 
 
 @dataclass(frozen=True)
@@ -30,7 +40,7 @@ class Options:
 
 @dataclass(frozen=True)
 class Progress:
-    """Where a running solve stands."""
+    """Where a running solve stands: the aim in hand, its best value and bound, seconds since the start."""
 
     aim: Aim
     best: float | None
@@ -48,6 +58,10 @@ class Result:
     seconds: float = 0.0
 
 
+class RejectedPlanError(AssertionError):
+    """The judge rejects a plan that the model made: a bug of ours, never shown as a plan."""
+
+
 def solve(
     site: Site,
     options: Options | None = None,
@@ -55,5 +69,82 @@ def solve(
     cancel: threading.Event | None = None,
     watch: Callable[[Progress], None] | None = None,
 ) -> Result:
-    """Plan a site: aims in order, each held while the next improves; every plan has passed the judge."""
-    raise NotImplementedError
+    """Plan a site: aims in order, each held while the next improves; every plan has passed the judge.
+
+    Raises RejectedPlanError when the judge rejects what the solver found.
+    """
+    options, began = options or Options(), time.monotonic()
+    reasons = preflight(site)
+    if reasons:
+        return Result(Outcome.INFEASIBLE, None, reasons, time.monotonic() - began)
+    try:
+        model = build(prepare(site))
+    except TooManyVariantsError as error:
+        return Result(Outcome.FAILED, None, (str(error),), time.monotonic() - began)
+    pursuit = _pursuit(model, options, cancel, watch, began)
+    aims = options.aims or site.policy.aims
+    results = tuple(_each(pursuit, aims))
+    return _conclude(site, pursuit, results, options, began)
+
+
+def _each(pursuit: Pursuit, aims: tuple[Aim, ...]) -> list[AimResult]:
+    results = []
+    for aim in aims:
+        results.append(pursuit.pursue(aim))
+        if pursuit.best is None:
+            break
+    return results
+
+
+def _pursuit(
+    model: Model,
+    options: Options,
+    cancel: threading.Event | None,
+    watch: Callable[[Progress], None] | None,
+    began: float,
+) -> Pursuit:
+    limits = Limits(
+        time_s=options.time_s - (time.monotonic() - began),
+        relative_gap=options.gap,
+        seed=options.seed,
+        solver=options.solver,
+    )
+
+    def tell(aim: Aim, best: float | None, bound: float | None) -> None:
+        if watch is not None:
+            watch(Progress(aim, best, bound, time.monotonic() - began))
+
+    start = start_values(model, options.start) if options.start is not None else None
+    return Pursuit(model, limits, cancel, tell if watch is not None else None, _fixed(model, options), start)
+
+
+def _fixed(model: Model, options: Options) -> Mapping[str, pulp.LpConstraint]:
+    if options.fixed is None:
+        return {}
+    values = start_values(model, options.fixed)
+    variables = [*model.on.values(), *model.place.values()]
+    return {f"fixed:{variable.name}": variable == values[variable.name] for variable in variables}
+
+
+def _conclude(
+    site: Site, pursuit: Pursuit, results: tuple[AimResult, ...], options: Options, began: float
+) -> Result:
+    seconds = time.monotonic() - began
+    if pursuit.best is None:
+        if pursuit.infeasible:
+            return Result(Outcome.INFEASIBLE, None, ("the limits together leave no plan",), seconds)
+        outcome = Outcome.FAILED if pursuit.failed else Outcome.STOPPED_EMPTY
+        return Result(outcome, None, (), seconds)
+    # A later aim may end better on an earlier one than it had to: the values are those of the last state.
+    final = tuple(
+        AimResult(r.aim, pursuit.value(r.aim), min(r.bound, pursuit.value(r.aim)), r.proven) for r in results
+    )
+    proven = all(result.proven for result in final)
+    outcome = Outcome.STOPPED_WITH_PLAN
+    if proven:
+        outcome = Outcome.PROVEN if options.gap == 0.0 else Outcome.WITHIN_GAP
+    plan = Plan(pursuit.best.state, final, outcome, "" if proven else "time limit")
+    breaches = verify_plan(site, plan)
+    if breaches:
+        raise RejectedPlanError("; ".join(f"{item.rule} {item.where}: {item.message}" for item in breaches))
+    return Result(outcome, plan, (), seconds)

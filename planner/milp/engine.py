@@ -1,0 +1,248 @@
+"""Run a programme and say in our own words how it ended.
+
+The modelling layer's status word is not trusted: it calls a cancelled run without a solution optimal. HiGHS
+is read by its own model status, CBC by whether a solution came and held; objectives are recomputed.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+import highspy
+import numpy as np
+import pulp
+
+from planner.milp.program import Program
+
+THREADS = 1
+"""All HiGHS objects of a process must use the same number, or a run ends before it starts."""
+
+
+class Ending(StrEnum):
+    """How a run ended."""
+
+    PROVEN = "proven"
+    STOPPED = "stopped with a solution"
+    EMPTY = "stopped without a solution"
+    INFEASIBLE = "infeasible"
+    FAILED = "failed"
+
+
+@dataclass(frozen=True)
+class Limits:
+    """When a run stops: seconds, relative and absolute gap; ``seed`` makes it repeatable."""
+
+    time_s: float = 60.0
+    relative_gap: float = 0.0
+    absolute_gap: float = 1e-6
+    seed: int = 0
+    solver: str = "highs"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a run gave: values by variable name (whole numbers rounded), objective, bound."""
+
+    ending: Ending
+    values: Mapping[str, float]
+    objective: float
+    bound: float
+    seconds: float
+
+    @property
+    def found(self) -> bool:
+        """True when there is a solution."""
+        return self.ending in (Ending.PROVEN, Ending.STOPPED)
+
+
+Watch = Callable[[float, float, float], None]
+"""Called with best, bound and seconds while a run goes on."""
+
+
+def run(
+    program: Program,
+    objective: pulp.LpAffineExpression,
+    limits: Limits,
+    *,
+    extra: Mapping[str, pulp.LpConstraint] | None = None,
+    start: Mapping[str, float] | None = None,
+    cancel: threading.Event | None = None,
+    watch: Watch | None = None,
+) -> Answer:
+    """Minimise an objective over a programme's rows and some extra ones."""
+    rows = {**program.rows, **(extra or {})}
+    if limits.time_s <= 0.0 or (cancel is not None and cancel.is_set()):
+        return Answer(Ending.EMPTY, {}, np.inf, -np.inf, 0.0)
+    if limits.solver == "cbc":
+        return _run_cbc(program, objective, rows, limits)
+    return _run_highs(program, objective, rows, limits, start, cancel, watch)
+
+
+def _run_highs(
+    program: Program,
+    objective: pulp.LpAffineExpression,
+    rows: Mapping[str, pulp.LpConstraint],
+    limits: Limits,
+    start: Mapping[str, float] | None,
+    cancel: threading.Event | None,
+    watch: Watch | None,
+) -> Answer:
+    began = time.monotonic()
+    solver = highspy.Highs()
+    for option, value in _highs_options(limits).items():
+        solver.setOptionValue(option, value)
+    solver.passModel(_as_highs(program.variables, objective, rows))
+    if start is not None:
+        _give_start(solver, program.variables, start)
+    _listen(solver, cancel, watch, began)
+    solver.run()
+    answer = _read_highs(solver, program.variables, objective, time.monotonic() - began)
+    solver.clear()
+    return answer
+
+
+def _highs_options(limits: Limits) -> dict[str, object]:
+    return {
+        "output_flag": False,
+        "threads": THREADS,
+        "random_seed": limits.seed,
+        "time_limit": limits.time_s,
+        "mip_rel_gap": limits.relative_gap,
+        "mip_abs_gap": limits.absolute_gap,
+        "mip_feasibility_tolerance": 1e-7,
+        "primal_feasibility_tolerance": 1e-8,
+    }
+
+
+def _as_highs(
+    variables: list[pulp.LpVariable],
+    objective: pulp.LpAffineExpression,
+    rows: Mapping[str, pulp.LpConstraint],
+) -> highspy.HighsLp:
+    column = {variable: index for index, variable in enumerate(variables)}
+    model = highspy.HighsLp()
+    model.num_col_, model.num_row_ = len(variables), len(rows)
+    cost = np.zeros(len(variables))
+    for variable, coefficient in objective.items():
+        cost[column[variable]] = coefficient
+    model.col_cost_ = cost
+    model.offset_ = objective.constant
+    infinite = highspy.kHighsInf
+    model.col_lower_ = np.array([-infinite if v.lowBound is None else v.lowBound for v in variables], float)
+    model.col_upper_ = np.array([infinite if v.upBound is None else v.upBound for v in variables], float)
+    whole, real = highspy.HighsVarType.kInteger, highspy.HighsVarType.kContinuous
+    model.integrality_ = [whole if v.cat == pulp.LpInteger else real for v in variables]
+    starts, indices, values, lower, upper = [0], [], [], [], []
+    for row in rows.values():
+        for variable, coefficient in row.items():
+            indices.append(column[variable])
+            values.append(coefficient)
+        starts.append(len(indices))
+        lower.append(-infinite if row.sense == pulp.LpConstraintLE else -row.constant)
+        upper.append(infinite if row.sense == pulp.LpConstraintGE else -row.constant)
+    model.row_lower_, model.row_upper_ = np.array(lower, float), np.array(upper, float)
+    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    model.a_matrix_.start_ = np.array(starts, np.int32)
+    model.a_matrix_.index_ = np.array(indices, np.int32)
+    model.a_matrix_.value_ = np.array(values, float)
+    return model
+
+
+def _give_start(solver: highspy.Highs, variables: list[pulp.LpVariable], start: Mapping[str, float]) -> None:
+    """Hand a solution over; values for some variables are enough, HiGHS completes them."""
+    known = [(index, start[v.name]) for index, v in enumerate(variables) if v.name in start]
+    if known:
+        columns, values = zip(*known, strict=True)
+        solver.setSolution(len(known), np.array(columns, np.int32), np.array(values, float))
+
+
+def _listen(solver: highspy.Highs, cancel: threading.Event | None, watch: Watch | None, began: float) -> None:
+    if cancel is not None:
+
+        def stop(event: highspy.highs.HighsCallbackEvent) -> None:
+            if cancel.is_set():
+                event.interrupt()
+
+        solver.cbMipInterrupt += stop
+        solver.cbSimplexInterrupt += stop
+    if watch is not None:
+
+        def tell(event: highspy.highs.HighsCallbackEvent) -> None:
+            out = event.data_out
+            watch(out.mip_primal_bound, out.mip_dual_bound, time.monotonic() - began)
+
+        solver.cbMipLogging += tell
+
+
+def _read_highs(
+    solver: highspy.Highs,
+    variables: list[pulp.LpVariable],
+    objective: pulp.LpAffineExpression,
+    seconds: float,
+) -> Answer:
+    status, info = solver.getModelStatus(), solver.getInfo()
+    kinds = highspy.HighsModelStatus
+    if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible):
+        return Answer(Ending.INFEASIBLE, {}, np.inf, np.inf, seconds)
+    has_point = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+    is_mip = any(variable.cat == pulp.LpInteger for variable in variables)
+    if status == kinds.kOptimal and has_point:
+        ending = Ending.PROVEN
+    elif status in (kinds.kTimeLimit, kinds.kInterrupt, kinds.kSolutionLimit, kinds.kObjectiveTarget):
+        ending = Ending.STOPPED if has_point else Ending.EMPTY
+    else:
+        return Answer(Ending.FAILED, {}, np.inf, -np.inf, seconds)
+    bound = float(info.mip_dual_bound) if is_mip else float(info.objective_function_value)
+    if not has_point:
+        return Answer(ending, {}, np.inf, bound, seconds)
+    values = _rounded(variables, solver.getSolution().col_value)
+    return Answer(ending, values, _value(objective, values), bound, seconds)
+
+
+def _rounded(variables: list[pulp.LpVariable], found: list[float]) -> dict[str, float]:
+    return {
+        v.name: float(round(value)) if v.cat == pulp.LpInteger else float(value)
+        for v, value in zip(variables, found, strict=True)
+    }
+
+
+def _value(objective: pulp.LpAffineExpression, values: Mapping[str, float]) -> float:
+    return float(objective.constant + sum(c * values[v.name] for v, c in objective.items()))
+
+
+def _run_cbc(
+    program: Program,
+    objective: pulp.LpAffineExpression,
+    rows: Mapping[str, pulp.LpConstraint],
+    limits: Limits,
+) -> Answer:
+    began = time.monotonic()
+    problem = pulp.LpProblem("stillroom", pulp.LpMinimize)
+    problem += objective
+    for index, row in enumerate(rows.values()):
+        problem.addConstraint(row.copy(), f"r{index}")
+    solver = pulp.PULP_CBC_CMD(
+        msg=False,
+        timeLimit=limits.time_s,
+        gapRel=limits.relative_gap,
+        gapAbs=limits.absolute_gap,
+        options=[f"randomCbcSeed {limits.seed}", "primalTolerance 1e-8", "integerTolerance 1e-7"],
+    )
+    problem.solve(solver)
+    seconds = time.monotonic() - began
+    optimal = problem.status == pulp.LpStatusOptimal and problem.sol_status == pulp.LpSolutionOptimal
+    if problem.status == pulp.LpStatusInfeasible and seconds < limits.time_s:
+        return Answer(Ending.INFEASIBLE, {}, np.inf, np.inf, seconds)
+    point = [v.varValue for v in program.variables]
+    known = [0.0 if value is None else value for value in point]
+    has_point = problem.sol_status in (pulp.LpSolutionOptimal, pulp.LpSolutionIntegerFeasible)
+    if not has_point:
+        return Answer(Ending.EMPTY, {}, np.inf, -np.inf, seconds)
+    values = _rounded(program.variables, known)
+    objective_value = _value(objective, values)
+    ended = Ending.PROVEN if optimal and seconds < limits.time_s else Ending.STOPPED
+    return Answer(ended, values, objective_value, objective_value if optimal else -np.inf, seconds)

@@ -1,0 +1,47 @@
+"""An integer programme as data: variables, named rows, an objective to minimise."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import pulp
+
+
+class Program:
+    """Rows and variables of a programme; the objective is given anew for each run.
+
+    Rows are named after what the person wrote, so that a conflict is already a sentence.
+    """
+
+    def __init__(self) -> None:
+        self.variables: list[pulp.LpVariable] = []
+        self.rows: dict[str, pulp.LpConstraint] = {}
+
+    def binary(self, name: str) -> pulp.LpVariable:
+        """Add a variable that is 0 or 1."""
+        return self._add(pulp.LpVariable(name, 0, 1, pulp.LpInteger))
+
+    def integer(self, name: str, upper: int) -> pulp.LpVariable:
+        """Add a whole number from 0 to ``upper``."""
+        return self._add(pulp.LpVariable(name, 0, upper, pulp.LpInteger))
+
+    def continuous(self, name: str, upper: float | None = 1.0, lower: float | None = 0.0) -> pulp.LpVariable:
+        """Add a real number within bounds (None: unbounded)."""
+        return self._add(pulp.LpVariable(name, lower, upper, pulp.LpContinuous))
+
+    def row(self, name: str, constraint: pulp.LpConstraint) -> None:
+        """Add a named row; ValueError when the name is taken."""
+        if name in self.rows:
+            raise ValueError(f"row {name!r} is there already")
+        self.rows[name] = constraint
+
+    def total(self, terms: Iterable[tuple[pulp.LpVariable, float]]) -> pulp.LpAffineExpression:
+        """Give the sum of coefficient times variable; a variable may occur several times."""
+        summed: dict[pulp.LpVariable, float] = {}
+        for variable, coefficient in terms:
+            summed[variable] = summed.get(variable, 0.0) + coefficient
+        return pulp.LpAffineExpression(summed)
+
+    def _add(self, variable: pulp.LpVariable) -> pulp.LpVariable:
+        self.variables.append(variable)
+        return variable

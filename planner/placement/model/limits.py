@@ -1,0 +1,138 @@
+"""The rows that keep within limits: capacity of machines, rack, circuits, money."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from planner.ledger import draw
+from planner.ledger.effects import power_change_w, quieted
+from planner.placement.model.core import Model, Terms
+from planner.placement.problem import Item, Slot
+from planner.site import RESOURCES, Role
+from planner.state import role_today
+
+
+def add_limits(model: Model) -> None:
+    """Add every capacity and limit that does not depend on the season."""
+    for slot in model.problem.slots:
+        for resource in RESOURCES:
+            _capacity(model, slot, resource)
+    _rack(model)
+    for circuit in model.problem.site.circuit:
+        _circuit(model, circuit)
+    budget = model.problem.site.policy.budget
+    if budget is not None:
+        model.program.row("budget", model.program.total(money_terms(model)) <= budget)
+
+
+def usable(model: Model, slot: Slot, resource: str) -> float:
+    """Give what of a resource may be used on a slot after headroom and the host's own share."""
+    policy = model.problem.site.policy
+    if resource == "vcpu":
+        return policy.vcpu_per_core * slot.spec.cores
+    capacity = float(getattr(slot.spec, resource))
+    untouched = slot.is_box and slot.candidate.role is Role.BARE
+    free = capacity if untouched else capacity * (1.0 - policy.headroom.get(resource, 0.0))
+    return free - (policy.host_memory_gib if slot.is_host and resource == "memory_gib" else 0.0)
+
+
+def needed(model: Model, slot: Slot, resource: str, item: Item, hour: int) -> float:
+    """Give what an item takes of a resource on a slot in an hour, guests' overhead included."""
+    policy, demand = model.problem.site.policy, item.demand(resource, hour)
+    if not slot.is_host:
+        return demand
+    if resource == "cpu":
+        return demand * (1.0 + policy.host_cpu_share)
+    guests = policy.guest_memory_gib * len(item.services) if resource == "memory_gib" else 0.0
+    return demand + guests
+
+
+def _capacity(model: Model, slot: Slot, resource: str) -> None:
+    if resource == "vcpu" and not slot.is_host:
+        return
+    items = [item for item, _ in model.placed(slot)]
+    capacity = usable(model, slot, resource)
+    for hour in binding_hours(model.problem.site.slots, items, resource):
+        terms: Terms = [
+            (variable, needed(model, slot, resource, item, hour)) for item, variable in model.placed(slot)
+        ]
+        if sum(amount for _, amount in terms) <= capacity:
+            continue
+        row = model.program.total([*terms, (model.on[slot.key], -capacity)]) <= 0
+        model.program.row(f"{resource}:{slot.key}@{hour}", row)
+
+
+def binding_hours(hours: int, items: Sequence[Item], resource: str) -> list[int]:
+    """Give the hours to keep: an hour in which no item takes more than in another kept one cannot bind."""
+    if hours == 1 or all(len(getattr(s.demand, resource)) == 1 for item in items for s in item.services):
+        return [0]
+    vectors = [tuple(item.demand(resource, hour) for item in items) for hour in range(hours)]
+    kept: list[int] = []
+    for hour in sorted(range(hours), key=lambda index: -sum(vectors[index])):
+        covered = any(
+            all(mine <= other for mine, other in zip(vectors[hour], vectors[index], strict=True))
+            for index in kept
+        )
+        if not covered:
+            kept.append(hour)
+    return sorted(kept)
+
+
+def _rack(model: Model) -> None:
+    site = model.problem.site
+    if site.room.rack_u is None:
+        return
+    terms: Terms = [(model.on[slot.key], float(slot.spec.rack_u)) for slot in model.problem.slots]
+    for gear in site.gear:
+        for mode, variable in model.source_modes(gear.name, gear.name):
+            if quieted(site, gear.name, gear.sound, mode.measures) is not None:
+                terms.append((variable, float(gear.rack_u)))
+    model.program.row("rack units", model.program.total(terms) <= site.room.rack_u)
+
+
+def _circuit(model: Model, circuit: str) -> None:
+    site = model.problem.site
+    terms: Terms = []
+    for slot in model.problem.slots:
+        wall = draw.wall_factor(site, slot.on_ups)
+        if slot.circuits == (circuit,):
+            for mode, variable in model.slot_modes(slot):
+                change = power_change_w(site, slot.name, slot.spec.peak_w, mode.measures)
+                terms.append((variable, (slot.spec.peak_w + change) * wall))
+        elif circuit in slot.circuits:
+            terms.append((model.plug[slot.key, circuit], slot.spec.peak_w * wall))
+    for gear in site.gear:
+        if gear.circuit == circuit:
+            for mode, variable in model.source_modes(gear.name, gear.name):
+                terms.append((variable, draw.gear_w(site, gear, mode.measures)))
+    for option in site.cooling:
+        if option.circuit == circuit:
+            for mode, variable in model.source_modes(option.name, option.name):
+                terms.append((variable, draw.cooling_w(site, option, mode.measures)))
+    limit = site.circuit[circuit].continuous_w
+    model.program.row(f"circuit:{circuit}", model.program.total(terms) <= limit)
+
+
+def reuses(model: Model, slot: Slot) -> bool:
+    """Say whether a slot is a box in a new role."""
+    return slot.is_box and slot.candidate.role is not role_today(model.problem.site, slot.candidate.ref)
+
+
+def money_terms(model: Model, *, labour_per_hour: float = 0.0) -> Terms:
+    """Give the outlay by variable, with work at an hourly rate if asked."""
+    site = model.problem.site
+    terms: Terms = []
+    for slot in model.problem.slots:
+        if not slot.is_box:
+            kind = site.kind[slot.candidate.ref]
+            terms.append((model.on[slot.key], kind.price + labour_per_hour * kind.hours))
+        elif reuses(model, slot):
+            box = site.box[slot.candidate.ref]
+            terms.append((model.on[slot.key], box.reuse_price + labour_per_hour * box.reuse_hours))
+    for option in site.cooling:
+        if not option.owned:
+            terms.append((model.have[option.name], option.price + labour_per_hour * option.hours))
+    for name, taken in model.take.items():
+        measure = site.measure[name]
+        terms.append((taken, measure.price + labour_per_hour * measure.hours))
+    return terms

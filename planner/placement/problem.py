@@ -1,0 +1,185 @@
+"""The planning problem as data: items to place, slots to place them in, modes of sources, room variants.
+
+Everything the formulation needs is computed here once from the site, with the ledger's own functions.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import chain, combinations
+
+from planner import fit
+from planner.site import ROOM, Measure, Role, Season, Service, Site, Spec
+from planner.state import role_today
+
+MAX_VARIANTS = 64
+"""Room measures are enumerated; more than six free ones are refused before solving."""
+
+
+class TooManyVariantsError(ValueError):
+    """The room measures allow more combinations than the model enumerates."""
+
+
+@dataclass(frozen=True)
+class Item:
+    """Services that share a machine (one, or a together-group), placed as one."""
+
+    index: int
+    services: tuple[Service, ...]
+
+    @property
+    def name(self) -> str:
+        """The services' names."""
+        return "+".join(service.name for service in self.services)
+
+    @cached_property
+    def mean_cpu(self) -> float:
+        """Mean CPU use in reference cores."""
+        return math.fsum(service.demand.mean_cpu for service in self.services)
+
+    def demand(self, resource: str, slot: int) -> float:
+        """Give the demand of all its services together."""
+        return math.fsum(service.demand.at(resource, slot) for service in self.services)
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A machine that may be on: a box in one role, or one unit (counted from 1) of a kind."""
+
+    name: str
+    key: str
+    candidate: fit.Candidate
+    spec: Spec
+    on_ups: bool
+    circuits: tuple[str, ...]
+    unit: int = 1
+    must_carry: bool = True
+
+    @property
+    def is_host(self) -> bool:
+        """True when it carries virtual machines."""
+        return self.candidate.role is Role.HOST
+
+    @property
+    def is_box(self) -> bool:
+        """True when it is there today."""
+        return self.candidate.sort == "box"
+
+
+@dataclass(frozen=True)
+class Mode:
+    """A set of measures taken together on one source."""
+
+    index: int
+    measures: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A site made ready for the formulation."""
+
+    site: Site
+    items: tuple[Item, ...]
+    slots: tuple[Slot, ...]
+    allowed: frozenset[tuple[int, str]]
+    variants: tuple[frozenset[str], ...]
+    inlet_bands_c: tuple[float, ...]
+
+    def slots_of(self, item: Item) -> list[Slot]:
+        """Give the slots an item may go to."""
+        return [slot for slot in self.slots if (item.index, slot.key) in self.allowed]
+
+    def items_of(self, slot: Slot) -> list[Item]:
+        """Give the items that may go to a slot."""
+        return [item for item in self.items if (item.index, slot.key) in self.allowed]
+
+    def bands_c(self, season: Season) -> tuple[float, ...]:
+        """Give the inlet temperature bands of a season: only the limit where nobody listens."""
+        return self.inlet_bands_c if season.quiet else self.inlet_bands_c[-1:]
+
+    def modes(self, target: str) -> tuple[Mode, ...]:
+        """Give the sets of measures that may be taken together on a source; the first is the empty one."""
+        return tuple(Mode(index, names) for index, names in enumerate(measure_sets(self.site, target)))
+
+
+def prepare(site: Site) -> Problem:
+    """Make a site ready for the formulation; TooManyVariantsError when the room allows too many variants."""
+    items = tuple(
+        Item(index, tuple(site.service[name] for name in group))
+        for index, group in enumerate(fit.groups(site))
+    )
+    slots = tuple(_slots(site, len(items)))
+    allowed = _allowed(site, items, slots)
+    return Problem(site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site))
+
+
+def _allowed(site: Site, items: tuple[Item, ...], slots: tuple[Slot, ...]) -> frozenset[tuple[int, str]]:
+    found = set()
+    fits: dict[tuple[int, fit.Candidate], bool] = {}
+    for item in items:
+        names = tuple(service.name for service in item.services)
+        for slot in slots:
+            key = (item.index, slot.candidate)
+            if key not in fits:
+                fits[key] = fit.obstacle(site, names, slot.candidate) is None
+            if fits[key]:
+                found.add((item.index, slot.key))
+    return frozenset(found)
+
+
+def _slots(site: Site, item_count: int) -> Iterator[Slot]:
+    for candidate in fit.candidates(site):
+        if candidate.sort == "box":
+            box = site.box[candidate.ref]
+            as_today = candidate.role is role_today(site, box.name)
+            key = box.name if as_today else f"{box.name}@host"
+            must = box.stays is None
+            yield Slot(box.name, key, candidate, box.spec, box.on_ups, (box.circuit,), must_carry=must)
+        else:
+            kind = site.kind[candidate.ref]
+            circuits = tuple(circuit.name for circuit in site.supply.circuits)
+            for unit in range(1, min(kind.max_units, item_count) + 1):
+                name = f"{kind.name}-{unit}"
+                yield Slot(name, name, candidate, kind.spec, kind.on_ups, circuits, unit)
+
+
+def measure_sets(site: Site, target: str) -> list[frozenset[str]]:
+    """Give the sets of allowed measures on a target that go together, the empty one first.
+
+    A set holds no two that exclude each other, at most one that brings another sound, and none beside one
+    that removes the source.
+    """
+    free = [measure for measure in site.measures if measure.target == target and measure.allowed]
+    if 2 ** len(free) > MAX_VARIANTS:
+        raise TooManyVariantsError(
+            f"{len(free)} measures on {target}: at most {int(math.log2(MAX_VARIANTS))} can be weighed "
+            "against each other; set 'allowed: no' on the least likely ones"
+        )
+    subsets = chain.from_iterable(combinations(free, size) for size in range(len(free) + 1))
+    return [frozenset(item.name for item in subset) for subset in subsets if _go_together(subset)]
+
+
+def _go_together(subset: Iterable[Measure]) -> bool:
+    taken = tuple(subset)
+    names = {measure.name for measure in taken}
+    effects = [measure.source_effect for measure in taken if measure.source_effect is not None]
+    if any(measure.excludes & names for measure in taken):
+        return False
+    if sum(effect.sound is not None for effect in effects) > 1:
+        return False
+    return len(taken) == 1 or not any(effect.removes for effect in effects)
+
+
+def inlet_bands(site: Site) -> tuple[float, ...]:
+    """Give the temperatures at which some source's fans change step, up to the inlet limit, rising."""
+    limit = site.policy.inlet_limit_c
+    sounds = [box.spec.sound for box in site.boxes] + [kind.spec.sound for kind in site.kinds]
+    sounds += [gear.sound for gear in site.gear] + [option.sound for option in site.cooling]
+    for measure in site.measures:
+        if measure.source_effect is not None and measure.source_effect.sound is not None:
+            sounds.append(measure.source_effect.sound)
+    steps = {upper for source in sounds for upper, _ in source.inlet_steps if upper < limit}
+    return (*sorted(steps), limit)
