@@ -1,0 +1,32 @@
+"""The edge of the planner: a person's inventory file in, a resolved `Site` or a list of mistakes out."""
+
+from __future__ import annotations
+
+import os
+from typing import Any
+
+from planner.inventory.errors import InventoryError, Problem
+from planner.inventory.loaded import Default, Loaded
+
+__all__ = ["Default", "InventoryError", "Loaded", "Problem", "load", "schema"]
+
+
+def load(path: str | os.PathLike[str]) -> Loaded:
+    """Read an inventory file.
+
+    Raises
+    ------
+    InventoryError
+        If the file cannot be used; it lists every mistake at once, each with file, line and repair.
+    """
+    # Imported here so that a command that reads no file starts without the schema library.
+    from planner.inventory.loading import load_file
+
+    return load_file(path)
+
+
+def schema() -> dict[str, Any]:
+    """Give the JSON Schema (2020-12) of an inventory file, for editors."""
+    from planner.inventory.loading import json_schema
+
+    return json_schema()

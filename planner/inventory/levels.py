@@ -1,0 +1,62 @@
+"""Written sound levels: sound power, a pressure read at a distance, or eight octave bands."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from planner.inventory.errors import show
+from planner.inventory.units import LENGTH, POWER_LEVEL, PRESSURE_LEVEL, UnitError
+from planner.physics.bands import OCTAVE_HZ, Bands
+
+AT_DISTANCE = re.compile(r"(.+?)\s+at\s+(.+)", re.DOTALL)
+BAND_COUNT = len(OCTAVE_HZ)
+EXAMPLES = ("55 dB", "6.1 B", "52 dBA at 1 m")
+
+
+@dataclass(frozen=True)
+class Level:
+    """A level as written: A-weighted sound power, or A-weighted pressure at a distance, or octave bands."""
+
+    lwa_db: float | None = None
+    lpa_dba: float | None = None
+    distance_m: float | None = None
+    bands_db: Bands | None = None
+
+
+def parse_level(value: Any) -> Level:
+    """Read a source's level, written like ``55 dB``, ``6.1 B``, ``52 dBA at 1 m``, or as eight bands.
+
+    Raises
+    ------
+    UnitError
+        If it is none of these; a bare dBA without a distance is refused, for it may mean either.
+    """
+    if isinstance(value, Level):
+        return value
+    if isinstance(value, list):
+        return Level(bands_db=parse_bands(value))
+    match = AT_DISTANCE.fullmatch(value.strip()) if isinstance(value, str) else None
+    if match:
+        return Level(lpa_dba=PRESSURE_LEVEL.parse(match[1]), distance_m=LENGTH.parse(match[2]))
+    if isinstance(value, str) and "dBA" in value.replace("dB(A)", "dBA"):
+        raise UnitError(
+            f"{show(value)}: is this a pressure or a power?",
+            f"Write the distance, '{show(value)} at 1 m', or the sound power in dB or B.",
+        )
+    return Level(lwa_db=POWER_LEVEL.parse(value))
+
+
+def parse_bands(value: Any) -> Bands:
+    """Read eight octave figures in dB, 63 Hz to 8 kHz; each may be bare.
+
+    Raises
+    ------
+    UnitError
+        If there are not eight, or one is no level.
+    """
+    if not isinstance(value, list) or len(value) != BAND_COUNT:
+        count = f"{len(value)} values" if isinstance(value, list) else show(value)
+        raise UnitError(f"{count}?", "write eight octave levels in dB, 63 Hz to 8 kHz")
+    return tuple(POWER_LEVEL.parse(f"{item} dB" if isinstance(item, int | float) else item) for item in value)

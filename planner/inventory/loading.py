@@ -1,0 +1,58 @@
+"""Loads a file: read, check the form, check what the parts say about each other, then make the site."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path as FilePath
+from typing import Any
+
+from planner.inventory.catalogue import add_catalogue
+from planner.inventory.crosscheck import check_model, doubts
+from planner.inventory.errors import InventoryError, Problem, show
+from planner.inventory.loaded import Loaded
+from planner.inventory.models.root import InventoryModel
+from planner.inventory.reader import Tree, parse, read_text
+from planner.inventory.references import check_references
+from planner.inventory.resolve.recorder import Recorder
+from planner.inventory.resolve.site import resolve_site
+from planner.inventory.structure import validate
+from planner.inventory.units import UnitError
+
+SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+
+def load_file(path: str | os.PathLike[str]) -> Loaded:
+    """Read an inventory file; see `planner.inventory.load`."""
+    place = FilePath(path)
+    tree = parse(read_text(place), place.name)
+    if not isinstance(tree.data, dict):
+        problem = tree.problem((), "the file must hold sections.", "Begin with a section such as 'room:'.")
+        raise InventoryError((*tree.problems, problem))
+    add_catalogue(tree, place.parent)
+    model, form_problems = validate(tree)
+    problems = [*tree.problems, *form_problems, *check_references(tree)]
+    if model is not None:
+        problems += check_model(model, tree)
+    if problems or model is None:
+        raise InventoryError(_in_order(problems, place.name))
+    return _resolve(model, tree, place)
+
+
+def _resolve(model: InventoryModel, tree: Tree, place: FilePath) -> Loaded:
+    recorder = Recorder()
+    try:
+        site = resolve_site(model, show(place.stem), recorder)
+    except UnitError as error:
+        raise InventoryError((tree.problem((), error.message, error.repair),)) from None
+    return Loaded(site, recorder.defaults, tuple(doubts(model, tree)))
+
+
+def _in_order(problems: list[Problem], main: str) -> tuple[Problem, ...]:
+    unique = dict.fromkeys(problems)
+    return tuple(sorted(unique, key=lambda problem: (problem.file != main, problem.file, problem.line or 0)))
+
+
+def json_schema() -> dict[str, Any]:
+    """Give the JSON Schema of an inventory file."""
+    described = InventoryModel.model_json_schema(by_alias=True)
+    return {"$schema": SCHEMA_DIALECT, **described, "title": "Stillroom inventory"}

@@ -1,0 +1,1 @@
+"""What an inventory file may hold, section by section; figures are in the unit their attribute names."""

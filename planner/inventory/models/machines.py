@@ -1,0 +1,253 @@
+"""Sound, power, disks, boxes, gear and the catalogue."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from planner.inventory.classes import CLASSES, SORTS
+from planner.inventory.errors import show
+from planner.inventory.models.types import (
+    Decibels,
+    DiskGb,
+    Hours,
+    Iops,
+    LevelDba,
+    MemoryGib,
+    Money,
+    Name,
+    NetworkMbps,
+    Number,
+    PowerW,
+    Section,
+    Shape,
+    Share,
+    SoundLevel,
+    Text,
+    Whole,
+    Yes,
+    choice,
+)
+from planner.inventory.units import DECIBELS, TEMPERATURE, UnitError
+from planner.physics.storage import RAID_LEVELS, raid_usable
+
+NO_RAID = "none"
+RAID_WORDS = (NO_RAID, *(str(level) for level in RAID_LEVELS))
+DISK_TYPES = {
+    "5400 rpm": "disk-5400",
+    "7200 rpm": "disk-7200",
+    "10k rpm": "disk-10k",
+    "15k rpm": "disk-15k",
+    "sata ssd": "ssd-sata",
+    "nvme ssd": "ssd-nvme",
+}
+"""Written sort of disk to its entry in the physics table of operations a second."""
+
+
+def parse_steps(value: Any) -> tuple[tuple[float, float], ...]:
+    """Read ``{25 °C: 0 dB, 30 °C: 4.7 dB}``: up to that inlet temperature, so much louder.
+
+    Raises
+    ------
+    UnitError
+        If it is no mapping of temperatures to decibels.
+    """
+    if not isinstance(value, dict) or not value:
+        raise UnitError(f"{show(value)}?", "write steps such as {25 °C: 0 dB, 30 °C: 4.7 dB}")
+    return tuple(sorted((TEMPERATURE.parse(key), DECIBELS.parse(rise)) for key, rise in value.items()))
+
+
+def parse_raid(value: Any) -> str:
+    """Read a RAID level; UnitError when it is not in the table."""
+    text = str(value).lower().removeprefix("raid").strip()
+    if isinstance(value, bool) or text not in RAID_WORDS:
+        raise UnitError(f"RAID {show(value)} is not known.", f"Write one of {', '.join(RAID_WORDS)}.")
+    return text
+
+
+InletSteps = Annotated[
+    tuple[tuple[float, float], ...],
+    BeforeValidator(parse_steps),
+    Field(json_schema_extra={"type": "object", "additionalProperties": {"type": "string"}}),
+]
+
+
+class SoundModel(Section):
+    """How loud a source is: a level in figures, or a class of equipment whose usual range is taken."""
+
+    idle: SoundLevel | None = Field(default=None, description="Level when idle.")
+    loaded: SoundLevel | None = Field(default=None, description="Level at full load.")
+    equipment: Annotated[str, *choice("class of equipment", *CLASSES)] | None = Field(
+        default=None, alias="class", description="Class whose usual range is taken: an assumption, marked."
+    )
+    spectrum: Shape | None = Field(default=None, description="Octave shape of a level that is one figure.")
+    plus_minus_db: Decibels | None = Field(
+        default=None, alias="plus_minus", description="How far it may be off."
+    )
+    measured: Yes = Field(
+        default=False, description="The levels were read on site, not declared by the maker."
+    )
+    background_dba: LevelDba | None = Field(
+        default=None, alias="background", description="Level with the source off, taken off a reading."
+    )
+    inlet_steps: InletSteps | None = Field(
+        default=None, alias="inlet_rise", description="How much louder up to an inlet temperature."
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _short_form(cls, value: Any) -> Any:
+        """Take ``sound: 55 dB`` for a source that is always the same."""
+        return {"idle": value, "loaded": value} if isinstance(value, str | list | int | float) else value
+
+    @model_validator(mode="after")
+    def _one_way(self) -> SoundModel:
+        if self.equipment and (self.idle or self.loaded):
+            raise UnitError("both a level and a class?", "keep the level, or else the class")
+        if not self.equipment and not (self.idle or self.loaded):
+            raise UnitError("no level.", "Write idle and loaded levels, or a class.")
+        return self
+
+
+class PowerModel(Section):
+    """What a machine draws at the wall."""
+
+    idle_w: PowerW | None = Field(default=None, alias="idle", description="Draw when idle.")
+    peak_w: PowerW | None = Field(default=None, alias="peak", description="Draw at full load.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _mapping(cls, value: Any) -> Any:
+        if isinstance(value, dict):
+            return value
+        raise UnitError(f"{show(value)}?", "write {idle: 90 W, peak: 180 W}; one of the two is enough")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> PowerModel:
+        if self.idle_w is None and self.peak_w is None:
+            raise UnitError("no power.", "Write idle or peak, such as {idle: 90 W}.")
+        if self.idle_w is not None and self.peak_w is not None and self.peak_w < self.idle_w:
+            raise UnitError("peak is less than idle.", "Swap the two, or measure again.")
+        return self
+
+
+class DisksModel(Section):
+    """Equal disks in one array."""
+
+    count: Whole = Field(description="How many disks.")
+    size_gb: DiskGb = Field(alias="size", description="Size of one disk.")
+    raid: Annotated[
+        str, BeforeValidator(parse_raid), Field(json_schema_extra={"type": ["string", "integer"]})
+    ] = Field(default=NO_RAID, description="RAID level, or none.")
+    sort: Annotated[str, *choice("disk type", *DISK_TYPES)] = Field(
+        default="7200 rpm", alias="type", description="Sort of disk; it sets the operations a second."
+    )
+    write_share: Share | None = Field(
+        default=None, alias="writes", description="Share of operations that write."
+    )
+
+    @model_validator(mode="after")
+    def _possible(self) -> DisksModel:
+        if self.count == 0:
+            raise UnitError("no disks.", "Write how many there are.")
+        if self.raid != NO_RAID:
+            try:
+                raid_usable(int(self.raid), self.count, 1.0)
+            except ValueError as error:
+                raise UnitError(f"{error}.", "Change the count or the RAID level.") from None
+        return self
+
+
+class MachineModel(Section):
+    """What boxes and kinds have in common."""
+
+    cpu: Number | None = Field(
+        default=None, description="Reference cores it has to give; else cores x score."
+    )
+    cores: Number | None = Field(default=None, description="Physical cores.")
+    score: Number = Field(default=1.0, description="Speed of one core against the reference core.")
+    memory_gib: MemoryGib = Field(alias="memory", description="Memory.")
+    disk_gb: DiskGb | None = Field(default=None, alias="disk", description="Usable disk space, after RAID.")
+    disks: DisksModel | None = Field(
+        default=None, description="Disks, from which space and operations follow."
+    )
+    iops: Iops | None = Field(default=None, description="Disk operations a second it can do.")
+    network_mbps: NetworkMbps | None = Field(default=None, alias="network", description="Network rate.")
+    power: PowerModel = Field(description="Draw at the wall.")
+    sound: SoundModel | None = Field(default=None, description="How loud it is.")
+    rack_u: Whole = Field(
+        default=0, alias="rack_units", description="Height in the rack; 0: it stands elsewhere."
+    )
+    offers: tuple[Name, ...] = Field(default=(), description="Hardware it offers, such as usb-dongle.")
+    zones: Whole = Field(default=1, description="How many network zones it may carry.")
+    ups: Yes = Field(default=False, description="Its power comes through the UPS.")
+
+    @model_validator(mode="after")
+    def _complete(self) -> MachineModel:
+        if self.cpu is None and self.cores is None:
+            raise UnitError("no CPU.", "Write cores (and score), or cpu in reference cores.")
+        if self.disk_gb is not None and self.disks is not None:
+            raise UnitError("both disk and disks?", "keep disks, or the usable space alone")
+        return self
+
+
+class ReuseModel(Section):
+    """What it takes to make a box a host."""
+
+    price: Money = Field(default=0.0, description="Money.")
+    hours: Hours = Field(default=0.0, description="Hours of work.")
+
+
+class BoxModel(MachineModel):
+    """A physical machine that is there today."""
+
+    circuit: Name | None = Field(
+        default=None, description="Circuit it hangs on; may be left out where there is one."
+    )
+    hosts: Yes = Field(default=False, description="It carries virtual machines today.")
+    reuse: ReuseModel | None = Field(
+        default=None, description="It may become a host, at this price and work."
+    )
+    stays: Text | None = Field(default=None, description="Why it stays switched on whatever runs there.")
+
+
+class KindModel(MachineModel):
+    """A machine that may be bought or built."""
+
+    role: Annotated[Literal["host", "appliance", "tower"], *choice("role", "host", "appliance", "tower")] = (
+        Field(description="host carries virtual machines; appliance and tower carry services directly.")
+    )
+    price: Money = Field(description="Price of one.")
+    hours: Hours = Field(default=0.0, description="Hours of work to set one up.")
+    up_to: Whole | None = Field(default=None, description="How many may be bought.")
+
+
+class GearModel(Section):
+    """A thing that is no server but makes noise or heat."""
+
+    sort: Annotated[str, *choice("sort of gear", *SORTS)] | None = Field(
+        default=None, description="What it is; sets the sound where none is given."
+    )
+    power_w: PowerW = Field(alias="power", description="Draw at the wall.")
+    leaves_room_w: PowerW = Field(
+        default=0.0, alias="leaves_room", description="Part that heats elsewhere (PoE)."
+    )
+    sound: SoundModel | None = Field(default=None, description="How loud it is.")
+    circuit: Name | None = Field(default=None, description="Circuit it hangs on.")
+    rack_u: Whole = Field(default=0, alias="rack_units", description="Height in the rack.")
+    ups: Yes = Field(default=False, description="Its power comes through the UPS.")
+
+    @model_validator(mode="after")
+    def _complete(self) -> GearModel:
+        if self.sound is None and self.sort is None:
+            raise UnitError("neither sound nor sort.", f"Write its sound, or sort: {', '.join(SORTS)}.")
+        if self.leaves_room_w > self.power_w:
+            raise UnitError("more power leaves the room than it draws.", "Correct leaves_room or power.")
+        return self
+
+
+Boxes = Mapping[Name, BoxModel]
+Kinds = Mapping[Name, KindModel]
+GearItems = Mapping[Name, GearModel]

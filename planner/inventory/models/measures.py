@@ -1,0 +1,84 @@
+"""Quieting measures on a source or on the room."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from pydantic import Field, model_validator
+
+from planner.inventory.models.machines import SoundModel
+from planner.inventory.models.places import ElementLossModel, SurfaceModel
+from planner.inventory.models.types import (
+    ConductanceChangeWK,
+    FlowChangeM3S,
+    Hours,
+    Money,
+    Name,
+    PowerChangeW,
+    ReductionDb,
+    Section,
+    Yes,
+)
+from planner.inventory.units import UnitError
+from planner.site import ROOM
+
+SOURCE_KEYS = ("quieter", "sound", "power", "removes")
+ROOM_KEYS = ("adds", "elements", "leak", "heat_loss")
+
+
+class MeasureModel(Section):
+    """A quieting step: what it acts on, what it does, what it takes."""
+
+    target: Name = Field(description="Box, gear or cooling option by name, or 'room'.")
+    quieter_db: ReductionDb | None = Field(default=None, alias="quieter", description="So much quieter.")
+    sound: SoundModel | None = Field(default=None, description="Sound of what takes its place.")
+    power_delta_w: PowerChangeW | None = Field(
+        default=None, alias="power", description="Change of its power."
+    )
+    removes: Yes | None = Field(default=None, description="It takes the source out of the room.")
+    adds: Mapping[Name, SurfaceModel] | None = Field(default=None, description="Absorbing surfaces put in.")
+    elements: Mapping[Name, ElementLossModel] | None = Field(
+        default=None, description="Partition parts made better."
+    )
+    leak_delta_m3_s: FlowChangeM3S | None = Field(
+        default=None, alias="leak", description="Change of the room's leak."
+    )
+    ua_delta_w_k: ConductanceChangeWK | None = Field(
+        default=None, alias="heat_loss", description="Change of the walls' heat conductance."
+    )
+    price: Money = Field(default=0.0, description="Price.")
+    hours: Hours = Field(default=0.0, description="Hours of work.")
+    cautions: tuple[Name, ...] = Field(default=(), description="Hazards to be shown with it.")
+    excludes: tuple[Name, ...] = Field(default=(), description="Measures or options that cannot go with it.")
+    requires: tuple[Name, ...] = Field(
+        default=(), description="Measures or options that must be there with it."
+    )
+    allowed: Yes = Field(default=True, description="Whether it may be taken at all.")
+
+    @property
+    def on_source(self) -> bool:
+        """Whether it has an effect on a source."""
+        return any((self.quieter_db, self.sound, self.power_delta_w is not None, self.removes))
+
+    @property
+    def on_room(self) -> bool:
+        """Whether it has an effect on the room."""
+        deltas = self.leak_delta_m3_s is not None or self.ua_delta_w_k is not None
+        return bool(self.adds or self.elements or deltas)
+
+    @model_validator(mode="after")
+    def _effect_fits_target(self) -> MeasureModel:
+        room = self.target == ROOM
+        if not self.on_source and not self.on_room:
+            words = ROOM_KEYS if room else SOURCE_KEYS
+            raise UnitError("it does nothing.", f"Write an effect: {', '.join(words)}.")
+        if room and self.on_source:
+            raise UnitError(
+                "an effect on a source, but the target is the room.", "Name the source as target."
+            )
+        if not room and self.on_room:
+            raise UnitError("an effect on the room, but the target is a source.", "Write 'target: room'.")
+        return self
+
+
+Measures = Mapping[Name, MeasureModel]

@@ -1,0 +1,1 @@
+"""From checked sections to the domain: written figures become figures, left-out ones become defaults."""

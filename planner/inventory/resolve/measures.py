@@ -1,0 +1,52 @@
+"""Quieting measures to the domain."""
+
+from __future__ import annotations
+
+from planner.inventory.models.measures import MeasureModel
+from planner.inventory.resolve.places import resolve_loss, resolve_surface
+from planner.inventory.resolve.recorder import Recorder
+from planner.inventory.resolve.sound import resolve_sound
+from planner.site import Measure, RoomEffect, SourceEffect
+
+FALLBACK_CLASS = "appliance_lownoise"
+NO_REDUCTION_DB = (0.0,) * 8
+
+
+def resolve_measure(name: str, model: MeasureModel, recorder: Recorder) -> Measure:
+    """Make a measure with its effect on a source or on the room."""
+    source_effect, assumed = (
+        _source_effect(name, model, recorder) if model.on_source else (None, frozenset[str]())
+    )
+    return Measure(
+        name=name,
+        target=model.target,
+        source_effect=source_effect,
+        room_effect=_room_effect(model) if model.on_room else None,
+        price=model.price,
+        hours=model.hours,
+        cautions=model.cautions,
+        excludes=frozenset(model.excludes),
+        requires=frozenset(model.requires),
+        allowed=model.allowed,
+        assumed=assumed,
+    )
+
+
+def _source_effect(name: str, model: MeasureModel, recorder: Recorder) -> tuple[SourceEffect, frozenset[str]]:
+    heard = resolve_sound(model.sound, FALLBACK_CLASS, f"measures.{name}", recorder) if model.sound else None
+    effect = SourceEffect(
+        reduction_db=model.quieter_db or NO_REDUCTION_DB,
+        sound=heard.sound if heard else None,
+        power_delta_w=model.power_delta_w or 0.0,
+        removes=bool(model.removes),
+    )
+    return effect, heard.assumed if heard else frozenset()
+
+
+def _room_effect(model: MeasureModel) -> RoomEffect:
+    return RoomEffect(
+        surfaces=tuple(resolve_surface(name, item) for name, item in (model.adds or {}).items()),
+        elements={name: resolve_loss(item) for name, item in (model.elements or {}).items()},
+        leak_delta_m3_s=model.leak_delta_m3_s or 0.0,
+        ua_delta_w_k=model.ua_delta_w_k or 0.0,
+    )

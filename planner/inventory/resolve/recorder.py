@@ -1,0 +1,32 @@
+"""Keeps account of the defaults that are taken while a site is made."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from planner.inventory.loaded import Default
+
+Value = TypeVar("Value")
+
+
+class Recorder:
+    """Collects every default with its path, written value and reason."""
+
+    def __init__(self) -> None:
+        self._defaults: list[Default] = []
+
+    def take(self, given: Value | None, default: Value, path: str, written: str, why: str) -> Value:
+        """Give the written value, or the default, which is then recorded."""
+        if given is not None:
+            return given
+        self.note(path, written, why)
+        return default
+
+    def note(self, path: str, written: str, why: str) -> None:
+        """Record a default that was taken."""
+        self._defaults.append(Default(path, written, why))
+
+    @property
+    def defaults(self) -> tuple[Default, ...]:
+        """All defaults taken, in the order of taking."""
+        return tuple(self._defaults)

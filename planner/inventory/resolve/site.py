@@ -1,0 +1,116 @@
+"""The whole file to the `Site`."""
+
+from __future__ import annotations
+
+from planner.inventory.models.root import HeadroomModel, InventoryModel, PolicyModel
+from planner.inventory.resolve.machines import resolve_box, resolve_gear, resolve_kind
+from planner.inventory.resolve.measures import resolve_measure
+from planner.inventory.resolve.places import (
+    resolve_cooling,
+    resolve_listener,
+    resolve_room,
+    resolve_seasons,
+    resolve_supply,
+)
+from planner.inventory.resolve.recorder import Recorder
+from planner.inventory.resolve.services import resolve_rules, resolve_service, slots_of
+from planner.site import Aim, Policy, Site
+
+HEADROOM = {
+    "cpu": ("cpu", 0.20),
+    "memory": ("memory_gib", 0.20),
+    "disk": ("disk_gb", 0.15),
+    "iops": ("iops", 0.20),
+    "network": ("network_mbps", 0.20),
+}
+"""Written name, name in the domain, and share kept free by default (trade habit: 20 to 30 %)."""
+
+
+def resolve_site(model: InventoryModel, file_stem: str, recorder: Recorder) -> Site:
+    """Make the site from a file without mistakes."""
+    take = recorder.take
+    seasons = resolve_seasons(dict(model.seasons) if model.seasons else None, recorder)
+    only = next(iter(model.supply.circuits))
+    on_ups = any(item.ups for item in model.boxes.values()) or any(item.ups for item in model.gear.values())
+    together, apart, quorums = resolve_rules(model.rules, model.services, recorder)
+    slots = slots_of(model.services)
+    return Site(
+        name=take(model.site.name, file_stem, "site.name", file_stem, "name of the file"),
+        currency=take(model.site.currency, "EUR", "site.currency", "EUR", "write yours"),
+        room=resolve_room(model.room, recorder),
+        listeners=tuple(resolve_listener(name, item, recorder) for name, item in model.listeners.items()),
+        seasons=seasons,
+        supply=resolve_supply(model.supply, on_ups, recorder),
+        cooling=tuple(
+            resolve_cooling(name, item, item.circuit or only, seasons, recorder)
+            for name, item in model.cooling.items()
+        ),
+        policy=_policy(model.policy, recorder),
+        boxes=tuple(
+            resolve_box(name, item, item.circuit or only, recorder) for name, item in model.boxes.items()
+        ),
+        services=tuple(
+            resolve_service(name, item, model.boxes.get(item.box), slots, recorder)
+            for name, item in model.services.items()
+        ),
+        gear=tuple(
+            resolve_gear(name, item, item.circuit or only, recorder) for name, item in model.gear.items()
+        ),
+        kinds=tuple(resolve_kind(name, item, recorder) for name, item in model.catalogue.items()),
+        measures=tuple(resolve_measure(name, item, recorder) for name, item in model.measures.items()),
+        together=together,
+        apart=apart,
+        quorums=quorums,
+        slots=slots,
+    )
+
+
+def _policy(model: PolicyModel, recorder: Recorder) -> Policy:
+    take, usual = recorder.take, Policy()
+    aims = model.aims or ()
+    rest = tuple(aim for aim in Aim if aim not in aims)
+    if rest:
+        words = ", ".join((*aims, *rest))
+        recorder.note("policy.aims", words, "sound first, as little change as possible last")
+    ratio, own_gib, guest_gib = usual.vcpu_per_core, usual.host_memory_gib, usual.guest_memory_gib
+    share, labour, limit_c = usual.host_cpu_share, usual.labour_per_hour, usual.inlet_limit_c
+    return Policy(
+        aims=(*aims, *rest),
+        headroom=_headroom(model.headroom, recorder),
+        vcpu_per_core=take(
+            model.vcpu_per_core, ratio, "policy.vcpu_per_core", f"{ratio:g}", "light office use: 4 to 6"
+        ),
+        host_memory_gib=take(
+            model.host_memory_gib,
+            own_gib,
+            "policy.host_memory",
+            f"{own_gib:g} GiB",
+            "2 to 4 GiB, from memory",
+        ),
+        guest_memory_gib=take(
+            model.guest_memory_gib,
+            guest_gib,
+            "policy.guest_memory",
+            f"{guest_gib:g} GiB",
+            "0.1 to 0.5 GiB for each guest",
+        ),
+        host_cpu_share=take(
+            model.host_cpu_share, share, "policy.host_cpu_share", f"{share:.0%}", "5 to 15 % typical"
+        ),
+        budget=model.budget,
+        labour_per_hour=take(
+            model.labour_per_hour, labour, "policy.labour_per_hour", f"{labour:g}", "own work counts nothing"
+        ),
+        inlet_limit_c=take(
+            model.inlet_limit_c, limit_c, "policy.inlet_limit", f"{limit_c:g} °C", "top of the usual range"
+        ),
+        spare_hosts=take(model.spare_hosts, 0, "policy.spare_hosts", "0", "no spare host asked for"),
+    )
+
+
+def _headroom(model: HeadroomModel, recorder: Recorder) -> dict[str, float]:
+    why = "kept free after consolidation, trade habit"
+    return {
+        resource: recorder.take(getattr(model, word), share, f"policy.headroom.{word}", f"{share:.0%}", why)
+        for word, (resource, share) in HEADROOM.items()
+    }

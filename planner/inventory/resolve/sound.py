@@ -1,0 +1,114 @@
+"""Written sound to octave bands of sound power."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.inventory.classes import CLASSES, LEAST_PLUS_MINUS_DB, SERVER_INLET_STEPS, EquipmentClass
+from planner.inventory.levels import Level
+from planner.inventory.models.machines import SoundModel
+from planner.inventory.resolve.recorder import Recorder
+from planner.inventory.units import UnitError
+from planner.physics.bands import Bands
+from planner.physics.sound import (
+    a_weighted_total,
+    lw_from_pressure,
+    shift_bands,
+    spectrum_for,
+    subtract_background,
+)
+from planner.site import Sound
+
+READ_OVER = "floor"
+"""A reading at a distance is taken as made over the floor the source stands on (L_WA is Lp + 8 dB at 1 m)."""
+
+
+@dataclass(frozen=True)
+class Resolved:
+    """A source's sound, and the names of the figures in it that are assumed."""
+
+    sound: Sound
+    assumed: frozenset[str]
+
+
+def resolve_sound(model: SoundModel | None, fallback: str, path: str, recorder: Recorder) -> Resolved:
+    """Give a source's octave bands, from its levels, its class, or the class taken for its sort.
+
+    Raises
+    ------
+    UnitError
+        If a reading cannot be told from its background.
+    """
+    if model is None or model.equipment is not None:
+        name = model.equipment if model and model.equipment else fallback
+        if model is None:
+            why = "no sound given; usual range of such equipment, middle taken"
+            recorder.note(f"{path}.sound", f"class {name}", why)
+        return _from_class(model, CLASSES[name])
+    return _from_levels(model, CLASSES[fallback], path, recorder)
+
+
+def _from_class(model: SoundModel | None, chosen: EquipmentClass) -> Resolved:
+    shape = model.spectrum if model and model.spectrum else chosen.shape
+    given_steps = model.inlet_steps if model else None
+    given_plus_minus = model.plus_minus_db if model else None
+    sound = Sound(
+        idle_db=spectrum_for(chosen.idle_middle_db, shape),
+        loaded_db=spectrum_for(chosen.loaded_middle_db, shape),
+        origin="assumed",
+        plus_minus_db=chosen.plus_minus_db if given_plus_minus is None else given_plus_minus,
+        inlet_steps=given_steps or (SERVER_INLET_STEPS if chosen.server else ()),
+    )
+    return Resolved(sound, frozenset({"sound", "spectrum"}))
+
+
+def _from_levels(model: SoundModel, usual: EquipmentClass, path: str, recorder: Recorder) -> Resolved:
+    shape = model.spectrum or usual.shape
+    idle, loaded = (_bands(level, shape, model.background_dba) for level in (model.idle, model.loaded))
+    assumed = set() if _all_bands(model) else {"spectrum"}
+    if idle is None or loaded is None:
+        assumed.add("sound")
+        idle, loaded = _both(idle, loaded, usual, path, recorder)
+    read = any(level is not None and level.distance_m is not None for level in (model.idle, model.loaded))
+    sound = Sound(
+        idle_db=idle,
+        loaded_db=loaded,
+        origin="measured" if read or model.measured else "declared",
+        plus_minus_db=LEAST_PLUS_MINUS_DB if model.plus_minus_db is None else model.plus_minus_db,
+        inlet_steps=model.inlet_steps or (),
+    )
+    return Resolved(sound, frozenset(assumed))
+
+
+def _all_bands(model: SoundModel) -> bool:
+    return all(level is None or level.bands_db is not None for level in (model.idle, model.loaded))
+
+
+def _both(
+    idle: Bands | None, loaded: Bands | None, usual: EquipmentClass, path: str, recorder: Recorder
+) -> tuple[Bands, Bands]:
+    """Fill in the level that is missing with the usual distance between idle and loaded."""
+    spread_db = usual.loaded_middle_db - usual.idle_middle_db
+    given = idle or loaded
+    if given is None:
+        raise UnitError("no level.", "Write idle and loaded levels, or a class.")
+    word, other = (
+        ("loaded", shift_bands(given, spread_db)) if idle else ("idle", shift_bands(given, -spread_db))
+    )
+    why = f"usual distance of {spread_db:g} dB between idle and loaded"
+    recorder.note(f"{path}.sound.{word}", f"{a_weighted_total(other):.0f} dB", why)
+    return (given, other) if idle else (other, given)
+
+
+def _bands(level: Level | None, shape: str, background_dba: float | None) -> Bands | None:
+    if level is None or level.bands_db is not None:
+        return level.bands_db if level else None
+    if level.lpa_dba is None or level.distance_m is None:
+        return spectrum_for(level.lwa_db or 0.0, shape)
+    alone_dba = level.lpa_dba
+    if background_dba is not None:
+        try:
+            alone_dba = subtract_background(level.lpa_dba, background_dba)
+        except ValueError as error:
+            raise UnitError(f"{error}.", "") from None
+    return spectrum_for(lw_from_pressure(alone_dba, level.distance_m, READ_OVER), shape)

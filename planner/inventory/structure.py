@@ -1,0 +1,131 @@
+"""From plain data to checked sections: every mistake of form becomes a problem with line and repair."""
+
+from __future__ import annotations
+
+import copy
+import difflib
+from collections.abc import Mapping
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from planner.inventory.errors import Path, Problem, show
+from planner.inventory.models.root import InventoryModel
+from planner.inventory.reader import Tree
+from planner.inventory.units import UnitError
+
+ROUNDS = 6
+SORTS = {"dict": "a mapping of keys to values", "list": "a list", "str": "text", "NoneType": "nothing"}
+KEY_MARK = "[key]"
+
+
+def validate(tree: Tree) -> tuple[InventoryModel | None, list[Problem]]:
+    """Check the form of a file.
+
+    Returns
+    -------
+    model, problems
+        With mistakes, the model is what remains of the file without the wrong values, so that names and
+        rules can still be checked; None when too little remains.
+    """
+    data = tree.data
+    problems: list[Problem] = []
+    for attempt in range(ROUNDS):
+        try:
+            return InventoryModel.model_validate(data), problems
+        except ValidationError as error:
+            details = error.errors(include_url=False)
+        if attempt == 0:
+            problems = [_problem(tree, detail) for detail in details]
+            data = copy.deepcopy(data)
+        if not isinstance(data, dict) or not _prune(data, [_path(detail) for detail in details]):
+            break
+    return None, problems
+
+
+def _path(detail: ErrorDetails) -> Path:
+    return tuple(part for part in detail["loc"] if part != KEY_MARK)
+
+
+def _problem(tree: Tree, detail: ErrorDetails) -> Problem:
+    path = _path(detail)
+    original = detail.get("ctx", {}).get("error")
+    if isinstance(original, UnitError):
+        return tree.problem(path, original.message, original.repair)
+    if detail["type"] == "extra_forbidden":
+        return tree.problem(path, "this key is not known.", _nearest_key(path))
+    if detail["type"] == "missing":
+        return tree.problem(path, "this is missing.", f"Add '{show(path[-1])}:'.")
+    return tree.problem(path, *_wrong_sort(detail))
+
+
+def _wrong_sort(detail: ErrorDetails) -> tuple[str, str]:
+    kind = detail["type"]
+    given = SORTS.get(type(detail["input"]).__name__, show(detail["input"]))
+    if kind in ("model_type", "model_attributes_type", "mapping_type", "dict_type"):
+        return f"{given} stands here.", "Write keys and values, indented below it."
+    if kind in ("tuple_type", "list_type"):
+        return f"{given} stands here.", "Write a list, such as [a, b]."
+    if kind in ("too_short", "too_long"):
+        least = detail.get("ctx", {}).get("min_length", 1)
+        return "there are too few entries.", f"Write at least {least}."
+    return f"{show(detail['msg'])}.", ""
+
+
+def _nearest_key(path: Path) -> str:
+    keys = _known_keys(path[:-1])
+    near = difflib.get_close_matches(str(path[-1]), keys, 1, 0.5)
+    return f"Did you mean '{near[0]}'?" if near else f"Known keys: {', '.join(keys)}."
+
+
+def _known_keys(path: Path) -> list[str]:
+    """Give the keys that may stand under a path, by walking the models along it."""
+    model: Any = InventoryModel
+    for part in path:
+        model = _below(model, part)
+    if isinstance(model, type) and issubclass(model, BaseModel):
+        return [field.alias or name for name, field in model.model_fields.items()]
+    return []
+
+
+def _below(model: Any, part: str | int) -> Any:
+    if isinstance(model, type) and issubclass(model, BaseModel):
+        by_key = {field.alias or name: field for name, field in model.model_fields.items()}
+        return _inner(by_key[part].annotation) if part in by_key else None
+    arguments = get_args(model)
+    return _inner(arguments[-1] if isinstance(part, str) else arguments[0]) if arguments else None
+
+
+def _inner(annotation: Any) -> Any:
+    """Take optional and marked types off, down to a model or a collection of models."""
+    arguments = get_args(annotation)
+    if not arguments or isinstance(annotation, type):
+        return annotation
+    origin = getattr(annotation, "__origin__", None)
+    if origin in (tuple, list, dict) or origin is Mapping:
+        return annotation
+    return _inner(next(argument for argument in arguments if argument is not type(None)))
+
+
+def _prune(data: dict[str, Any], paths: list[Path]) -> bool:
+    """Take the wrong values out, deepest and last first; False when that would leave nothing."""
+    for path in sorted(set(paths), key=lambda each: [str(part) for part in each], reverse=True):
+        parent, last = _deepest(data, path)
+        if last is None:
+            return False
+        del parent[last]
+    return True
+
+
+def _deepest(data: Any, path: Path) -> tuple[Any, Any]:
+    """Give the last container along a path that holds its next part, and that part."""
+    parent, last, here = None, None, data
+    for part in path:
+        inside = (isinstance(here, dict) and part in here) or (
+            isinstance(here, list) and isinstance(part, int) and part < len(here)
+        )
+        if not inside:
+            break
+        parent, last, here = here, part, here[part]
+    return parent, last
