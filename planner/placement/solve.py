@@ -15,6 +15,7 @@ from planner.placement.preflight import preflight
 from planner.placement.problem import TooManyVariantsError, prepare
 from planner.placement.pursuit import Pursuit
 from planner.placement.read import start_values
+from planner.placement.repair import repairs
 from planner.plan import AimResult, Outcome, Plan
 from planner.site import Aim, Site
 from planner.state import State
@@ -126,15 +127,26 @@ def _fixed(model: Model, options: Options) -> Mapping[str, pulp.LpConstraint]:
     return {f"fixed:{variable.name}": variable == values[variable.name] for variable in variables}
 
 
+def _without_plan(pursuit: Pursuit, seconds: float) -> Result:
+    if not pursuit.infeasible:
+        return Result(Outcome.FAILED if pursuit.failed else Outcome.STOPPED_EMPTY, None, (), seconds)
+    found = repairs(pursuit.model, pursuit.limits, pursuit.cancel)
+    reasons = tuple(f"the limits and rules together leave no plan; {item}" for item in found)
+    return Result(Outcome.INFEASIBLE, None, reasons or ("the limits and rules leave no plan",), seconds)
+
+
+def _stopped_by(pursuit: Pursuit, proven: bool) -> str:
+    if proven:
+        return ""
+    return "interrupted" if pursuit.cancel is not None and pursuit.cancel.is_set() else "time limit"
+
+
 def _conclude(
     site: Site, pursuit: Pursuit, results: tuple[AimResult, ...], options: Options, began: float
 ) -> Result:
     seconds = time.monotonic() - began
     if pursuit.best is None:
-        if pursuit.infeasible:
-            return Result(Outcome.INFEASIBLE, None, ("the limits together leave no plan",), seconds)
-        outcome = Outcome.FAILED if pursuit.failed else Outcome.STOPPED_EMPTY
-        return Result(outcome, None, (), seconds)
+        return _without_plan(pursuit, seconds)
     # A later aim may end better on an earlier one than it had to: the values are those of the last state.
     final = tuple(
         AimResult(r.aim, pursuit.value(r.aim), min(r.bound, pursuit.value(r.aim)), r.proven) for r in results
@@ -143,7 +155,7 @@ def _conclude(
     outcome = Outcome.STOPPED_WITH_PLAN
     if proven:
         outcome = Outcome.PROVEN if options.gap == 0.0 else Outcome.WITHIN_GAP
-    plan = Plan(pursuit.best.state, final, outcome, "" if proven else "time limit")
+    plan = Plan(pursuit.best.state, final, outcome, _stopped_by(pursuit, proven))
     breaches = verify_plan(site, plan)
     if breaches:
         raise RejectedPlanError("; ".join(f"{item.rule} {item.where}: {item.message}" for item in breaches))
