@@ -1,0 +1,1 @@
+"""Behaviour of the physics functions: properties that must always hold, and refusals."""

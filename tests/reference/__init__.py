@@ -1,0 +1,1 @@
+"""Physics against the reference tables, outside libraries and handbook examples."""
