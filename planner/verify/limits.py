@@ -1,0 +1,84 @@
+"""Limits of the whole: rack units, circuits, money, room temperature."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from planner.ledger.draw import circuit_loads_w
+from planner.ledger.sums import rack_u
+from planner.site import Site
+from planner.state import State, role_today
+from planner.verify.trial import Finding, Trial, exceeds, number
+
+TOLERANCE_K = 1e-6
+
+
+@dataclass(frozen=True)
+class Bill:
+    """What a state takes to reach: money, hours of work, and the number of things bought or done."""
+
+    money: float
+    hours: float
+    things: int
+
+
+def bill(site: Site, state: State) -> Bill:
+    """Add up units bought, boxes re-used, cooling that runs and is not owned, and measures."""
+    lines = [(site.kind[item.kind].price, site.kind[item.kind].hours) for item in state.machines if item.kind]
+    for machine in state.machines:
+        if machine.box is not None and machine.role is not role_today(site, machine.box):
+            lines.append((site.box[machine.box].reuse_price, site.box[machine.box].reuse_hours))
+    for option in site.cooling:
+        if not option.owned and any(option.name in names for names in state.cooling.values()):
+            lines.append((option.price, option.hours))
+    lines += [(site.measure[name].price, site.measure[name].hours) for name in sorted(state.measures)]
+    return Bill(sum(price for price, _ in lines), sum(hours for _, hours in lines), len(lines))
+
+
+def budget(trial: Trial) -> Iterator[Finding]:
+    """What is bought costs no more than the budget; work is not counted."""
+    money, most = bill(trial.site, trial.state).money, trial.site.policy.budget
+    if most is not None and exceeds(money, most):
+        currency = trial.site.currency
+        yield "budget", f"the plan costs {number(money)} {currency}, the budget is {number(most)} {currency}"
+
+
+def rack(trial: Trial) -> Iterator[Finding]:
+    """What is there takes no more rack units than the room has; on the way, or than it takes today."""
+    most, taken = trial.site.room.rack_u, rack_u(trial.site, trial.state)
+    if most is None:
+        return
+    allowed = max(most, rack_u(trial.site, trial.today)) if trial.moving else most
+    if taken > allowed:
+        yield "rack", f"machines and gear take {taken} rack units, the room has {most}"
+
+
+def circuits(trial: Trial) -> Iterator[Finding]:
+    """No circuit carries more than it may for hours; on the way, or than it carries today."""
+    loads_w, today_w = circuit_loads_w(trial.site, trial.state), circuit_loads_w(trial.site, trial.today)
+    for circuit in trial.site.supply.circuits:
+        load_w, most_w = loads_w[circuit.name], circuit.continuous_w
+        if exceeds(load_w, max(most_w, today_w[circuit.name]) if trial.moving else most_w):
+            sentence = f"{circuit.name} carries up to {number(load_w)} W, for hours it may carry "
+            yield circuit.name, f"{sentence}{number(most_w)} W"
+
+
+def heat(trial: Trial) -> Iterator[Finding]:
+    """In every season the room stays at or under the inlet limit; on the way, or under today's."""
+    if trial.unsettled:
+        yield "room", trial.unsettled
+        return
+    most_c, today = trial.site.policy.inlet_limit_c, Trial(trial.site, trial.today)
+    for season in trial.book.seasons:
+        allowed_c = most_c
+        if trial.moving:
+            today_c = math.inf if today.unsettled else today.book.season(season.season).temperature_c
+            allowed_c = max(most_c, today_c)
+        if not season.temperature_c <= allowed_c + TOLERANCE_K:
+            sentence = f"in {season.season} {number(season.heat_w)} W of heat bring the room to "
+            yield (
+                season.season,
+                f"{sentence}{number(season.temperature_c)} °C, the limit is {number(most_c)} °C",
+            )
