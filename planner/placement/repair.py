@@ -71,10 +71,12 @@ def _relaxed(row: pulp.LpConstraint, slack: pulp.LpVariable) -> pulp.LpConstrain
 
 
 def _sentences(model: Model, loose: Iterable[_Loose], values: Mapping[str, float]) -> list[str]:
-    used = [
-        (item.row, values[item.slack.name]) for item in loose if values[item.slack.name] > USED * item.size
+    amounts = {item.row: values[item.slack.name] for item in loose}
+    return [
+        _sentence(model.problem.site, item.row, amounts[item.row])
+        for item in loose
+        if amounts[item.row] > USED * item.size
     ]
-    return [sentence for row, amount in used for sentence in [_sentence(model, row, amount)] if sentence]
 
 
 def _sentence(site: Site, row: str, amount: float) -> str:
