@@ -7,16 +7,16 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from planner.inventory.catalogue import add_catalogue
-from planner.inventory.crosscheck import check_model, doubts
+from planner.inventory.crosscheck import check_model
+from planner.inventory.doubts import find_doubts
 from planner.inventory.errors import InventoryError, Problem, show
 from planner.inventory.loaded import Loaded
 from planner.inventory.models.root import InventoryModel
-from planner.inventory.reader import Tree, parse, read_text
+from planner.inventory.reader import parse, read_text
 from planner.inventory.references import check_references
 from planner.inventory.resolve.recorder import Recorder
 from planner.inventory.resolve.site import resolve_site
 from planner.inventory.structure import validate
-from planner.inventory.units import UnitError
 
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -35,16 +35,9 @@ def load_file(path: str | os.PathLike[str]) -> Loaded:
         problems += check_model(model, tree)
     if problems or model is None:
         raise InventoryError(_in_order(problems, place.name))
-    return _resolve(model, tree, place)
-
-
-def _resolve(model: InventoryModel, tree: Tree, place: FilePath) -> Loaded:
     recorder = Recorder()
-    try:
-        site = resolve_site(model, show(place.stem), recorder)
-    except UnitError as error:
-        raise InventoryError((tree.problem((), error.message, error.repair),)) from None
-    return Loaded(site, recorder.defaults, tuple(doubts(model, tree)))
+    site = resolve_site(model, show(place.stem), recorder)
+    return Loaded(site, recorder.defaults, find_doubts(model, site, tree))
 
 
 def _in_order(problems: list[Problem], main: str) -> tuple[Problem, ...]:

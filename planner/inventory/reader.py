@@ -20,6 +20,7 @@ from planner.inventory.errors import InventoryError, Path, Problem, is_unsafe, p
 
 MAX_BYTES = 4 * 1024 * 1024
 MAX_DEPTH = 24
+MOST_PROBLEMS = 200
 BYTE_ORDER_MARK = "\ufeff"
 NUMBER = re.compile(r"[-+]?(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?")
 LONGEST_WHOLE = 16
@@ -242,6 +243,8 @@ class _Builder:
             self._add(line, path, f"the text holds the control character U+{ord(bad):04X}.", "Take it out.")
 
     def _add(self, line: int, path: Path, message: str, repair: str = "") -> None:
+        if len(self.tree.problems) >= MOST_PROBLEMS:
+            self._stop(line, "there are too many mistakes to go on.", "Mend these first.")
         self.tree.problems.append(Problem(self.file, line, path_text(path), message, repair))
 
     def _stop(self, line: int, message: str, repair: str = "") -> NoReturn:

@@ -31,6 +31,7 @@ from planner.inventory.models.types import (
     choice,
 )
 from planner.inventory.units import DECIBELS, TEMPERATURE, UnitError
+from planner.physics.sound import MIN_BACKGROUND_GAP_DB
 from planner.physics.storage import RAID_LEVELS, raid_usable
 
 NO_RAID = "none"
@@ -108,6 +109,18 @@ class SoundModel(Section):
             raise UnitError("both a level and a class?", "keep the level, or else the class")
         if not self.equipment and not (self.idle or self.loaded):
             raise UnitError("no level.", "Write idle and loaded levels, or a class.")
+        return self
+
+    @model_validator(mode="after")
+    def _above_background(self) -> SoundModel:
+        for level in (self.idle, self.loaded):
+            if level is None or level.lpa_dba is None or self.background_dba is None:
+                continue
+            if level.lpa_dba - self.background_dba < MIN_BACKGROUND_GAP_DB:
+                raise UnitError(
+                    f"{level.lpa_dba:g} dBA is less than 3 dB above the background.",
+                    "Read it closer, or when the rest is off.",
+                )
         return self
 
 

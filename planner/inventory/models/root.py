@@ -26,9 +26,8 @@ from planner.inventory.models.types import (
     Share,
     TemperatureC,
     Text,
-    Whole,
 )
-from planner.inventory.units import UnitError
+from planner.inventory.units import UnitError, parse_whole
 from planner.site import Aim
 
 AIMS = tuple(aim.value for aim in Aim)
@@ -50,6 +49,19 @@ Aims = Annotated[
     BeforeValidator(parse_aims),
     WithJsonSchema({"type": "array", "items": {"enum": list(AIMS)}, "uniqueItems": True}),
 ]
+
+
+def parse_spares(value: Any) -> int:
+    """Read how many hosts may be lost; UnitError unless it is 0 or 1."""
+    count = parse_whole(value)
+    if count > 1:
+        raise UnitError(
+            f"{count} spare hosts?", "write 0 or 1: the loss of one host at a time is planned for"
+        )
+    return count
+
+
+Spares = Annotated[int, BeforeValidator(parse_spares), WithJsonSchema({"enum": [0, 1]})]
 
 
 class SiteModel(Section):
@@ -87,7 +99,7 @@ class PolicyModel(Section):
     inlet_limit_c: TemperatureC | None = Field(
         default=None, alias="inlet_limit", description="Warmest air that machines may breathe."
     )
-    spare_hosts: Whole | None = Field(default=None, description="How many hosts may be lost: 0 or 1.")
+    spare_hosts: Spares | None = Field(default=None, description="How many hosts may be lost: 0 or 1.")
 
 
 class InventoryModel(Section):

@@ -13,7 +13,7 @@ from planner.inventory.models.machines import (
     MachineModel,
     PowerModel,
 )
-from planner.inventory.resolve.recorder import Recorder
+from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.sound import resolve_sound
 from planner.physics.storage import DISK_IOPS, host_iops, raid_usable
 from planner.site import Box, Gear, Kind, Role, Spec
@@ -31,7 +31,7 @@ KINDS_DEFAULT = 4
 def resolve_power(model: PowerModel, path: str, recorder: Recorder) -> tuple[float, float, bool]:
     """Give idle and peak power in W, and whether one of them is assumed."""
     idle_w, peak_w = model.idle_w, model.peak_w
-    why = f"idle taken as {IDLE_SHARE:.0%} of peak (older servers; published medians 12 to 59 %)"
+    why = f"idle taken as {percent(IDLE_SHARE)} of peak (older servers; published medians 12 to 59 %)"
     if idle_w is None:
         idle_w = (peak_w or 0.0) * IDLE_SHARE
         recorder.note(f"{path}.power.idle", f"{idle_w:.0f} W", why)
@@ -61,7 +61,7 @@ def _array(disks: DisksModel, path: str, recorder: Recorder) -> tuple[float, flo
     if disks.raid == NO_RAID:
         return disks.count * disks.size_gb, disks.count * each
     why = "share of writes in office work, common practice"
-    writes = recorder.take(disks.write_share, WRITE_SHARE, f"{path}.disks.writes", f"{WRITE_SHARE:.0%}", why)
+    writes = recorder.take(disks.write_share, WRITE_SHARE, f"{path}.disks.writes", percent(WRITE_SHARE), why)
     level = int(disks.raid)
     return raid_usable(level, disks.count, disks.size_gb), host_iops(level, disks.count, each, writes)
 

@@ -14,7 +14,7 @@ from planner.inventory.models.places import (
     SupplyModel,
     SurfaceModel,
 )
-from planner.inventory.resolve.recorder import Recorder
+from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.sound import resolve_sound
 from planner.inventory.units import Size
 from planner.physics.absorption import ABSORPTION
@@ -120,7 +120,7 @@ def _partition(model: BehindModel, path: str, recorder: Recorder) -> tuple[Parti
         model.room.absorption,
         OTHER_ROOM_ABSORPTION,
         f"{path}.behind.room.absorption",
-        f"{OTHER_ROOM_ABSORPTION:.0%}",
+        percent(OTHER_ROOM_ABSORPTION),
         "furnished office, common practice",
     )
     absorption_m2 = (share * model.room.size.surface_m2,) * len(OCTAVE_HZ)
@@ -165,7 +165,7 @@ def _circuit(name: str, model: CircuitModel, recorder: Recorder) -> Circuit:
         model.share,
         CONTINUOUS_SHARE,
         f"{path}.share",
-        f"{CONTINUOUS_SHARE:.0%}",
+        percent(CONTINUOUS_SHARE),
         "rule for loads of three hours and more; local code decides",
     )
     return Circuit(name, volts, model.breaker_a, circuit_continuous_w(model.breaker_a, volts, share))
@@ -183,7 +183,7 @@ def resolve_supply(model: SupplyModel, any_on_ups: bool, recorder: Recorder) -> 
         circuits=circuits,
         price_kwh=price,
         ups_efficiency=recorder.take(
-            model.ups_efficiency, usual, "supply.ups_efficiency", f"{usual:.0%}", why
+            model.ups_efficiency, usual, "supply.ups_efficiency", percent(usual), why
         ),
         co2_kg_per_kwh=model.co2_kg_per_kwh,
     )
@@ -221,8 +221,8 @@ def resolve_cooling(
         circuit=circuit,
         removal=_removal(model, seasons),
         runs_today=frozenset(model.runs_today),
-        duty=recorder.take(model.duty, duty, f"{path}.duty", f"{duty:.0%}", why),
-        heats_room=recorder.take(model.heats_room, stays, f"{path}.heats_room", f"{stays:.0%}", reason),
+        duty=recorder.take(model.duty, duty, f"{path}.duty", percent(duty), why),
+        heats_room=recorder.take(model.heats_room, stays, f"{path}.heats_room", percent(stays), reason),
         setpoint_c=model.setpoint_c,
         price=model.price,
         hours=model.hours,

@@ -9,6 +9,11 @@ from planner.inventory.loaded import Default
 Value = TypeVar("Value")
 
 
+def percent(share: float) -> str:
+    """Write a share (0 to 1) as a file would."""
+    return f"{100 * share:.0f} %"
+
+
 class Recorder:
     """Collects every default with its path, written value and reason."""
 

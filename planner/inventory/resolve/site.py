@@ -12,7 +12,7 @@ from planner.inventory.resolve.places import (
     resolve_seasons,
     resolve_supply,
 )
-from planner.inventory.resolve.recorder import Recorder
+from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.services import resolve_rules, resolve_service, slots_of
 from planner.site import Aim, Policy, Site
 
@@ -31,7 +31,8 @@ def resolve_site(model: InventoryModel, file_stem: str, recorder: Recorder) -> S
     take = recorder.take
     seasons = resolve_seasons(dict(model.seasons) if model.seasons else None, recorder)
     only = next(iter(model.supply.circuits))
-    on_ups = any(item.ups for item in model.boxes.values()) or any(item.ups for item in model.gear.values())
+    owners = (model.boxes, model.gear, model.catalogue)
+    on_ups = any(getattr(item, "ups", False) for items in owners for item in items.values())
     together, apart, quorums = resolve_rules(model.rules, model.services, recorder)
     slots = slots_of(model.services)
     return Site(
@@ -95,7 +96,7 @@ def _policy(model: PolicyModel, recorder: Recorder) -> Policy:
             "0.1 to 0.5 GiB for each guest",
         ),
         host_cpu_share=take(
-            model.host_cpu_share, share, "policy.host_cpu_share", f"{share:.0%}", "5 to 15 % typical"
+            model.host_cpu_share, share, "policy.host_cpu_share", percent(share), "5 to 15 % typical"
         ),
         budget=model.budget,
         labour_per_hour=take(
@@ -111,6 +112,6 @@ def _policy(model: PolicyModel, recorder: Recorder) -> Policy:
 def _headroom(model: HeadroomModel, recorder: Recorder) -> dict[str, float]:
     why = "kept free after consolidation, trade habit"
     return {
-        resource: recorder.take(getattr(model, word), share, f"policy.headroom.{word}", f"{share:.0%}", why)
+        resource: recorder.take(getattr(model, word), share, f"policy.headroom.{word}", percent(share), why)
         for word, (resource, share) in HEADROOM.items()
     }

@@ -8,7 +8,6 @@ from planner.inventory.classes import CLASSES, LEAST_PLUS_MINUS_DB, SERVER_INLET
 from planner.inventory.levels import Level
 from planner.inventory.models.machines import SoundModel
 from planner.inventory.resolve.recorder import Recorder
-from planner.inventory.units import UnitError
 from planner.physics.bands import Bands
 from planner.physics.sound import (
     a_weighted_total,
@@ -32,13 +31,7 @@ class Resolved:
 
 
 def resolve_sound(model: SoundModel | None, fallback: str, path: str, recorder: Recorder) -> Resolved:
-    """Give a source's octave bands, from its levels, its class, or the class taken for its sort.
-
-    Raises
-    ------
-    UnitError
-        If a reading cannot be told from its background.
-    """
+    """Give a source's octave bands, from its levels, its class, or the class taken for its sort."""
     if model is None or model.equipment is not None:
         name = model.equipment if model and model.equipment else fallback
         if model is None:
@@ -89,9 +82,7 @@ def _both(
 ) -> tuple[Bands, Bands]:
     """Fill in the level that is missing with the usual distance between idle and loaded."""
     spread_db = usual.loaded_middle_db - usual.idle_middle_db
-    given = idle or loaded
-    if given is None:
-        raise UnitError("no level.", "Write idle and loaded levels, or a class.")
+    given = idle or loaded or spectrum_for(usual.idle_middle_db, usual.shape)
     word, other = (
         ("loaded", shift_bands(given, spread_db)) if idle else ("idle", shift_bands(given, -spread_db))
     )
@@ -107,8 +98,5 @@ def _bands(level: Level | None, shape: str, background_dba: float | None) -> Ban
         return spectrum_for(level.lwa_db or 0.0, shape)
     alone_dba = level.lpa_dba
     if background_dba is not None:
-        try:
-            alone_dba = subtract_background(level.lpa_dba, background_dba)
-        except ValueError as error:
-            raise UnitError(f"{error}.", "") from None
+        alone_dba = subtract_background(level.lpa_dba, background_dba)
     return spectrum_for(lw_from_pressure(alone_dba, level.distance_m, READ_OVER), shape)

@@ -1,0 +1,101 @@
+"""Finds what a file may say but is worth a look: overridden habits, loops, and todays that break a rule."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from graphlib import CycleError, TopologicalSorter
+
+from planner.inventory.crosscheck import Finding, is_physical
+from planner.inventory.errors import Problem, show
+from planner.inventory.models.root import InventoryModel
+from planner.inventory.reader import Tree
+from planner.inventory.resolve.services import directories, quorum_waived
+from planner.inventory.roles import PHYSICAL_BY_ROLE
+from planner.site import RESOURCES, Site
+
+MOST_LOOPS = 10
+
+
+def find_doubts(model: InventoryModel, site: Site, tree: Tree) -> tuple[Problem, ...]:
+    """Give the warnings about a file that was resolved."""
+    findings = (
+        *_overrides(model),
+        *_loops(model),
+        *_guests(model),
+        *_apart_today(site),
+        *_overloads(site),
+        *_gaps(model),
+    )
+    return tuple(tree.problem(*finding) for finding in findings)
+
+
+def _overrides(model: InventoryModel) -> Iterator[Finding]:
+    for name, service in model.services.items():
+        reasons = [PHYSICAL_BY_ROLE[role] for role in service.roles if role in PHYSICAL_BY_ROLE]
+        if service.stay_physical is False and reasons:
+            yield ("services", name, "stay_physical"), f"against trade habit: {reasons[0]}.", ""
+    if quorum_waived(model.services):
+        name = directories(model.services)[0]
+        words = "no directory server stays physical, against trade habit."
+        yield ("services", name, "stay_physical"), words, "Mind how the hosts start without one."
+
+
+def _loops(model: InventoryModel) -> Iterator[Finding]:
+    edges = {name: set(service.depends_on) for name, service in model.services.items()}
+    for _ in range(MOST_LOOPS):
+        try:
+            TopologicalSorter(edges).prepare()
+        except CycleError as error:
+            loop: list[str] = list(reversed(error.args[1]))
+            edges[loop[0]].discard(loop[1])
+            words = f"these depend on each other in a loop: {' -> '.join(show(name) for name in loop)}."
+            yield (
+                ("services", loop[0], "depends_on"),
+                words,
+                "They move together, or one link must be broken.",
+            )
+        else:
+            return
+
+
+def _guests(model: InventoryModel) -> Iterator[Finding]:
+    for name, service in model.services.items():
+        if model.boxes[service.box].hosts and is_physical(model, name):
+            words = f"it is to stay physical, but its box {show(service.box)} carries virtual machines today."
+            yield ("services", name), words, "A plan will move it out; write 'stay_physical: no' to keep it."
+
+
+def _apart_today(site: Site) -> Iterator[Finding]:
+    for rule in site.apart:
+        by_box = defaultdict(list)
+        for name in sorted(rule.services):
+            by_box[site.service[name].box].append(name)
+        for box, names in by_box.items():
+            if len(names) > 1:
+                words = f"it shares {show(box)} with {show(names[0])} today: {show(rule.because)}."
+                yield ("services", names[1], "box"), words, ""
+
+
+def _overloads(site: Site) -> Iterator[Finding]:
+    for box in site.boxes:
+        demands = [service.demand for service in site.services if service.box == box.name]
+        for resource in (each for each in RESOURCES if each != "vcpu"):
+            used = max(sum(demand.at(resource, slot) for demand in demands) for slot in range(site.slots))
+            limit: float = getattr(box.spec, resource)
+            if used > limit * 1.001:
+                words = f"its services take {used:.6g} of {resource}, but it has {limit:.6g}."
+                yield ("boxes", box.name), words, "One of the figures is wrong, or it is overloaded today."
+
+
+def _gaps(model: InventoryModel) -> Iterator[Finding]:
+    if not model.catalogue:
+        yield (
+            (),
+            "there is no catalogue, so nothing can be bought.",
+            "Add 'catalogue:' with machines to choose.",
+        )
+    if not model.cooling:
+        yield (), "there is no cooling, so the heat leaves by walls and gaps alone.", ""
+    if all(listener.target_dba is None for listener in model.listeners.values()):
+        yield ("listeners",), "no listener has a target.", "The loudest is made as quiet as can be."
