@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+import pulp
+
 from planner.placement.model.core import Model, Terms
 from planner.placement.problem import Item, Slot
-from planner.site import ROOM, Apart, Role
+from planner.site import ROOM, Apart, Role, Season
 
 
 def add_rules(model: Model) -> None:
@@ -128,7 +130,7 @@ def _measures(model: Model) -> None:
                 pair = total([(taken, 1.0), (model.have[other], 1.0)])
                 program.row(f"not both:{name}/{other}", pair <= 1)
         for other in site.measure[name].requires:
-            needed = model.take.get(other) or model.have.get(other)
+            needed = model.take[other] if other in model.take else model.have.get(other)
             row = taken <= (needed if needed is not None else 0)
             program.row(f"measure needs:{name}/{other}", row)
 
@@ -154,11 +156,16 @@ def _cooling(model: Model) -> None:
             if runs is None:
                 continue
             for other in option.requires:
-                needed = model.take.get(other) or model.run.get((other, season.name))
+                needed = _there(model, other, season)
                 row = runs <= (needed if needed is not None else 0)
                 program.row(f"cooling needs:{option.name}/{other}@{season.name}", row)
             for other in option.excludes:
-                against = model.take.get(other) or model.run.get((other, season.name))
+                against = _there(model, other, season)
                 if against is not None:
                     pair = total([(runs, 1.0), (against, 1.0)])
                     program.row(f"not both:{option.name}/{other}@{season.name}", pair <= 1)
+
+
+def _there(model: Model, name: str, season: Season) -> pulp.LpVariable | None:
+    """Give the variable of a measure, or of an option in a season (never by ``or``: a variable is falsy)."""
+    return model.take[name] if name in model.take else model.run.get((name, season.name))
