@@ -75,8 +75,8 @@ def groups(site: Site) -> tuple[tuple[str, ...], ...]:
         union = set[str]().union(*(merged[name] for name in rule.services))
         merged.update(dict.fromkeys(union, union))
     order = [service.name for service in site.services]
-    firsts = [name for name in order if name == next(other for other in order if other in merged[name])]
-    return tuple(tuple(other for other in order if other in merged[name]) for name in firsts)
+    ordered = (tuple(other for other in order if other in merged[name]) for name in order)
+    return tuple(dict.fromkeys(ordered))
 
 
 def group_of(site: Site, service: str) -> tuple[str, ...]:
@@ -95,7 +95,7 @@ def may_carry(site: Site, service: str, candidate: Candidate) -> Obstacle | None
 def obstacle(site: Site, group: tuple[str, ...], candidate: Candidate) -> Obstacle | None:
     """Give the first rule, or else the worst shortage, that forbids services on an empty machine."""
     case = _Case(site, tuple(site.service[name] for name in group), candidate)
-    for rule in _RULES:
+    for rule in (*_SERVICES, *_MACHINE):
         found = rule(case)
         if found is not None:
             return found
@@ -196,10 +196,6 @@ class _Case:
     def ref(self) -> str:
         return self.candidate.ref
 
-    @property
-    def on_host(self) -> bool:
-        return self.candidate.role is Role.HOST
-
 
 def _residents(case: _Case) -> Obstacle | None:
     strangers = [service.name for service in case.services if service.box != case.ref]
@@ -218,7 +214,7 @@ def _alone(case: _Case) -> Obstacle | None:
 
 def _physical(case: _Case) -> Obstacle | None:
     for service in case.services:
-        if case.on_host and service.physical is not None:
+        if case.candidate.role is Role.HOST and service.physical is not None:
             sentence = f"{service.name} must not be a guest on {case.ref}: {service.physical}"
             return Obstacle("physical", sentence)
     return None
@@ -261,7 +257,7 @@ def _apart(case: _Case) -> Obstacle | None:
 def _quorum(case: _Case) -> Obstacle | None:
     for rule in case.site.quorums:
         guests, left = sorted(rule.services & case.names), len(rule.services - case.names)
-        if case.on_host and guests and left < rule.physical:
+        if case.candidate.role is Role.HOST and guests and left < rule.physical:
             who = f"{' and '.join(guests)} as guests on {case.ref}"
             sentence = f"{who} would leave {left} of {rule.physical} that must be physical: {rule.because}"
             return Obstacle("quorum", sentence, float(rule.physical), float(left))
@@ -297,16 +293,6 @@ def _rack(case: _Case) -> Obstacle | None:
     return Obstacle("rack", sentence, float(needed), float(there))
 
 
-_RULES: tuple[Callable[[_Case], Obstacle | None], ...] = (
-    _residents,
-    _alone,
-    _physical,
-    _stay_on,
-    _needs,
-    _zones,
-    _apart,
-    _quorum,
-    _units,
-    _budget,
-    _rack,
-)
+_Rule = Callable[[_Case], Obstacle | None]
+_SERVICES: tuple[_Rule, ...] = (_residents, _alone, _physical, _stay_on, _needs, _zones, _apart, _quorum)
+_MACHINE: tuple[_Rule, ...] = (_units, _budget, _rack)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.plan import aim_value
@@ -18,6 +18,7 @@ from tests.verify.clinic import SITE, TODAY, box, folded, unit
 
 
 @pytest.mark.parametrize("aim", list(Aim))
+@settings(max_examples=60, deadline=None)
 @given(seed=st.integers(0, 10_000))
 def test_judge_and_planner_agree_on_every_aim(aim: Aim, seed: int) -> None:
     site = random_site(seed)

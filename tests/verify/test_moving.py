@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.site import Apart, Circuit, Quorum, Role, Site, Together
@@ -47,6 +47,7 @@ def test_a_machine_may_stand_empty_on_the_way() -> None:
     assert _on_the_way(SITE, ready) == set()
 
 
+@settings(max_examples=60, deadline=None)
 @given(st.integers(0, 10_000))
 def test_today_is_never_blamed(seed: int) -> None:
     site = random_site(seed)
