@@ -59,6 +59,10 @@ class Tree:
                 return self.places[path[:length]]
         return None
 
+    def written(self, path: Path) -> Path:
+        """Give the longest beginning of a path that stands in the file."""
+        return next(path[:n] for n in range(len(path), -1, -1) if path[:n] in self.places or n == 0)
+
     def problem(self, path: Path, message: str, repair: str = "") -> Problem:
         """Make a problem that points at a path."""
         place = self.place(path)

@@ -15,9 +15,18 @@ from planner.inventory.models.root import InventoryModel
 from planner.inventory.reader import Tree
 from planner.inventory.units import UnitError
 
-ROUNDS = 6
+ROUNDS = 8
 SORTS = {"dict": "a mapping of keys to values", "list": "a list", "str": "text", "NoneType": "nothing"}
 KEY_MARK = "[key]"
+NOBODY = "\x00"
+STAND_INS: Mapping[str, Any] = {
+    "room": {"size": "1 x 1 x 1 m"},
+    "listeners": {NOBODY: {"distance": "1 m"}},
+    "supply": {"circuits": {NOBODY: {"breaker": "1 A"}}},
+    "boxes": {NOBODY: {"cpu": 0, "memory": "0 GiB", "power": {"idle": "0 W"}}},
+    "services": {NOBODY: {"box": NOBODY, "cpu": 0, "memory": "0 GiB", "disk": "0 GB"}},
+}
+"""Sections put in place of wrong ones so that the rest of a file can still be checked; no file can name them."""
 
 
 def validate(tree: Tree) -> tuple[InventoryModel | None, list[Problem]]:
@@ -37,11 +46,15 @@ def validate(tree: Tree) -> tuple[InventoryModel | None, list[Problem]]:
         except ValidationError as error:
             details = error.errors(include_url=False)
         if attempt == 0:
-            problems = [_problem(tree, detail) for detail in details]
+            problems = _once([_problem(tree, detail) for detail in details])
             data = copy.deepcopy(data)
-        if not isinstance(data, dict) or not _prune(data, [_path(detail) for detail in details]):
-            break
+        _prune(data, [_path(detail) for detail in details])
     return None, problems
+
+
+def _once(problems: list[Problem]) -> list[Problem]:
+    """Keep one of several problems that say the same of the same place (a short form stands for two keys)."""
+    return list({(each.file, each.line, each.path, each.message): each for each in problems}.values())
 
 
 def _path(detail: ErrorDetails) -> Path:
@@ -52,7 +65,7 @@ def _problem(tree: Tree, detail: ErrorDetails) -> Problem:
     path = _path(detail)
     original = detail.get("ctx", {}).get("error")
     if isinstance(original, UnitError):
-        return tree.problem(path, original.message, original.repair)
+        return tree.problem(tree.written(path), original.message, original.repair)
     if detail["type"] == "extra_forbidden":
         return tree.problem(path, "this key is not known.", _nearest_key(path))
     if detail["type"] == "missing":
@@ -75,6 +88,8 @@ def _wrong_sort(detail: ErrorDetails) -> tuple[str, str]:
 
 def _nearest_key(path: Path) -> str:
     keys = _known_keys(path[:-1])
+    if str(path[-1]).isdigit():
+        return "Is it the rest of a decimal comma? Write a point."
     near = difflib.get_close_matches(str(path[-1]), keys, 1, 0.5)
     return f"Did you mean '{near[0]}'?" if near else f"Known keys: {', '.join(keys)}."
 
@@ -108,14 +123,17 @@ def _inner(annotation: Any) -> Any:
     return _inner(next(argument for argument in arguments if argument is not type(None)))
 
 
-def _prune(data: dict[str, Any], paths: list[Path]) -> bool:
-    """Take the wrong values out, deepest and last first; False when that would leave nothing."""
-    for path in sorted(set(paths), key=lambda each: [str(part) for part in each], reverse=True):
+def _prune(data: dict[str, Any], paths: list[Path]) -> None:
+    """Take the wrong values out, deepest and last first; a section that is lost gets its stand-in."""
+    for path in sorted(set(paths), key=_backwards, reverse=True):
         parent, last = _deepest(data, path)
-        if last is None:
-            return False
-        del parent[last]
-    return True
+        if last is not None:
+            del parent[last]
+    data.update({key: section for key, section in STAND_INS.items() if key not in data})
+
+
+def _backwards(path: Path) -> list[tuple[bool, int, str]]:
+    return [(isinstance(part, int), part if isinstance(part, int) else 0, str(part)) for part in path]
 
 
 def _deepest(data: Any, path: Path) -> tuple[Any, Any]:

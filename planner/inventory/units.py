@@ -50,6 +50,8 @@ class Dimension:
         if isinstance(value, bool) or not isinstance(value, int | float | str):
             raise UnitError(f"{show(value)} is no {self.name}.", f"Write a figure such as '{self.example}'.")
         number, unit = self._split(value)
+        if not math.isfinite(number):
+            raise UnitError(f"{show(value)} is no finite figure.", f"Write one such as '{self.example}'.")
         if not unit and not self.bare:
             raise UnitError(f"{show(value)}?", f"write a unit such as '{number:.12g} {self.unit}'")
         if unit and unit not in self.factors:
@@ -84,8 +86,6 @@ class Dimension:
         return UnitError(f"{show(value)}?", f"write a unit such as '{number:.12g} {near[0]}'".rstrip())
 
     def _in_range(self, value: object, figure: float) -> float:
-        if not math.isfinite(figure):
-            raise UnitError(f"{show(value)} is no finite figure.", f"Write one such as '{self.example}'.")
         if figure < self.low or (self.above_low and figure == self.low):
             words = "more than" if self.above_low else "at least"
             raise UnitError(f"{show(value)} is too small.", f"It must be {words} {self._limit(self.low)}.")

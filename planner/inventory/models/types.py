@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import unicodedata
 from collections.abc import Callable
 from typing import Annotated, Any
@@ -73,7 +74,9 @@ def one_of(what: str, *words: str) -> Callable[[Any], str]:
     def parse(value: Any) -> str:
         if isinstance(value, str) and value in words:
             return value
-        raise UnitError(f"{show(value)} is no {what}.", f"Write one of {', '.join(words)}.")
+        near = difflib.get_close_matches(str(value), words, 1, 0.5)
+        hint = f"Did you mean '{near[0]}'?" if near else f"Write one of {', '.join(words)}."
+        raise UnitError(f"{show(value)} is no {what}.", hint)
 
     return parse
 
