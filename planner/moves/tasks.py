@@ -1,0 +1,273 @@
+"""Tasks: the single steps from today to a state, each with its hours, checks, way back and cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from planner.moves import cautions, facts
+from planner.moves.change import Change
+from planner.site import ROOM
+from planner.state import Machine
+
+
+class Sort(StrEnum):
+    """What a task is, in the order in which tasks of one wave are done where nothing else decides."""
+
+    BRING_IN = "bring in"
+    COOLING_ON = "cooling on"
+    PREPARE = "prepare"
+    REUSE = "re-use"
+    REPLUG = "plug over"
+    BACK_UP = "back up"
+    MOVE = "move"
+    HOLD = "hold"
+    MEASURE = "measure"
+    COOLING_OFF = "cooling off"
+    RETIRE = "retire"
+
+
+@dataclass(frozen=True)
+class Task:
+    """One step: ``hours`` of attended work, ``way_back_h`` to undo it, ``down_h`` a service is down.
+
+    ``subject`` is the service, machine, measure or cooling option; ``origin`` and ``goal`` are the machines
+    of a move. ``cautions`` are ids of ``cautions.CAUTIONS`` or an inventory's own sentences.
+    """
+
+    id: str
+    sort: Sort
+    subject: str
+    hours: float
+    text: str
+    go_no_go: tuple[str, ...] = ()
+    rollback: str = ""
+    cautions: tuple[str, ...] = ()
+    way_back_h: float = 0.0
+    down_h: float = 0.0
+    origin: str = ""
+    goal: str = ""
+
+
+def task_id(sort: Sort, subject: str) -> str:
+    """Give the id of a task: its sort and its subject."""
+    return f"{sort.value}: {subject}"
+
+
+def tasks(change: Change) -> tuple[Task, ...]:
+    """Give every task from today to the target, in a fixed order; empty when nothing changes."""
+    return (
+        *_machines_in(change),
+        *(_cooling_on(change, name) for name in change.cooling_on),
+        *(_reuse(change, name) for name in change.rebuilt),
+        *(_replug(change, name) for name in change.replugged),
+        *(task for name in change.moved for task in (_back_up(change, name), _move(change, name))),
+        *(_hold(name) for name in change.held),
+        *(_measure(change, name) for name in change.measures),
+        *(_cooling_off(change, name) for name in change.cooling_off),
+        *(_retire(change, name) for name in change.leaving),
+    )
+
+
+def _machines_in(change: Change) -> Iterator[Task]:
+    for machine in change.bought:
+        yield _bring_in(machine)
+        yield _prepare(change, machine)
+
+
+def _bring_in(machine: Machine) -> Task:
+    soak = f"a {facts.SOAK_HOURS:.0f} h soak under load without a fault"
+    return Task(
+        id=task_id(Sort.BRING_IN, machine.name),
+        sort=Sort.BRING_IN,
+        subject=machine.name,
+        hours=facts.RACK_HOURS,
+        text=f"Bring in {machine.name}, power it from {machine.circuit} and start {soak}.",
+        go_no_go=(f"{machine.circuit} carries {machine.name} beside what is on it", "room temperature stays"),
+        rollback=f"Switch {machine.name} off; nothing runs on it yet.",
+        cautions=cautions.MACHINE_IN,
+    )
+
+
+def _prepare(change: Change, machine: Machine) -> Task:
+    kind = change.site.kind[machine.kind or ""]
+    return Task(
+        id=task_id(Sort.PREPARE, machine.name),
+        sort=Sort.PREPARE,
+        subject=machine.name,
+        hours=kind.hours or facts.PREPARE_HOURS,
+        text=f"Install {machine.name} as {machine.role.value}: storage, network, monitoring, remote access.",
+        go_no_go=(
+            f"the soak of {machine.name} has run {facts.SOAK_HOURS:.0f} h before anything moves there",
+        ),
+        rollback=f"Leave {machine.name} empty and install it again.",
+    )
+
+
+def _reuse(change: Change, box: str) -> Task:
+    machine = change.kept[box]
+    down = ", ".join(name for name in change.residents[box] if name in change.in_place)
+    return Task(
+        id=task_id(Sort.REUSE, box),
+        sort=Sort.REUSE,
+        subject=box,
+        hours=change.site.box[box].reuse_hours or facts.REUSE_HOURS,
+        text=f"Rebuild {box} as {machine.role.value}" + (f", with {down} down meanwhile." if down else "."),
+        go_no_go=(
+            f"what left {box} has run elsewhere for {facts.HOLD_DAYS} days",
+            f"a restored test copy of all that was on {box} is readable",
+        ),
+        rollback=f"Restore {box} from its image.",
+        cautions=(*cautions.DATA, "circuit-overload"),
+        way_back_h=facts.WAY_BACK_HOURS,
+    )
+
+
+def _replug(change: Change, box: str) -> Task:
+    circuit = change.kept[box].circuit
+    return Task(
+        id=task_id(Sort.REPLUG, box),
+        sort=Sort.REPLUG,
+        subject=box,
+        hours=facts.REPLUG_HOURS,
+        text=f"Shut {box} down and plug it over to {circuit}.",
+        go_no_go=(f"{circuit} carries {box} beside what is on it",),
+        rollback=f"Plug {box} back to {change.site.box[box].circuit}.",
+        cautions=("circuit-overload", "mains-ups"),
+        way_back_h=facts.WAY_BACK_HOURS,
+    )
+
+
+def _back_up(change: Change, service: str) -> Task:
+    box = change.site.service[service].box
+    return Task(
+        id=task_id(Sort.BACK_UP, service),
+        sort=Sort.BACK_UP,
+        subject=service,
+        hours=facts.BACK_UP_HOURS,
+        text=f"Back up {service} on {box} in full and restore it as a test.",
+        go_no_go=(f"the test restore of {service} is readable and not older than {facts.HOLD_DAYS} days",),
+        cautions=cautions.DATA,
+    )
+
+
+def _move(change: Change, service: str) -> Task:
+    item, goal = change.site.service[service], change.goal[service]
+    source, target = change.site.box[item.box].spec, goal.spec(change.site)
+    return Task(
+        id=task_id(Sort.MOVE, service),
+        sort=Sort.MOVE,
+        subject=service,
+        hours=facts.move_hours(item, source, target),
+        text=_move_text(change, service),
+        go_no_go=(
+            f"{service} answers its users from {goal.name}",
+            f"its name resolves to {goal.name} everywhere",
+        ),
+        rollback=_move_back(change, service),
+        cautions=cautions.DATA,
+        way_back_h=facts.WAY_BACK_HOURS,
+        down_h=facts.down_hours(item, source, target),
+        origin=item.box,
+        goal=goal.name,
+    )
+
+
+def _move_text(change: Change, service: str) -> str:
+    item, goal = change.site.service[service], change.goal[service].name
+    if facts.is_promoted(item):
+        return f"Promote a fresh {service} on {goal}, then demote the one on {item.box}."
+    ways = {
+        "rebuild": f"Rebuild {service} on {goal} and copy its data from {item.box}.",
+        "replicate": f"Seed a replica of {service} on {goal}, then switch over from {item.box}.",
+    }
+    return ways.get(item.method, f"Convert {service} from {item.box} into a guest or image on {goal}.")
+
+
+def _move_back(change: Change, service: str) -> str:
+    item, goal = change.site.service[service], change.goal[service].name
+    if service in change.in_place:
+        return f"Restore {service} from its backup onto {item.box}."
+    if facts.is_promoted(item):
+        return f"Demote {service} on {goal} and keep the one on {item.box}; never roll an image back."
+    return f"Stop {service} on {goal}, start it on {item.box} again and turn its name record back."
+
+
+def _hold(box: str) -> Task:
+    return Task(
+        id=task_id(Sort.HOLD, box),
+        sort=Sort.HOLD,
+        subject=box,
+        hours=facts.HOLD_HOURS,
+        text=f"Switch {box} off and keep it in place, intact, for {facts.HOLD_DAYS} days.",
+        go_no_go=(f"nothing talks to {box} any more",),
+        rollback=f"Switch {box} on again.",
+        cautions=cautions.DATA,
+    )
+
+
+def _retire(change: Change, box: str) -> Task:
+    return Task(
+        id=task_id(Sort.RETIRE, box),
+        sort=Sort.RETIRE,
+        subject=box,
+        hours=facts.RETIRE_HOURS,
+        text=f"Take {box} out of the room and wipe its disks.",
+        go_no_go=(f"the rollback deadline of all that ran on {box} has passed", "last backups are readable"),
+        rollback=f"None: {box} is gone after this.",
+        cautions=cautions.MACHINE_OUT if change.site.box[box].on_ups else ("lifting", "data-loss"),
+    )
+
+
+def _measure(change: Change, name: str) -> Task:
+    measure = change.site.measure[name]
+    where = "in the room" if measure.target == ROOM else f"on {measure.target}"
+    return Task(
+        id=task_id(Sort.MEASURE, name),
+        sort=Sort.MEASURE,
+        subject=name,
+        hours=measure.hours or facts.MEASURE_HOURS,
+        text=f"Apply {name} {where}.",
+        go_no_go=("temperatures under load are logged before and after",),
+        rollback=f"Undo {name} {where}.",
+        cautions=cautions.of_measure(measure),
+    )
+
+
+def _cooling_on(change: Change, name: str) -> Task:
+    option = change.site.cooling_option[name]
+    is_new = change.is_new_cooling(name)
+    text = f"Bring in {name} and run it." if is_new else f"Run {name} in {_seasons(change, name)} too."
+    return Task(
+        id=task_id(Sort.COOLING_ON, name),
+        sort=Sort.COOLING_ON,
+        subject=name,
+        hours=(option.hours or facts.COOLING_ON_HOURS) if is_new else facts.COOLING_OFF_HOURS,
+        text=text,
+        go_no_go=(f"{name} moves its air or heat as planned, with a log over a day",),
+        rollback=f"Switch {name} off again.",
+        cautions=cautions.of_cooling(option),
+    )
+
+
+def _seasons(change: Change, option: str) -> str:
+    none: frozenset[str] = frozenset()
+    names = [
+        item.name for item in change.site.seasons if option in change.target.cooling.get(item.name, none)
+    ]
+    return " and ".join(names)
+
+
+def _cooling_off(change: Change, name: str) -> Task:
+    still = _seasons(change, name)
+    return Task(
+        id=task_id(Sort.COOLING_OFF, name),
+        sort=Sort.COOLING_OFF,
+        subject=name,
+        hours=facts.COOLING_OFF_HOURS,
+        text=f"Switch {name} off" + (f" but for {still}." if still else "."),
+        go_no_go=("the room has held its temperature for a day without it", "a temperature alarm is tested"),
+        rollback=f"Switch {name} on again.",
+        cautions=cautions.COOLING_STOP,
+    )

@@ -1,0 +1,166 @@
+"""An order built wave by wave after the trade's rules: a plan by itself, and the schedule's start."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence, Set
+from dataclasses import dataclass, field
+
+from planner.moves import facts
+from planner.moves.change import Change
+from planner.moves.limits import Strain, strains, worse_than
+from planner.moves.links import Lag
+from planner.moves.states import Moment, moment
+from planner.moves.tasks import Sort, task_id
+from planner.moves.tiers import is_companion, tier_of
+from planner.moves.wave import Order, baseline, told
+from planner.moves.work import ORDER, Work, work_of
+from planner.site import Site
+from planner.state import State
+
+WEEK_H = 168.0
+RELEASING = frozenset({Sort.HOLD, Sort.MEASURE, Sort.COOLING_OFF, Sort.RETIRE})
+"""What takes load or cooling away: done after all that adds load."""
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A time in which a wave may be done, in hours: length, crew, and start and end from the beginning."""
+
+    hours: float
+    start_h: float
+    end_h: float
+    crew: int = 1
+
+    @property
+    def crew_h(self) -> float:
+        """Hours of work that fit."""
+        return self.hours * self.crew
+
+
+@dataclass
+class Builder:
+    """Fills one slot after the other. ``placed`` gives the slot index of each block done."""
+
+    work: Work
+    slots: Sequence[Slot]
+    placed: dict[str, int] = field(default_factory=dict)
+    base: dict[tuple[str, str], float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Look up what today and the target ask of the limits."""
+        self.base = baseline(self.work)
+
+    @property
+    def left(self) -> list[str]:
+        """Blocks not placed, in the work's order."""
+        return [block.name for block in self.work.blocks if block.name not in self.placed]
+
+    def is_ready(self, name: str, index: int) -> bool:
+        """Say whether all that comes before a block is done, early enough for a slot."""
+        return all(self._allows(before, name, index) for before in self.work.graph.predecessors(name))
+
+    def _allows(self, before: str, name: str, index: int) -> bool:
+        if before not in self.placed:
+            return False
+        lag, at = self.work.lags[before, name], self.placed[before]
+        if lag is Lag.SAME:
+            return True
+        if lag is Lag.LATER:
+            return at < index
+        return self.slots[index].start_h >= self.slots[at].end_h + facts.HOLD_DAYS * 24.0
+
+    def fill(self, index: int, *, force: bool = False) -> set[str]:
+        """Fill a slot with what is ready, fits and strains nothing; ``force`` puts something in anyway."""
+        batch: set[str] = set()
+        while True:
+            names = [name for name in self.left if self.is_ready(name, index)]
+            name = self._next(index, batch, names)
+            if name is None and not batch and force:
+                name = self._least_bad(index, names)
+            if name is None:
+                return batch
+            batch.add(name)
+            self.placed[name] = index
+
+    def _next(self, index: int, batch: Set[str], names: Sequence[str]) -> str | None:
+        tier = next((tier_of(self.work, name) for name in batch if self._is_main(name)), None)
+        for name in sorted(names, key=self._rank):
+            is_due = tier is None or not self._is_main(name) or tier_of(self.work, name) == tier
+            if is_due and self._may_join(index, batch, name) and not self._strained(index, batch, name):
+                return name
+        return None
+
+    def _is_main(self, name: str) -> bool:
+        return not is_companion(self.work, name)
+
+    def _rank(self, name: str) -> tuple[int, int, float, str]:
+        sort = self.work.tasks[name].sort
+        return (ORDER[sort], tier_of(self.work, name), self.work.block[name].hours, name)
+
+    def _may_join(self, index: int, batch: Set[str], name: str) -> bool:
+        hours = sum(self.work.block[other].hours for other in [*batch, name])
+        if hours > self.slots[index].crew_h + 1e-9 or self.work.block[name].hours > self.slots[index].hours:
+            return False
+        return not any(name in rule.blocks and batch & {*rule.blocks} for rule in self.work.nevers)
+
+    def _strained(self, index: int, batch: Set[str], name: str) -> list[Strain]:
+        done = {id_ for other, at in self.placed.items() if at < index for id_ in self.work.block[other].ids}
+        site = self.work.change.site
+        return [
+            item
+            for now in crest_and_end(self.work, done, {*batch, name})
+            for item in worse_than(self.base, strains(site, now))
+        ]
+
+    def _least_bad(self, index: int, names: Sequence[str]) -> str | None:
+        """Give the ready block that fits the hours best and strains least, when none does neither."""
+
+        def badness(name: str) -> tuple[bool, float, tuple[int, int, float, str]]:
+            over = self._strained(index, set(), name)
+            excess = sum((item.value - item.limit) / max(1.0, abs(item.limit)) for item in over)
+            return (not self._may_join(index, set(), name), excess, self._rank(name))
+
+        return min(names, key=badness, default=None)
+
+
+def crest_and_end(work: Work, done: Set[str], batch: Set[str]) -> tuple[Moment, Moment]:
+    """Give the fullest moment of a wave, all its moved services on both sides, and its end."""
+    ids = {id_ for name in batch for id_ in work.block[name].ids}
+    released = {id_ for name in batch if work.block[name].sorts <= RELEASING for id_ in work.block[name].ids}
+    doing = {task_id(Sort.MOVE, service) for name in batch for service in work.block[name].moves}
+    now = done | ids
+    return moment(work.change, now - released, doing), moment(work.change, now)
+
+
+def weekly(work: Work, hours: float) -> list[Slot]:
+    """Give a slot a week, as many as there are blocks: for orders without dates."""
+    return [Slot(hours, index * WEEK_H, index * WEEK_H) for index in range(len(work.blocks))]
+
+
+def built(work: Work, slots: Sequence[Slot], *, force: bool) -> list[set[str]]:
+    """Fill slots in turn until nothing is left or no slot is; ``force`` fills each one somehow."""
+    builder = Builder(work, slots)
+    batches: list[set[str]] = []
+    for index in range(len(slots)):
+        if not builder.left:
+            break
+        batches.append(builder.fill(index, force=force))
+    return batches
+
+
+def order(site: Site, state: State, *, hours: float = facts.WAVE_HOURS) -> Order:
+    """Give the waves that lead from a site today to a state, one crew, ``hours`` a wave with the way back.
+
+    Raises KeyError when the state does not carry a service of the site.
+    """
+    work = work_of(Change(site, state))
+    return told(work, built(work, weekly(work, hours), force=True), notes=_too_long(work, hours))
+
+
+def _too_long(work: Work, hours: float) -> tuple[str, ...]:
+    return tuple(
+        f"'{block.name}' takes {block.hours:.1f} h with its way back, longer than a wave of {hours:.0f} h: "
+        "lengthen the window" + (", or replicate beforehand." if block.moves else ".")
+        for block in work.blocks
+        if block.hours > hours + 1e-9
+    )

@@ -1,0 +1,258 @@
+"""The work as blocks: tasks that are done in one wave, what follows what, and what never goes together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+
+import networkx as nx
+
+from planner.moves import facts
+from planner.moves.change import Change
+from planner.moves.cycles import Cycle, cycles, forbidden
+from planner.moves.links import Lag, Link, groups, links, swaps
+from planner.moves.tasks import Sort, Task, task_id, tasks
+
+ORDER = {sort: rank for rank, sort in enumerate(Sort)}
+
+
+@dataclass(frozen=True)
+class Block:
+    """Tasks that are done in one wave, in order; ``name`` is the id of its leading task."""
+
+    name: str
+    tasks: tuple[Task, ...]
+
+    @cached_property
+    def ids(self) -> frozenset[str]:
+        """The ids of its tasks."""
+        return frozenset(task.id for task in self.tasks)
+
+    @cached_property
+    def moves(self) -> tuple[str, ...]:
+        """The services it moves."""
+        return tuple(task.subject for task in self.tasks if task.sort is Sort.MOVE)
+
+    @cached_property
+    def hours(self) -> float:
+        """Attended work and the way back, h."""
+        return sum(task.hours + task.way_back_h for task in self.tasks)
+
+    @cached_property
+    def sorts(self) -> frozenset[Sort]:
+        """What its tasks are."""
+        return frozenset(task.sort for task in self.tasks)
+
+
+@dataclass(frozen=True)
+class Never:
+    """At most one of these blocks in a wave, and why."""
+
+    blocks: tuple[str, ...]
+    because: str
+
+
+@dataclass(frozen=True)
+class Work:
+    """Everything to be done: tasks and links, folded into blocks with lags between them.
+
+    ``knots`` say in words which tasks wait for each other and are therefore done in one wave.
+    """
+
+    change: Change
+    tasks: Mapping[str, Task]
+    links: tuple[Link, ...]
+    blocks: tuple[Block, ...]
+    nevers: tuple[Never, ...]
+    cycles: tuple[Cycle, ...]
+    knots: tuple[str, ...]
+    pilot: tuple[str, ...]
+
+    @cached_property
+    def block(self) -> Mapping[str, Block]:
+        """Blocks by name."""
+        return {block.name: block for block in self.blocks}
+
+    @cached_property
+    def of_task(self) -> Mapping[str, str]:
+        """The name of the block of each task."""
+        return {id_: block.name for block in self.blocks for id_ in block.ids}
+
+    @cached_property
+    def lags(self) -> Mapping[tuple[str, str], Lag]:
+        """The strictest lag between two blocks, pilot first."""
+        return _lags(self.links, self.of_task, self.pilot, self.blocks)
+
+    @cached_property
+    def graph(self) -> nx.DiGraph[str]:
+        """Blocks and what follows what, acyclic; each edge has its ``lag``."""
+        graph: nx.DiGraph[str] = nx.DiGraph()
+        graph.add_nodes_from(block.name for block in self.blocks)
+        for (before, after), lag in self.lags.items():
+            graph.add_edge(before, after, lag=lag)
+        return graph
+
+
+def task_graph(work: Work) -> nx.DiGraph[str]:
+    """Give the tasks and links as a graph: nodes carry ``task``, edges ``lag`` and ``because``."""
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    for id_, task in work.tasks.items():
+        graph.add_node(id_, task=task)
+    for link in work.links:
+        graph.add_edge(link.before, link.after, lag=link.lag, because=link.because)
+    return graph
+
+
+def work_of(change: Change) -> Work:
+    """Derive the work that leads from a site today to a state."""
+    rings = cycles(change.site, change.moved)
+    by_id = {task.id: task for task in tasks(change)}
+    found = links(change, rings)
+    found, knots = _loosen(change, by_id, found, _bundles(change, by_id))
+    blocks = _blocks(by_id, found, _bundles(change, by_id))
+    of_task = {id_: block.name for block in blocks for id_ in block.ids}
+    nevers = tuple(_nevers(change, blocks))
+    pilot = _pilot(change, blocks, _lags(found, of_task, (), blocks))
+    return Work(change, by_id, found, blocks, nevers, rings, knots, pilot)
+
+
+def _bundles(change: Change, by_id: Mapping[str, Task]) -> list[tuple[str, str]]:
+    """Give pairs of tasks that are always done in one wave."""
+    pairs = [(task_id(Sort.BACK_UP, name), task_id(Sort.MOVE, name)) for name in change.moved]
+    for name in sorted(change.in_place):
+        pairs.append((task_id(Sort.REUSE, change.goal[name].name), task_id(Sort.MOVE, name)))
+    for one, other in groups(change):
+        if not _clash(change, by_id[one].subject, by_id[other].subject):
+            pairs.append((one, other))
+    return [*pairs, *swaps(change)]
+
+
+def _clash(change: Change, one: str, other: str) -> bool:
+    return forbidden(change.site, change.site.service[one], change.site.service[other]) is not None
+
+
+def _folded(
+    by_id: Mapping[str, Task], found: tuple[Link, ...], bundles: list[tuple[str, str]]
+) -> nx.DiGraph[str]:
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    graph.add_nodes_from(by_id)
+    graph.add_edges_from((link.before, link.after) for link in found)
+    for one, other in bundles:
+        graph.add_edges_from(((one, other), (other, one)))
+    return graph
+
+
+def _loosen(
+    change: Change, by_id: Mapping[str, Task], found: tuple[Link, ...], bundles: list[tuple[str, str]]
+) -> tuple[tuple[Link, ...], tuple[str, ...]]:
+    """Untie tasks that wait for each other across waves: such links hold no lag, or not at all."""
+    knots: list[str] = []
+    for group in sorted(
+        nx.strongly_connected_components(_folded(by_id, found, bundles)), key=lambda ids: min(ids)
+    ):
+        tight = [link for link in found if {link.before, link.after} <= group and link.lag is not Lag.SAME]
+        if not tight:
+            continue
+        clash = _has_clash(change, by_id, group)
+        loose = [] if clash else [Link(i.before, i.after, Lag.SAME, i.because) for i in tight]
+        found = (*(link for link in found if link not in tight), *loose)
+        knots.append(_knot_text(tight, clash))
+    return found, tuple(knots)
+
+
+def _has_clash(change: Change, by_id: Mapping[str, Task], group: set[str]) -> bool:
+    services = sorted(by_id[id_].subject for id_ in group if by_id[id_].sort is Sort.MOVE)
+    return any(_clash(change, one, other) for one, other in combinations(services, 2))
+
+
+def _knot_text(tight: list[Link], clash: bool) -> str:
+    waits = "; ".join(f"'{link.after}' waits for '{link.before}' ({link.because})" for link in tight)
+    way = (
+        "these waits are given up and must be watched"
+        if clash
+        else "they are done in one wave with an announced outage"
+    )
+    return f"Deadlock: {waits}. Without a borrowed machine to step on, {way}."
+
+
+def _blocks(
+    by_id: Mapping[str, Task], found: tuple[Link, ...], bundles: list[tuple[str, str]]
+) -> tuple[Block, ...]:
+    rank = {id_: (ORDER[task.sort], index) for index, (id_, task) in enumerate(by_id.items())}
+    blocks = []
+    for group in nx.strongly_connected_components(_folded(by_id, found, bundles)):
+        inside: nx.DiGraph[str] = nx.DiGraph()
+        inside.add_nodes_from(group)
+        inside.add_edges_from(
+            (link.before, link.after) for link in found if {link.before, link.after} <= group
+        )
+        ids = _in_order(inside, rank)
+        leading = max(ids, key=lambda id_: (by_id[id_].sort is Sort.MOVE, by_id[id_].sort is Sort.REUSE))
+        blocks.append(Block(leading, tuple(by_id[id_] for id_ in ids)))
+    return tuple(sorted(blocks, key=lambda block: min(rank[task.id] for task in block.tasks)))
+
+
+def _in_order(graph: nx.DiGraph[str], rank: Mapping[str, tuple[int, int]]) -> list[str]:
+    """Give the nodes in topological order, by rank where nothing else decides, and in rings."""
+    if nx.is_directed_acyclic_graph(graph):
+        return list(nx.lexicographical_topological_sort(graph, key=lambda id_: rank[id_]))
+    return sorted(graph.nodes, key=lambda id_: rank[id_])
+
+
+def _lags(
+    found: tuple[Link, ...], of_task: Mapping[str, str], pilot: tuple[str, ...], blocks: tuple[Block, ...]
+) -> dict[tuple[str, str], Lag]:
+    lags: dict[tuple[str, str], Lag] = {}
+    for link in found:
+        pair = of_task[link.before], of_task[link.after]
+        if pair[0] != pair[1]:
+            lags[pair] = max(link.lag, lags.get(pair, Lag.SAME))
+    for first in pilot:
+        for block in blocks:
+            if block.moves and block.name not in pilot:
+                lags[first, block.name] = max(Lag.LATER, lags.get((first, block.name), Lag.SAME))
+    return lags
+
+
+def _nevers(change: Change, blocks: tuple[Block, ...]) -> Iterator[Never]:
+    service = change.site.service
+    moving = [block for block in blocks if block.moves]
+    servers = tuple(
+        block.name
+        for block in moving
+        if any(service[name].roles & facts.DIRECTORY_ROLES for name in block.moves)
+    )
+    if len(servers) > 1:
+        yield Never(servers, "directory and name servers move one a wave, with clean replication between")
+    for one, other in combinations(moving, 2):
+        if one.name in servers and other.name in servers:
+            continue
+        reasons = (forbidden(change.site, service[a], service[b]) for a in one.moves for b in other.moves)
+        reason = next((text for text in reasons if text), None)
+        if reason:
+            yield Never((one.name, other.name), reason)
+
+
+def _pilot(change: Change, blocks: tuple[Block, ...], lags: Mapping[tuple[str, str], Lag]) -> tuple[str, ...]:
+    """Choose the pilot: up to three harmless services that nothing else has to go before."""
+    moving = [block for block in blocks if block.moves]
+    if len(moving) < 2:
+        return ()
+    graph = nx.DiGraph(list(lags))
+    graph.add_nodes_from(block.name for block in blocks)
+    names = {block.name for block in moving}
+    free = [block for block in moving if not nx.ancestors(graph, block.name) & names]
+    wanted = {other for service in change.site.services for other in service.depends_on}
+    harmless = [b for b in free if len(b.moves) == 1 and _is_harmless(change, b.moves[0], wanted)]
+    if harmless:
+        ranked = sorted(harmless, key=lambda block: (block.hours, block.name))
+        return tuple(sorted(block.name for block in ranked[: facts.PILOT_MOST]))
+    least = min(free, key=lambda b: (len(b.moves), len(nx.descendants(graph, b.name)), b.hours, b.name))
+    return (least.name,)
+
+
+def _is_harmless(change: Change, name: str, wanted: set[str]) -> bool:
+    service = change.site.service[name]
+    return name not in wanted and not service.roles & facts.CRITICAL_ROLES and service.downtime_min is None

@@ -1,0 +1,99 @@
+"""Targets for orders of moves, made without a solver: services packed onto hosts by first fit."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+
+from planner.moves.limits import load, room_for
+from planner.site import RESOURCES, Role, Service, Site
+from planner.state import Machine, State, state_today
+
+
+def _fits(site: Site, machine: Machine, service: Service) -> bool:
+    full = Machine(
+        machine.name,
+        machine.role,
+        machine.circuit,
+        (*machine.services, service.name),
+        machine.box,
+        machine.kind,
+    )
+    for rule in site.apart:
+        if service.name in rule.services and rule.services & {*machine.services}:
+            return False
+    zones = {site.service[name].zone for name in full.services}
+    if len(zones) > machine.spec(site).zones:
+        return False
+    return all(
+        load(site, full, resource, slot) <= room_for(site, full, resource)
+        for resource in RESOURCES
+        for slot in range(site.slots)
+    )
+
+
+def hosts(site: Site, rng: random.Random) -> list[Machine]:
+    """Give empty hosts: every unit of a host kind, kept hosts, and sometimes a box to re-use."""
+    circuit = site.supply.circuits[0].name
+    found = [
+        Machine(f"{kind.name}-{unit + 1}", Role.HOST, circuit, (), kind=kind.name)
+        for kind in site.kinds
+        if kind.role is Role.HOST
+        for unit in range(kind.max_units)
+    ]
+    for box in site.boxes:
+        if box.hosts_today or (box.may_host and rng.random() < 0.4):
+            found.append(Machine(box.name, Role.HOST, box.circuit, (), box=box.name))
+    return found
+
+
+def _with(machine: Machine, services: Sequence[str]) -> Machine:
+    return Machine(machine.name, machine.role, machine.circuit, tuple(services), machine.box, machine.kind)
+
+
+def target(site: Site, seed: int = 0) -> State:
+    """Give a state to reach: services first-fit on hosts, the rest where they are, some cooling off."""
+    rng = random.Random(seed)
+    choices = hosts(site, rng)
+    rng.shuffle(choices)
+    load_of: dict[str, list[str]] = {machine.name: [] for machine in choices}
+    staying: dict[str, list[str]] = {}
+    for service in site.services:
+        fitting = [m for m in choices if _fits(site, _with(m, load_of[m.name]), service)]
+        if fitting and rng.random() < 0.8:
+            load_of[fitting[0].name].append(service.name)
+        else:
+            staying.setdefault(service.box, []).append(service.name)
+    return _state(site, rng, choices, load_of, staying)
+
+
+def _state(
+    site: Site,
+    rng: random.Random,
+    choices: Sequence[Machine],
+    load_of: dict[str, list[str]],
+    staying: dict[str, list[str]],
+) -> State:
+    today = {machine.name: machine for machine in state_today(site).machines}
+    machines = []
+    for machine in choices:
+        stay = staying.pop(machine.name, []) if machine.box else []
+        if load_of[machine.name] or stay:
+            machines.append(_with(machine, [*load_of[machine.name], *stay]))
+    machines += [_with(today[box], names) for box, names in staying.items()]
+    measures = [item for item in site.measures if rng.random() < 0.5]
+    names = {item.name for item in measures}
+    chosen = frozenset(item.name for item in measures if item.requires <= names and not item.excludes & names)
+    return State(tuple(machines), chosen, _cooling(site, rng))
+
+
+def _cooling(site: Site, rng: random.Random) -> dict[str, frozenset[str]]:
+    def runs(name: str) -> bool:
+        return rng.random() < 0.6
+
+    return {
+        season.name: frozenset(
+            option.name for option in site.cooling if season.name in option.removal and runs(option.name)
+        )
+        for season in site.seasons
+    }
