@@ -1,0 +1,120 @@
+"""The group of commands: loads a command only when it is asked for, and turns every end into an exit code."""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import os
+import sys
+from typing import Any
+
+import click
+
+from planner.cli.errors import OwnMistakeError, RefusedError
+from planner.cli.exit_codes import ExitCode
+
+COMMANDS = {
+    "check": "List every error, warning and default of an inventory file.",
+    "plan": "Plan a site: who moves where, what to buy, what it saves, how sure it is.",
+    "moves": "Put the work of a plan in order: waves with their way back.",
+    "verify": "Judge a plan file against an inventory, without the solver.",
+    "schema": "Print the JSON Schema of an inventory or of a command's output.",
+}
+REPORT_WHERE = "please report it in the project's issue tracker, with the inventory if you can share it"
+DEBUG = "STILLROOM_DEBUG"
+
+
+class Commands(click.Group):
+    """A group that knows its commands by name and imports one only to run it."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Give the names in the order of the work."""
+        del ctx
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import the command asked for."""
+        del ctx
+        if cmd_name not in COMMANDS:
+            return None
+        command = importlib.import_module(f"planner.cli.{cmd_name}").command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing any."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; whatever it raises becomes a message for people and an exit code."""
+        try:
+            result = super().invoke(ctx)
+            sys.stdout.flush()
+            return result
+        except (click.exceptions.Exit, click.ClickException):
+            raise
+        except (KeyboardInterrupt, click.Abort):
+            say("interrupted; nothing was written")
+            ctx.exit(ExitCode.INTERRUPTED)
+        except RefusedError as refusal:
+            for text in refusal.lines:
+                say(text)
+            ctx.exit(refusal.code)
+        except BrokenPipeError:
+            drop_stdout()
+            ctx.exit(ExitCode.READER_GONE)
+        except Exception as error:
+            ctx.exit(internal_error(error))
+
+
+def internal_error(error: Exception) -> ExitCode:
+    """Tell of a mistake of our own, with the traceback only for who asks for it."""
+    if os.environ.get(DEBUG):
+        import traceback
+
+        traceback.print_exception(error)
+    what = str(error) if isinstance(error, OwnMistakeError) else type(error).__name__
+    say(f"stillroom made a mistake of its own ({what}); {REPORT_WHERE}.")
+    if not os.environ.get(DEBUG):
+        say(f"Set {DEBUG}=1 to see where it happened.")
+    return ExitCode.INTERNAL_ERROR
+
+
+def say(text: str) -> None:
+    """Write a line for the person to stderr, free of what could steer a terminal."""
+    from planner.report.text import clean
+
+    with contextlib.suppress(OSError):
+        click.echo(clean(text), err=True)
+
+
+def drop_stdout() -> None:
+    """Point stdout at nothing, so that leaving does not fail on it once more."""
+    with contextlib.suppress(OSError, ValueError):
+        nothing = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nothing, sys.stdout.fileno())
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.version_option(package_name="stillroom", prog_name="stillroom")
+def cli() -> None:
+    """Plan how a loud, hot server room becomes one that people can work beside.
+
+    FILE is an inventory of the site. Results go to stdout, everything else to stderr.
+
+    Exit codes: 0 done and proven, 1 no plan can exist, 2 bad usage or inventory, 3 stopped early with a
+    checked plan, 4 stopped early with none, 70 a mistake of ours, 130 interrupted.
+    """
+
+
+def main() -> None:
+    """Run the command line; never prints a character that a stream cannot carry."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        cli(prog_name="stillroom")
+    except Exception as error:
+        sys.exit(internal_error(error))

@@ -1,0 +1,60 @@
+"""Reads what a command is given: inventories and plan files, with mistakes in the person's words."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from planner.cli.errors import RefusedError
+from planner.inventory import InventoryError, Loaded, load
+from planner.plan import Plan
+from planner.report import plan_json
+from planner.site import Site
+
+MOST_BYTES = 16 * 1024 * 1024
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def file_argument(function: Function) -> Function:
+    """Add the argument FILE, an inventory."""
+    return click.argument("file", type=click.Path(path_type=Path))(function)
+
+
+def open_inventory(file: Path) -> Loaded:
+    """Read an inventory; RefusedError with all its mistakes when it cannot be used."""
+    try:
+        return load(file)
+    except InventoryError as error:
+        raise RefusedError(*(str(problem) for problem in error.problems)) from None
+
+
+def open_plan(site: Site, file: Path) -> Plan:
+    """Read a plan file; RefusedError when it is none or does not belong to the site."""
+    data = _json_of(file)
+    try:
+        return plan_json.read(site, data)
+    except plan_json.PlanFileError as error:
+        raise RefusedError(f"{file.name}: {error}") from None
+
+
+def _json_of(file: Path) -> object:
+    try:
+        with file.open("rb") as stream:
+            raw = stream.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise RefusedError(f"{file.name or file}: the plan file cannot be read: {reason}") from None
+    if len(raw) > MOST_BYTES:
+        raise RefusedError(f"{file.name}: the plan file is larger than 16 MiB")
+    try:
+        return json.loads(raw.decode("utf-8"))
+    except (UnicodeDecodeError, RecursionError):
+        raise RefusedError(f"{file.name}: this is no JSON text") from None
+    except json.JSONDecodeError as error:
+        raise RefusedError(f"{file.name}:{error.lineno}: this is no JSON text: {error.msg}") from None
+    except ValueError as error:
+        raise RefusedError(f"{file.name}: this is no JSON text: {error}") from None

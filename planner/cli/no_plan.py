@@ -1,0 +1,20 @@
+"""What a command writes when there is no plan."""
+
+from __future__ import annotations
+
+from planner.cli import output
+from planner.placement.solve import Result
+from planner.report import plan_json
+from planner.report.text import line, paragraph
+from planner.site import Site
+
+
+def write_no_plan(site: Site, result: Result, as_json: bool) -> None:
+    """Say that there is no plan, and why: as text, or as JSON of the plan format without a plan."""
+    if as_json:
+        output.write_json(plan_json.dump_none(site, result.outcome, result.reasons))
+        return
+    lines = [line(f"{site.name}: {result.outcome}", "bad")]
+    for reason in result.reasons:
+        lines += paragraph(f"- {reason}", hang="  ")
+    output.write(lines)

@@ -1,0 +1,48 @@
+"""Writes results to stdout: text, plain facts or JSON, with colour only where it belongs."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import click
+
+from planner.report.text import Line, paint
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def face_options(function: Function) -> Function:
+    """Add ``--json`` and ``--plain`` to a command."""
+    plain = click.option("--plain", is_flag=True, help="One fact a line, without columns or colour.")
+    as_json = click.option("--json", "as_json", is_flag=True, help="JSON; 'stillroom schema' describes it.")
+    return as_json(plain(function))
+
+
+def json_text(data: object) -> str:
+    """Give JSON text in ASCII; refuses what JSON cannot carry."""
+    return json.dumps(data, indent=2, allow_nan=False) + "\n"
+
+
+def wants_colour() -> bool:
+    """Say whether stdout is a terminal whose person wants colour."""
+    dumb = os.environ.get("TERM") == "dumb"
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and not dumb
+
+
+def write(lines: list[Line], *, plain: bool = False) -> None:
+    """Write a page to stdout."""
+    _out(paint(lines, colour=wants_colour() and not plain))
+
+
+def write_json(data: object) -> None:
+    """Write JSON to stdout."""
+    _out(json_text(data))
+
+
+def _out(text: str) -> None:
+    sys.stdout.write(text)
+    sys.stdout.flush()

@@ -1,0 +1,60 @@
+"""``stillroom plan FILE``: the main job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from planner.cli import output, saving, solving
+from planner.cli.inputs import file_argument, open_inventory
+from planner.cli.no_plan import write_no_plan
+from planner.placement.solve import Options, Result
+from planner.report import plan_json, plan_page, plan_plain, plan_text
+from planner.site import Aim, Site
+
+
+@click.command("plan")
+@file_argument
+@click.option(
+    "-o", "--output", "target", type=click.Path(path_type=Path), help="Save the plan here, as JSON."
+)
+@solving.solve_options
+@output.face_options
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: Path,
+    target: Path | None,
+    time_s: float,
+    seed: int,
+    gap: float,
+    aims: tuple[Aim, ...] | None,
+    solver: str,
+    as_json: bool,
+    plain: bool,
+) -> None:
+    """Plan the site in FILE: verdicts, shopping list, what it saves, and how sure it is.
+
+    The first Ctrl-C stops the search and keeps the best plan, the second leaves.
+    """
+    if target is not None:
+        saving.refuse_bad_target(target, [file])
+    site = open_inventory(file).site
+    options = Options(time_s=time_s, seed=seed, solver=solver, gap=gap, aims=aims)
+    result = solving.run(site, options)
+    if target is not None and result.plan is not None:
+        saving.save(target, output.json_text(plan_json.dump(site, result.plan)))
+    _write(site, result, as_json, plain)
+    ctx.exit(solving.CODES[result.outcome])
+
+
+def _write(site: Site, result: Result, as_json: bool, plain: bool) -> None:
+    if result.plan is None:
+        write_no_plan(site, result, as_json)
+    elif as_json:
+        output.write_json(plan_json.dump(site, result.plan))
+    elif plain:
+        output.write(plan_plain.plan_plain(plan_page.plan_page(site, result.plan)), plain=True)
+    else:
+        output.write(plan_text.plan_lines(plan_page.plan_page(site, result.plan)))

@@ -1,0 +1,197 @@
+"""Solves in a worker thread, so that Ctrl-C works and the progress line has a clock of its own."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from types import FrameType
+from typing import Any, TypeVar
+
+import click
+
+from planner.cli.errors import OwnMistakeError, RefusedError
+from planner.cli.exit_codes import ExitCode
+from planner.cli.group import say
+from planner.placement.solve import Options, Progress, RejectedPlanError, Result, solve
+from planner.plan import Outcome
+from planner.report.progress import progress_text
+from planner.site import Aim, Site
+from planner.verify import verify_plan
+
+TICK_S = 0.2
+ERASE_LINE = "\r\x1b[K"
+CODES = {
+    Outcome.PROVEN: ExitCode.DONE,
+    Outcome.WITHIN_GAP: ExitCode.DONE,
+    Outcome.STOPPED_WITH_PLAN: ExitCode.STOPPED_WITH_PLAN,
+    Outcome.STOPPED_EMPTY: ExitCode.STOPPED_EMPTY,
+    Outcome.INFEASIBLE: ExitCode.NO_PLAN_EXISTS,
+    Outcome.FAILED: ExitCode.INTERNAL_ERROR,
+}
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def solve_options(function: Function) -> Function:
+    """Add the options that say how to solve; the command gets them as one ``options``."""
+    made: tuple[Callable[[Function], Function], ...] = (
+        click.option(
+            "--time", "time_s", default=60.0, callback=_above_zero, help="Seconds for all aims.  [60]"
+        ),
+        click.option(
+            "--seed", default=0, type=click.IntRange(0, 2**31 - 1), help="Same seed, same plan.  [0]"
+        ),
+        click.option("--gap", default=0.0, callback=_gap, help="Share short of the best to settle for.  [0]"),
+        click.option(
+            "--aim",
+            "aims",
+            multiple=True,
+            type=click.Choice([str(aim) for aim in Aim]),
+            callback=_aims,
+            help="An aim; repeat it to give the order.",
+        ),
+        click.option(
+            "--solver", default="highs", type=click.Choice(["highs", "cbc"]), help="Solver.  [highs]"
+        ),
+    )
+    for decorate in reversed(made):
+        function = decorate(function)
+    return function
+
+
+def _above_zero(ctx: click.Context, param: click.Parameter, value: float) -> float:
+    if not 0.0 < value < float("inf"):
+        raise click.BadParameter("give a number of seconds above 0", ctx, param)
+    return value
+
+
+def _gap(ctx: click.Context, param: click.Parameter, value: float) -> float:
+    if not 0.0 <= value < 1.0:
+        raise click.BadParameter("give a share from 0 to under 1, such as 0.05", ctx, param)
+    return value
+
+
+def _aims(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> tuple[Aim, ...] | None:
+    if len(set(value)) < len(value):
+        raise click.BadParameter("an aim can stand in the order only once", ctx, param)
+    return tuple(Aim(name) for name in value) or None
+
+
+class Job:
+    """One solve in a thread of its own; a daemon, so that a second Ctrl-C can leave at once."""
+
+    def __init__(self, site: Site, options: Options) -> None:
+        self.cancel = threading.Event()
+        self.done = threading.Event()
+        self.latest: Progress | None = None
+        self._result: Result | None = None
+        self._error: BaseException | None = None
+        self._work = (site, options)
+        self._thread = threading.Thread(target=self._run, name="solve", daemon=True)
+
+    def start(self) -> None:
+        """Begin."""
+        self._thread.start()
+
+    def _run(self) -> None:
+        site, options = self._work
+        try:
+            self._result = solve(site, options, cancel=self.cancel, watch=self._watch)
+        except BaseException as error:
+            self._error = error
+        finally:
+            self.done.set()
+
+    def _watch(self, progress: Progress) -> None:
+        self.latest = progress
+
+    def result(self) -> Result:
+        """Give the result, or raise what the solve raised."""
+        self._thread.join()
+        if self._error is not None:
+            raise self._error
+        assert self._result is not None
+        return self._result
+
+
+@contextmanager
+def _interrupts(job: Job) -> Iterator[None]:
+    """First Ctrl-C: stop and keep the best plan. Second: leave at once."""
+
+    def handle(number: int, frame: FrameType | None) -> None:
+        del number, frame
+        if job.cancel.is_set():
+            os._exit(ExitCode.INTERRUPTED)
+        job.cancel.set()
+
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, handle)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def run(site: Site, options: Options) -> Result:
+    """Solve, show progress on a terminal, and give a result whose plan the judge has let pass.
+
+    Raises
+    ------
+    OwnMistakeError
+        If the judge rejects the plan: it is never shown.
+    """
+    job = Job(site, options)
+    with _interrupts(job):
+        job.start()
+        _wait(job)
+    try:
+        result = job.result()
+    except RejectedPlanError as error:
+        raise OwnMistakeError(f"the judge rejects the plan: {error}") from error
+    if result.outcome is Outcome.FAILED:
+        raise _failure(result)
+    _judge(site, result)
+    say(f"{result.outcome}; {result.seconds:.1f} s")
+    return result
+
+
+def _failure(result: Result) -> Exception:
+    if result.reasons:
+        return RefusedError(*result.reasons)
+    return OwnMistakeError("the solver failed without a word; try --solver cbc")
+
+
+def _judge(site: Site, result: Result) -> None:
+    if result.plan is None:
+        return
+    breaches = verify_plan(site, result.plan)
+    if breaches:
+        words = "; ".join(f"{item.rule}, {item.where}: {item.message}" for item in breaches)
+        raise OwnMistakeError(f"the judge rejects the plan: {words}")
+
+
+def _wait(job: Job) -> None:
+    shown = sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
+    told = False
+    began = time.monotonic()
+    while not job.done.wait(TICK_S):
+        if job.cancel.is_set() and not told:
+            told = True
+            say("stopping; the best plan so far is kept. Ctrl-C again leaves at once.")
+        elif shown:
+            _show(job.latest, time.monotonic() - began)
+    if shown:
+        sys.stderr.write(ERASE_LINE)
+        sys.stderr.flush()
+
+
+def _show(latest: Progress | None, seconds: float) -> None:
+    aim, best, bound = ("", None, None) if latest is None else (str(latest.aim), latest.best, latest.bound)
+    sys.stderr.write(ERASE_LINE + progress_text(aim, best, bound, seconds))
+    sys.stderr.flush()

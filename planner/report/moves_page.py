@@ -1,0 +1,151 @@
+"""The order of the moves as data: waves with their tasks, checks, way back, and the ledger after each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from planner.ledger import Ledger, today_ledger
+from planner.report.cautions import TEXTS, hazard_of
+from planner.report.figures import finite
+from planner.report.page import CautionEntry
+from planner.report.plan_json import page_data
+from planner.report.plan_page import NOTE
+from planner.site import Site
+
+if TYPE_CHECKING:
+    from planner.moves import Order, Task, Wave
+
+FORMAT = "stillroom.moves"
+VERSION = 1
+
+
+@dataclass(frozen=True)
+class TaskEntry:
+    """One step: hours of attended work, of its way back, and for how long a service is down."""
+
+    task: str
+    sort: str
+    subject: str
+    text: str
+    hours: float
+    way_back_hours: float
+    down_hours: float | None
+
+
+@dataclass(frozen=True)
+class WaveEntry:
+    """One maintenance window; the last figures are those of the room once it is done.
+
+    ``breaches`` are limits that a step of it passes. ``levels_dba`` is by listener, ``warmest_c`` the
+    warmest season.
+    """
+
+    number: int
+    name: str
+    hours: float
+    way_back_hours: float
+    rollback_days: int
+    tasks: tuple[TaskEntry, ...]
+    go_no_go: tuple[str, ...]
+    rollback: tuple[str, ...]
+    cautions: tuple[str, ...]
+    breaches: tuple[str, ...]
+    levels_dba: tuple[tuple[str, float | None], ...]
+    power_w: float | None
+    warmest_c: float | None
+    rack_u: int
+
+
+@dataclass(frozen=True)
+class CycleEntry:
+    """Services that depend on each other in a ring, and what to do about it."""
+
+    services: tuple[str, ...]
+    text: str
+
+
+@dataclass(frozen=True)
+class MovesPage:
+    """The whole order; ``cautions`` are those of its waves, said once."""
+
+    site: str
+    plan_outcome: str
+    waves: tuple[WaveEntry, ...]
+    hours: float
+    levels_today_dba: tuple[tuple[str, float | None], ...]
+    power_today_w: float | None
+    cycles: tuple[CycleEntry, ...]
+    breaches: tuple[str, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[CautionEntry, ...]
+    note: str
+
+
+def moves_page(site: Site, outcome: str, order: Order) -> MovesPage:
+    """Build the page of an order of moves."""
+    today = today_ledger(site)
+    rings = {cycle.text for cycle in order.cycles}
+    return MovesPage(
+        site=site.name,
+        plan_outcome=outcome,
+        waves=tuple(_wave(site, wave) for wave in order.waves),
+        hours=round(sum(wave.hours for wave in order.waves), 2),
+        levels_today_dba=_levels(site, today),
+        power_today_w=finite(today.mean_power_w, 1),
+        cycles=tuple(CycleEntry(tuple(cycle.services), cycle.text) for cycle in order.cycles),
+        breaches=tuple(order.breaches),
+        notes=tuple(text for text in order.notes if text not in rings),
+        cautions=_cautions(order.waves),
+        note=NOTE,
+    )
+
+
+def moves_data(page: MovesPage) -> dict[str, Any]:
+    """Give the page as JSON data."""
+    return {"format": FORMAT, "version": VERSION, "page": page_data(page)}
+
+
+def _levels(site: Site, book: Ledger) -> tuple[tuple[str, float | None], ...]:
+    return tuple((item.name, finite(book.levels_dba[item.name], 1)) for item in site.listeners)
+
+
+def _wave(site: Site, wave: Wave) -> WaveEntry:
+    return WaveEntry(
+        number=wave.number,
+        name=wave.name,
+        hours=round(wave.hours, 2),
+        way_back_hours=round(wave.way_back_h, 2),
+        rollback_days=wave.rollback_days,
+        tasks=tuple(_task(task) for task in wave.tasks),
+        go_no_go=tuple(wave.go_no_go),
+        rollback=tuple(wave.rollback),
+        cautions=tuple(hazard_of(words) or words for words in wave.cautions),
+        breaches=tuple(wave.breaches),
+        levels_dba=_levels(site, wave.ledger),
+        power_w=finite(wave.ledger.mean_power_w, 1),
+        warmest_c=finite(max((entry.temperature_c for entry in wave.ledger.seasons), default=0.0), 1),
+        rack_u=wave.rack_u,
+    )
+
+
+def _task(task: Task) -> TaskEntry:
+    return TaskEntry(
+        task=task.id,
+        sort=str(task.sort),
+        subject=task.subject,
+        text=task.text,
+        hours=round(task.hours, 2),
+        way_back_hours=round(task.way_back_h, 2),
+        down_hours=finite(task.down_h, 2),
+    )
+
+
+def _cautions(waves: Iterable[Wave]) -> tuple[CautionEntry, ...]:
+    """Give each caution once, with the waves that it belongs to."""
+    found: dict[str, list[str]] = {}
+    for wave in waves:
+        for words in wave.cautions:
+            found.setdefault(hazard_of(words) or words, []).append(f"wave {wave.number}")
+    return tuple(CautionEntry(name, TEXTS.get(name, name), tuple(where)) for name, where in found.items())

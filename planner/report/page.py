@@ -1,0 +1,189 @@
+"""The plan page as plain data: what every face of a plan shows, computed once.
+
+``assumed`` on an entry says that its figures rest on something nobody measured or declared. A level of
+None means that nothing sounds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class VerdictEntry:
+    """What happens to a service; ``reason`` says what holds it where it is, or why it moves."""
+
+    service: str
+    verdict: str
+    runs_today_on: str
+    runs_then_on: str
+    reason: str
+    assumed: bool
+
+
+@dataclass(frozen=True)
+class BoxEntry:
+    """What happens to a box, and what it carries afterwards."""
+
+    box: str
+    fate: str
+    carries: tuple[str, ...]
+    reason: str
+    power_today_w: float
+    assumed: bool
+
+
+@dataclass(frozen=True)
+class MachineEntry:
+    """A machine that is on afterwards."""
+
+    machine: str
+    role: str
+    bought: bool
+    circuit: str
+    carries: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ShoppingEntry:
+    """A line of the shopping list: sort is machine, re-use, cooling or measure."""
+
+    what: str
+    sort: str
+    count: int
+    price_each: float
+    price: float
+    hours: float
+    assumed: bool
+
+
+@dataclass(frozen=True)
+class MeasureEntry:
+    """A quieting measure that the plan takes."""
+
+    measure: str
+    target: str
+    price: float
+    hours: float
+
+
+@dataclass(frozen=True)
+class CoolingEntry:
+    """What cools in a season, today and then."""
+
+    season: str
+    surroundings_c: float
+    quiet: bool
+    today: tuple[str, ...]
+    then: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ListenerEntry:
+    """The level at a listener in its loudest quiet season; ``met`` is None where there is no target.
+
+    ``background_dba`` is what is heard there with the room silent, where it is known.
+    """
+
+    listener: str
+    target_dba: float | None
+    before_dba: float | None
+    after_dba: float | None
+    leading_before: str
+    leading_after: str
+    met: bool | None
+    background_dba: float | None
+    assumed: bool
+
+
+@dataclass(frozen=True)
+class FigureEntry:
+    """One figure before and after; ``limit`` is what it must not pass, where there is such a thing."""
+
+    figure: str
+    of: str
+    unit: str
+    before: float | None
+    after: float | None
+    assumed: bool
+    limit: float | None = None
+
+
+@dataclass(frozen=True)
+class SavedEntry:
+    """What one stage of the plan saves: level drops in dB by listener, watts, kWh and money a year."""
+
+    stage: str
+    level_drop_db: tuple[tuple[str, float | None], ...]
+    power_w: float
+    heat_w: float
+    kwh_a_year: float
+    money_a_year: float
+
+
+@dataclass(frozen=True)
+class Payback:
+    """What the plan costs against what it saves; ``years`` is None where it never pays back."""
+
+    outlay: float
+    hours: float
+    labour: float
+    total: float
+    money_saved_a_year: float
+    years: float | None
+    assumed: bool
+
+
+@dataclass(frozen=True)
+class ProofEntry:
+    """How good the plan is for one aim: value, proven bound and the gap between them."""
+
+    aim: str
+    means: str
+    unit: str
+    value: float | None
+    bound: float | None
+    gap: float | None
+    proven: bool
+
+
+@dataclass(frozen=True)
+class CautionEntry:
+    """A danger that comes with the plan, and what in the plan brings it."""
+
+    hazard: str
+    text: str
+    because: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class AssumedEntry:
+    """The figures of one thing that nobody measured or declared."""
+
+    of: str
+    figures: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PlanPage:
+    """Everything a person is told about a plan."""
+
+    site: str
+    currency: str
+    outcome: str
+    stopped_by: str
+    verdicts: tuple[VerdictEntry, ...]
+    boxes: tuple[BoxEntry, ...]
+    machines: tuple[MachineEntry, ...]
+    switch_off: tuple[str, ...]
+    shopping: tuple[ShoppingEntry, ...]
+    measures: tuple[MeasureEntry, ...]
+    cooling: tuple[CoolingEntry, ...]
+    listeners: tuple[ListenerEntry, ...]
+    figures: tuple[FigureEntry, ...]
+    saved: tuple[SavedEntry, ...]
+    payback: Payback
+    proof: tuple[ProofEntry, ...]
+    cautions: tuple[CautionEntry, ...]
+    assumed: tuple[AssumedEntry, ...]
+    note: str

@@ -1,0 +1,152 @@
+"""A plan as JSON data and back: the part that is read again, and the page for whoever only reads it."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from typing import Any
+
+from planner.plan import AimResult, Outcome, Plan
+from planner.report.figures import finite
+from planner.report.plan_page import plan_page
+from planner.report.plan_reader import PlanFileError, Reader
+from planner.site import Aim, Role, Site
+from planner.state import Machine, State
+
+FORMAT = "stillroom.plan"
+VERSION = 1
+
+__all__ = ["FORMAT", "VERSION", "PlanFileError", "dump", "dump_none", "read"]
+
+
+def dump(site: Site, plan: Plan) -> dict[str, Any]:
+    """Give a plan as JSON data; the same plan gives the same data, without any time of day in it."""
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "site": site.name,
+        "outcome": str(plan.outcome),
+        "stopped_by": plan.stopped_by,
+        "reasons": [],
+        "aims": [_aim(result) for result in plan.aims],
+        "state": _state(plan.state),
+        "page": page_data(plan_page(site, plan)),
+    }
+
+
+def dump_none(site: Site, outcome: Outcome, reasons: tuple[str, ...]) -> dict[str, Any]:
+    """Give the JSON data of a solve that ended without a plan."""
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "site": site.name,
+        "outcome": str(outcome),
+        "stopped_by": "",
+        "reasons": list(reasons),
+        "aims": [],
+        "state": None,
+        "page": None,
+    }
+
+
+def page_data(page: Any) -> Any:
+    """Turn a page of frozen dataclasses into lists and dicts."""
+    if dataclasses.is_dataclass(page):
+        return {item.name: page_data(getattr(page, item.name)) for item in dataclasses.fields(page)}
+    if isinstance(page, tuple):
+        return [page_data(item) for item in page]
+    return page
+
+
+def _aim(result: AimResult) -> dict[str, Any]:
+    return {
+        "aim": str(result.aim),
+        "value": finite(result.value),
+        "bound": finite(result.bound),
+        "proven": result.proven,
+    }
+
+
+def _state(state: State) -> dict[str, Any]:
+    return {
+        "machines": [
+            {
+                "name": machine.name,
+                "role": str(machine.role),
+                "circuit": machine.circuit,
+                "services": list(machine.services),
+                "box": machine.box,
+                "kind": machine.kind,
+            }
+            for machine in state.machines
+        ],
+        "measures": sorted(state.measures),
+        "cooling": {season: sorted(names) for season, names in sorted(state.cooling.items())},
+    }
+
+
+def read(site: Site, data: object) -> Plan:
+    """Read a plan from JSON data and check its names against the site; rules are the judge's matter.
+
+    Raises
+    ------
+    PlanFileError
+        If the data is no plan, holds none, or names something that the site does not have.
+    """
+    top = Reader(data, "")
+    if top.text("format") != FORMAT:
+        raise PlanFileError("format", f"this is no plan; expected '{FORMAT}'")
+    if top.whole("version") != VERSION:
+        raise PlanFileError("version", f"only version {VERSION} can be read; make the plan again")
+    if top.raw("state") is None:
+        raise PlanFileError("state", "this file holds no plan, only the reasons why there is none")
+    aims = tuple(_read_aim(item) for item in top.items("aims"))
+    outcome = Outcome(top.one_of("outcome", tuple(map(str, Outcome))))
+    state = _read_state(site, top.inside("state"))
+    return Plan(state=state, aims=aims, outcome=outcome, stopped_by=top.text("stopped_by"))
+
+
+def _read_aim(item: Reader) -> AimResult:
+    value, bound = item.figure("value"), item.figure("bound")
+    return AimResult(
+        aim=Aim(item.one_of("aim", tuple(map(str, Aim)))),
+        value=math.inf if value is None else value,
+        bound=-math.inf if bound is None else bound,
+        proven=item.flag("proven"),
+    )
+
+
+def _read_state(site: Site, item: Reader) -> State:
+    machines = tuple(_read_machine(site, machine) for machine in item.items("machines"))
+    _once(item, [machine.name for machine in machines])
+    cooling = item.inside("cooling")
+    seasons = {season.name for season in site.seasons}
+    return State(
+        machines=machines,
+        measures=frozenset(item.names("measures", site.measure, "measure")),
+        cooling={
+            season: frozenset(cooling.names(season, site.cooling_option, "cooling option"))
+            for season in cooling.keys(seasons, "season")
+        },
+    )
+
+
+def _once(item: Reader, names: list[str]) -> None:
+    for name in names:
+        if names.count(name) > 1:
+            raise PlanFileError(item.path("machines"), f"two machines are called {name!r}")
+
+
+def _read_machine(site: Site, item: Reader) -> Machine:
+    box = item.optional_name("box", site.box, "box")
+    kind = item.optional_name("kind", site.kind, "kind")
+    if (box is None) == (kind is None):
+        raise PlanFileError(item.path("box"), "a machine is either a box or a kind")
+    return Machine(
+        name=item.text("name"),
+        role=Role(item.one_of("role", tuple(map(str, Role)))),
+        circuit=item.name("circuit", site.circuit, "circuit"),
+        services=tuple(item.names("services", site.service, "service")),
+        box=box,
+        kind=kind,
+    )

@@ -1,0 +1,123 @@
+"""Reads JSON data that a person may have changed, and says what is wrong with it and where."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Collection, Iterator
+from typing import Any
+
+
+class PlanFileError(Exception):
+    """A plan file cannot be used; ``where`` is the path of the value in it."""
+
+    def __init__(self, where: str, message: str) -> None:
+        super().__init__(f"{where}: {message}" if where else message)
+        self.where = where
+        self.message = message
+
+
+class Reader:
+    """One JSON object, with the path that leads to it."""
+
+    def __init__(self, data: object, where: str) -> None:
+        if not isinstance(data, dict):
+            raise PlanFileError(where, f"expected an object, found {_sort(data)}")
+        self._data: dict[str, Any] = data
+        self._where = where
+
+    def path(self, key: str) -> str:
+        """Give the path of a key."""
+        return f"{self._where}.{key}" if self._where else key
+
+    def raw(self, key: str) -> Any:
+        """Give a value as it is."""
+        if key not in self._data:
+            raise PlanFileError(self.path(key), "this is missing")
+        return self._data[key]
+
+    def text(self, key: str) -> str:
+        """Give a text."""
+        value = self.raw(key)
+        if not isinstance(value, str):
+            raise PlanFileError(self.path(key), f"expected a text, found {_sort(value)}")
+        return value
+
+    def flag(self, key: str) -> bool:
+        """Give true or false."""
+        value = self.raw(key)
+        if not isinstance(value, bool):
+            raise PlanFileError(self.path(key), f"expected true or false, found {_sort(value)}")
+        return value
+
+    def whole(self, key: str) -> int:
+        """Give a whole number."""
+        value = self.raw(key)
+        if not isinstance(value, int) or isinstance(value, bool):
+            raise PlanFileError(self.path(key), f"expected a whole number, found {_sort(value)}")
+        return value
+
+    def figure(self, key: str) -> float | None:
+        """Give a finite number, None where the file has null."""
+        value = self.raw(key)
+        if value is None:
+            return None
+        if not isinstance(value, int | float) or isinstance(value, bool) or not math.isfinite(value):
+            raise PlanFileError(self.path(key), f"expected a number, found {_sort(value)}")
+        return float(value)
+
+    def one_of(self, key: str, choices: tuple[str, ...]) -> str:
+        """Give a text that is one of a few."""
+        value = self.text(key)
+        if value not in choices:
+            raise PlanFileError(self.path(key), f"{value!r} is none of {', '.join(choices)}")
+        return value
+
+    def inside(self, key: str) -> Reader:
+        """Give the object under a key."""
+        return Reader(self.raw(key), self.path(key))
+
+    def items(self, key: str) -> Iterator[Reader]:
+        """Give the objects of a list."""
+        for index, value in enumerate(self._list(key)):
+            yield Reader(value, f"{self.path(key)}[{index}]")
+
+    def keys(self, known: Collection[str], sort: str) -> Iterator[str]:
+        """Give the object's keys, each the name of something that is known."""
+        for key in self._data:
+            yield _known(key, known, sort, self.path(key))
+
+    def name(self, key: str, known: Collection[str], sort: str) -> str:
+        """Give the name of something that the site has."""
+        return _known(self.text(key), known, sort, self.path(key))
+
+    def optional_name(self, key: str, known: Collection[str], sort: str) -> str | None:
+        """Give the name of something that the site has, or None."""
+        return None if self.raw(key) is None else self.name(key, known, sort)
+
+    def names(self, key: str, known: Collection[str], sort: str) -> Iterator[str]:
+        """Give a list of names of things that the site has."""
+        for index, value in enumerate(self._list(key)):
+            where = f"{self.path(key)}[{index}]"
+            if not isinstance(value, str):
+                raise PlanFileError(where, f"expected a name, found {_sort(value)}")
+            yield _known(value, known, sort, where)
+
+    def _list(self, key: str) -> list[Any]:
+        value = self.raw(key)
+        if not isinstance(value, list):
+            raise PlanFileError(self.path(key), f"expected a list, found {_sort(value)}")
+        return value
+
+
+def _known(name: str, known: Collection[str], sort: str, where: str) -> str:
+    if name in known:
+        return name
+    near = difflib.get_close_matches(name, list(known), 1)
+    hint = f"; did you mean {near[0]!r}?" if near else ""
+    raise PlanFileError(where, f"the inventory has no {sort} called {name!r}{hint}")
+
+
+def _sort(value: object) -> str:
+    names = {type(None): "null", bool: "true or false", str: "a text", list: "a list", dict: "an object"}
+    return names.get(type(value), "a number")
