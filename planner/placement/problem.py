@@ -47,7 +47,11 @@ class Item:
 
 @dataclass(frozen=True)
 class Slot:
-    """A machine that may be on: a box in one role, or one unit (counted from 1) of a kind."""
+    """A machine that may be on: a box in one role, one unit of a kind, or a pool of ``units`` alike.
+
+    A pool counts how many of its units are on and which items go there, not which item on which unit;
+    packing decides that afterwards. ``zone`` limits a pool of one-zone hosts to the items of a zone.
+    """
 
     name: str
     key: str
@@ -55,7 +59,8 @@ class Slot:
     spec: Spec
     on_ups: bool
     circuits: tuple[str, ...]
-    unit: int = 1
+    units: int = 1
+    zone: str | None = None
     must_carry: bool = True
 
     @property
@@ -87,6 +92,7 @@ class Problem:
     allowed: frozenset[tuple[int, str]]
     variants: tuple[frozenset[str], ...]
     inlet_bands_c: tuple[float, ...]
+    pooled: frozenset[str] = frozenset()
 
     def slots_of(self, item: Item) -> list[Slot]:
         """Give the slots an item may go to."""
@@ -105,15 +111,19 @@ class Problem:
         return tuple(Mode(index, names) for index, names in enumerate(measure_sets(self.site, target)))
 
 
-def prepare(site: Site) -> Problem:
-    """Make a site ready for the formulation; TooManyVariantsError when the room allows too many variants."""
+def prepare(site: Site, single: frozenset[str] = frozenset()) -> Problem:
+    """Make a site ready for the formulation; kinds are pooled except those named in ``single``.
+
+    Raises TooManyVariantsError when the measures allow too many combinations.
+    """
     items = tuple(
         Item(index, tuple(site.service[name] for name in group))
         for index, group in enumerate(fit.groups(site))
     )
-    slots = tuple(_slots(site, len(items)))
+    slots = tuple(_slots(site, items, single))
     allowed = _allowed(site, items, slots)
-    return Problem(site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site))
+    pooled = frozenset(kind.name for kind in site.kinds if kind.name not in single)
+    return Problem(site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site), pooled)
 
 
 def _allowed(site: Site, items: tuple[Item, ...], slots: tuple[Slot, ...]) -> frozenset[tuple[int, str]]:
@@ -125,12 +135,13 @@ def _allowed(site: Site, items: tuple[Item, ...], slots: tuple[Slot, ...]) -> fr
             key = (item.index, slot.candidate)
             if key not in fits:
                 fits[key] = fit.obstacle(site, names, slot.candidate) is None
-            if fits[key]:
+            right_zone = slot.zone is None or all(service.zone == slot.zone for service in item.services)
+            if fits[key] and right_zone:
                 found.add((item.index, slot.key))
     return frozenset(found)
 
 
-def _slots(site: Site, item_count: int) -> Iterator[Slot]:
+def _slots(site: Site, items: tuple[Item, ...], single: frozenset[str]) -> Iterator[Slot]:
     for candidate in fit.candidates(site):
         if candidate.sort == "box":
             box = site.box[candidate.ref]
@@ -139,11 +150,25 @@ def _slots(site: Site, item_count: int) -> Iterator[Slot]:
             must = box.stays is None
             yield Slot(box.name, key, candidate, box.spec, box.on_ups, (box.circuit,), must_carry=must)
         else:
-            kind = site.kind[candidate.ref]
-            circuits = tuple(circuit.name for circuit in site.supply.circuits)
-            for unit in range(1, min(kind.max_units, item_count) + 1):
-                name = f"{kind.name}-{unit}"
-                yield Slot(name, name, candidate, kind.spec, kind.on_ups, circuits, unit)
+            yield from _kind_slots(site, candidate, items, candidate.ref in single)
+
+
+def _kind_slots(
+    site: Site, candidate: fit.Candidate, items: tuple[Item, ...], single: bool
+) -> Iterator[Slot]:
+    kind = site.kind[candidate.ref]
+    circuits = tuple(circuit.name for circuit in site.supply.circuits)
+    most = min(kind.max_units, len(items))
+    if single:
+        for unit in range(1, most + 1):
+            name = f"{kind.name}-{unit}"
+            yield Slot(name, name, candidate, kind.spec, kind.on_ups, circuits)
+    elif kind.role is not Role.HOST or kind.spec.zones > 1:
+        yield Slot(kind.name, kind.name, candidate, kind.spec, kind.on_ups, circuits, units=most)
+    else:
+        for zone in sorted({service.zone for service in site.services}):
+            key = f"{kind.name}/{zone}"
+            yield Slot(kind.name, key, candidate, kind.spec, kind.on_ups, circuits, most, zone)
 
 
 def measure_sets(site: Site, target: str) -> list[frozenset[str]]:

@@ -1,4 +1,9 @@
-"""The aims in the person's order: each is improved to a proof while those before it are held."""
+"""The aims in the person's order: each is improved to a proof while those before it are held.
+
+A run solves the model with alike units pooled, which is small and leaves no symmetry, and packs the pools
+afterwards. Where a pool does not pack, its kind is written out unit by unit and the same question is put
+again; so a yes is always a state, and a no is always proven.
+"""
 
 from __future__ import annotations
 
@@ -12,12 +17,13 @@ import pulp
 
 from planner.ledger import ledger
 from planner.milp import Answer, Ending, Limits, run
-from planner.placement.model import Model
+from planner.placement.model import Model, build
 from planner.placement.model.aims import objective
 from planner.placement.model.hearing import Hearing
-from planner.placement.read import read_state
+from planner.placement.problem import prepare
+from planner.placement.realise import realise, start_values
 from planner.plan import SOUND_STEP_DB, AimResult, aim_value
-from planner.site import Aim
+from planner.site import Aim, Site
 from planner.state import State
 
 HOLD = {Aim.POWER: 1e-4, Aim.COST: 1e-4, Aim.CHANGE: 1e-3}
@@ -27,73 +33,86 @@ Tell = Callable[[Aim, float | None, float | None], None]
 
 
 @dataclass(frozen=True)
-class Found:
-    """A solution: the values of all variables and the state they describe."""
+class Question:
+    """What a run is asked: an aim to minimise (None: any plan), at most ``over_db`` over the targets."""
 
-    values: Mapping[str, float]
-    state: State
+    aim: Aim
+    minimise: bool
+    over_db: float | None = None
 
 
 class Pursuit:
-    """One solve of a model through all its aims, with one clock and one best solution."""
+    """One solve of a site through all its aims, with one clock and one best state."""
 
     def __init__(
         self,
-        model: Model,
+        site: Site,
         limits: Limits,
-        cancel: threading.Event | None,
-        tell: Tell | None,
-        extra: Mapping[str, pulp.LpConstraint],
-        start: Mapping[str, float] | None,
+        cancel: threading.Event | None = None,
+        tell: Tell | None = None,
+        start: State | None = None,
+        fixed: State | None = None,
     ) -> None:
-        self.model, self.limits, self.cancel, self.tell = model, limits, cancel, tell
+        self.site, self.limits, self.cancel, self.tell = site, limits, cancel, tell
         self.deadline = time.monotonic() + limits.time_s
-        self.held: dict[str, pulp.LpConstraint] = dict(extra)
-        self.start = start
-        self.best: Found | None = None
+        self.start, self.fixed = start, fixed
+        self.best: State | None = None
         self.infeasible = False
         self.failed = False
-        self.hearing = Hearing(model)
+        self.held: list[tuple[Aim, float]] = []
+        self.single: frozenset[str] = frozenset()
+        self._write()
 
     def pursue(self, aim: Aim) -> AimResult:
-        """Improve one aim and hold what was reached; without any solution the value is infinite."""
+        """Improve one aim and hold what was reached; without any plan the value is infinite."""
         result = self._quietest() if aim is Aim.SOUND else self._least(aim)
         if self.best is not None:
-            self._hold(aim, result.value)
+            self.held.append((aim, result.value))
+            self.rows.update(self._hold(aim, result.value))
         return result
 
     def value(self, aim: Aim) -> float:
-        """Give the value of an aim for the best solution, recomputed from its state by the ledger."""
+        """Give the value of an aim for the best state, recomputed by the ledger."""
         if self.best is None:
             return math.inf
-        site = self.model.problem.site
-        return aim_value(site, self.best.state, ledger(site, self.best.state), aim)
+        return aim_value(self.site, self.best, ledger(self.site, self.best), aim)
 
-    def _hold(self, aim: Aim, value: float) -> None:
+    def _write(self) -> None:
+        """Write the model anew with the kinds in ``single`` unit by unit, and what is held so far."""
+        self.model: Model = build(prepare(self.site, self.single))
+        self.hearing = Hearing(self.model)
+        self.rows: dict[str, pulp.LpConstraint] = {}
+        if self.fixed is not None:
+            values = start_values(self.model, self.fixed)
+            variables = [*self.model.on.values(), *self.model.place.values()]
+            self.rows.update({f"fixed:{v.name}": v == values[v.name] for v in variables})
+        for aim, value in self.held:
+            self.rows.update(self._hold(aim, value))
+        state = self.best or self.start
+        self.values: Mapping[str, float] | None = start_values(self.model, state) if state else None
+
+    def _hold(self, aim: Aim, value: float) -> Mapping[str, pulp.LpConstraint]:
         if aim is Aim.SOUND:
-            self.held.update(self.hearing.rows(value))
-        else:
-            self.held[f"hold:{aim}"] = objective(self.model, aim) <= value + HOLD[aim]
+            return self.hearing.rows(value)
+        return {f"hold:{aim}": objective(self.model, aim) <= value + HOLD[aim]}
 
     def _least(self, aim: Aim) -> AimResult:
-        answer = self._run(aim, objective(self.model, aim), {})
+        answer = self._ask(Question(aim, minimise=True))
         value = self.value(aim)
         bound = min(answer.bound, value) if math.isfinite(answer.bound) else -math.inf
         return AimResult(aim, value, bound, answer.ending is Ending.PROVEN)
 
     def _quietest(self) -> AimResult:
         """Find the least level by bisection in steps: each level is a question with a proven yes or no."""
-        nothing = pulp.LpAffineExpression()
-        if self._run(Aim.SOUND, nothing, self.hearing.rows(0.0)).found:
+        if self._reach(0.0).found:
             return AimResult(Aim.SOUND, self.value(Aim.SOUND), 0.0, True)
-        answer = self._run(Aim.SOUND, nothing, {}) if self.best is None else None
-        if answer is not None and not answer.found:
+        if self.best is None and not self._ask(Question(Aim.SOUND, minimise=False)).found:
             return AimResult(Aim.SOUND, math.inf, 0.0, False)
         refused, reached, sure = 0.0, self.value(Aim.SOUND), True
         while reached - refused > SOUND_STEP_DB + 1e-9:
             steps = round((reached - refused) / SOUND_STEP_DB)
             asked = refused + SOUND_STEP_DB * (steps // 2)
-            answer = self._run(Aim.SOUND, nothing, self.hearing.rows(asked))
+            answer = self._reach(asked)
             if answer.found:
                 reached = min(asked, self.value(Aim.SOUND))
             elif answer.ending is Ending.INFEASIBLE:
@@ -103,24 +122,43 @@ class Pursuit:
                 break
         return AimResult(Aim.SOUND, reached, refused + SOUND_STEP_DB, sure)
 
-    def _run(
-        self, aim: Aim, expression: pulp.LpAffineExpression, rows: Mapping[str, pulp.LpConstraint]
-    ) -> Answer:
-        answer = run(
-            self.model.program,
-            expression,
-            replace(self.limits, time_s=self.deadline - time.monotonic()),
-            extra={**self.held, **rows},
-            start=self.best.values if self.best is not None else self.start,
-            cancel=self.cancel,
-            watch=self._watch(aim),
-        )
-        if answer.found:
-            self.best = Found(answer.values, read_state(self.model, answer.values))
-        elif answer.ending is Ending.INFEASIBLE and not rows:
+    def _reach(self, over_db: float) -> Answer:
+        return self._ask(Question(Aim.SOUND, minimise=False, over_db=over_db))
+
+    def _ask(self, question: Question) -> Answer:
+        """Put a question until its answer is a state, a proven no, or the clock's."""
+        while True:
+            answer = self._run(question)
+            if not answer.found:
+                self._note(answer, question)
+                return answer
+            realised = realise(self.model, answer.values, self._limits(), self.cancel)
+            if realised.state is not None:
+                self.best, self.values = realised.state, answer.values
+                return answer
+            self.single |= realised.unpacked
+            self._write()
+
+    def _note(self, answer: Answer, question: Question) -> None:
+        if answer.ending is Ending.INFEASIBLE and question.over_db is None:
             self.infeasible = self.best is None
         self.failed = self.failed or answer.ending is Ending.FAILED
-        return answer
+
+    def _run(self, question: Question) -> Answer:
+        wanted = objective(self.model, question.aim) if question.minimise else pulp.LpAffineExpression()
+        quiet = self.hearing.rows(question.over_db) if question.over_db is not None else {}
+        return run(
+            self.model.program,
+            wanted,
+            self._limits(),
+            extra={**self.rows, **quiet},
+            start=self.values,
+            cancel=self.cancel,
+            watch=self._watch(question.aim),
+        )
+
+    def _limits(self) -> Limits:
+        return replace(self.limits, time_s=self.deadline - time.monotonic())
 
     def _watch(self, aim: Aim) -> Callable[[float, float, float], None] | None:
         tell = self.tell

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 
-import pulp
-
 from planner.milp import Limits
-from planner.placement.model import Model, build
 from planner.placement.preflight import preflight
-from planner.placement.problem import TooManyVariantsError, prepare
+from planner.placement.problem import TooManyVariantsError
 from planner.placement.pursuit import Pursuit
-from planner.placement.read import start_values
 from planner.placement.repair import repairs
 from planner.plan import AimResult, Outcome, Plan
 from planner.site import Aim, Site
@@ -79,12 +75,10 @@ def solve(
     if reasons:
         return Result(Outcome.INFEASIBLE, None, reasons, time.monotonic() - began)
     try:
-        model = build(prepare(site))
+        pursuit = _pursuit(site, options, cancel, watch, began)
     except TooManyVariantsError as error:
         return Result(Outcome.FAILED, None, (str(error),), time.monotonic() - began)
-    pursuit = _pursuit(model, options, cancel, watch, began)
-    aims = options.aims or site.policy.aims
-    results = tuple(_each(pursuit, aims))
+    results = tuple(_each(pursuit, options.aims or site.policy.aims))
     return _conclude(site, pursuit, results, options, began)
 
 
@@ -98,7 +92,7 @@ def _each(pursuit: Pursuit, aims: tuple[Aim, ...]) -> list[AimResult]:
 
 
 def _pursuit(
-    model: Model,
+    site: Site,
     options: Options,
     cancel: threading.Event | None,
     watch: Callable[[Progress], None] | None,
@@ -115,16 +109,8 @@ def _pursuit(
         if watch is not None:
             watch(Progress(aim, best, bound, time.monotonic() - began))
 
-    start = start_values(model, options.start) if options.start is not None else None
-    return Pursuit(model, limits, cancel, tell if watch is not None else None, _fixed(model, options), start)
-
-
-def _fixed(model: Model, options: Options) -> Mapping[str, pulp.LpConstraint]:
-    if options.fixed is None:
-        return {}
-    values = start_values(model, options.fixed)
-    variables = [*model.on.values(), *model.place.values()]
-    return {f"fixed:{variable.name}": variable == values[variable.name] for variable in variables}
+    listener = tell if watch is not None else None
+    return Pursuit(site, limits, cancel, listener, options.start, options.fixed)
 
 
 def _without_plan(pursuit: Pursuit, seconds: float) -> Result:
@@ -155,7 +141,7 @@ def _conclude(
     outcome = Outcome.STOPPED_WITH_PLAN
     if proven:
         outcome = Outcome.PROVEN if options.gap == 0.0 else Outcome.WITHIN_GAP
-    plan = Plan(pursuit.best.state, final, outcome, _stopped_by(pursuit, proven))
+    plan = Plan(pursuit.best, final, outcome, _stopped_by(pursuit, proven))
     breaches = verify_plan(site, plan)
     if breaches:
         raise RejectedPlanError("; ".join(f"{item.rule} {item.where}: {item.message}" for item in breaches))

@@ -72,14 +72,14 @@ def add_variables(model: Model) -> None:
 
 def _slot_variables(model: Model, slot: Slot) -> None:
     program, total = model.program, model.program.total
-    model.on[slot.key] = on = program.binary(f"on:{slot.key}")
+    model.on[slot.key] = on = program.integer(f"on:{slot.key}", slot.units)
     for item in model.problem.items_of(slot):
         model.place[item.index, slot.key] = program.binary(f"place:{item.name}@{slot.key}")
-    model.load[slot.key] = load = program.continuous(f"load:{slot.key}")
+    model.load[slot.key] = load = program.continuous(f"load:{slot.key}", slot.units)
     program.row(f"load:{slot.key}", total([*_utilisation(model, slot), (load, -1.0)]) == 0)
     if not slot.is_box:
         for circuit in slot.circuits if len(slot.circuits) > 1 else ():
-            model.plug[slot.key, circuit] = program.binary(f"plug:{slot.key}/{circuit}")
+            model.plug[slot.key, circuit] = program.integer(f"plug:{slot.key}/{circuit}", slot.units)
         if len(slot.circuits) > 1:
             plugs = [(model.plug[slot.key, circuit], 1.0) for circuit in slot.circuits]
             program.row(f"plug:{slot.key}", total([*plugs, (on, -1.0)]) == 0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from planner.ledger import draw
@@ -52,7 +53,8 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
         return
     items = [item for item, _ in model.placed(slot)]
     capacity = usable(model, slot, resource)
-    for hour in binding_hours(model.problem.site.slots, items, resource):
+    hours = binding_hours(model.problem.site.slots, items, resource)
+    for hour in hours:
         terms: Terms = [
             (variable, needed(model, slot, resource, item, hour)) for item, variable in model.placed(slot)
         ]
@@ -60,6 +62,29 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
             continue
         row = model.program.total([*terms, (model.on[slot.key], -capacity)]) <= 0
         model.program.row(f"{resource}:{slot.key}@{hour}", row)
+        if slot.units > 1:
+            _pool_cuts(model, f"{resource}:{slot.key}@{hour}", slot, terms, capacity)
+
+
+def _pool_cuts(model: Model, name: str, slot: Slot, terms: Terms, capacity: float) -> None:
+    """Strengthen a pool: large items fill units more than their size says.
+
+    The dual feasible functions u_k (Fekete and Schepers 2001): a share x of a unit counts as x where
+    (k+1)x is whole, else as floor((k+1)x)/k; counted so, the items on n units still sum to at most n.
+    """
+    for k in (1, 2, 3):
+        counted = [(variable, counted_share(amount / capacity, k)) for variable, amount in terms]
+        if any(share > amount / capacity for (_, share), (_, amount) in zip(counted, terms, strict=True)):
+            row = model.program.total([*counted, (model.on[slot.key], -1.0)]) <= 0
+            model.program.row(f"large items {k}:{name}", row)
+
+
+def counted_share(share: float, k: int) -> float:
+    """Give what a share of a unit counts for under the dual feasible function u_k."""
+    scaled = (k + 1) * share
+    if abs(scaled - round(scaled)) < 1e-9:
+        return share
+    return math.floor(scaled) / k
 
 
 def binding_hours(hours: int, items: Sequence[Item], resource: str) -> list[int]:

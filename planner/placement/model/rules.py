@@ -21,6 +21,7 @@ def add_rules(model: Model) -> None:
         _apart(model, rule)
     _quorums(model)
     _box_roles(model)
+    _units(model)
     _unit_order(model)
     _measures(model)
     _cooling(model)
@@ -101,11 +102,19 @@ def _box_roles(model: Model) -> None:
             model.program.row(f"one role:{box.name}", total <= 1)
 
 
+def _units(model: Model) -> None:
+    for kind in model.problem.site.kinds:
+        pools = [slot for slot in model.problem.slots if not slot.is_box and slot.candidate.ref == kind.name]
+        if kind.name in model.problem.pooled and len(pools) > 1:
+            terms = [(model.on[slot.key], 1.0) for slot in pools]
+            model.program.row(f"units:{kind.name}", model.program.total(terms) <= kind.max_units)
+
+
 def _unit_order(model: Model) -> None:
     """Units of a kind are alike: use them in order, each next one opened by a later item."""
     by_kind: dict[str, list[Slot]] = {}
     for slot in model.problem.slots:
-        if not slot.is_box:
+        if not slot.is_box and slot.candidate.ref not in model.problem.pooled:
             by_kind.setdefault(slot.candidate.ref, []).append(slot)
     for units in by_kind.values():
         for before, after in pairwise(units):

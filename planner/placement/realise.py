@@ -1,0 +1,173 @@
+"""From a solution's values to a state: pools are packed into units, which may show that they do not fit."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.milp import Limits
+from planner.placement.model import Model
+from planner.placement.model.limits import binding_hours, needed, usable
+from planner.placement.packing import Load, pack
+from planner.placement.problem import Item, Slot
+from planner.site import RESOURCES, Role
+from planner.state import Machine, State
+
+Values = Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Realised:
+    """A state, or the kinds whose items would not pack into the units counted for them."""
+
+    state: State | None
+    unpacked: frozenset[str] = frozenset()
+
+
+def realise(model: Model, values: Values, limits: Limits, cancel: threading.Event | None = None) -> Realised:
+    """Give the state that a solution describes; services and machines in the site's order."""
+    boxes = [
+        _machine(model, slot, _carried(model, slot, values), slot.name, slot.circuits[0])
+        for slot in model.problem.slots
+        if slot.is_box and _count(model, slot, values)
+    ]
+    units: list[tuple[Slot, tuple[Item, ...], str]] = []
+    unpacked = set()
+    for slot in model.problem.slots:
+        count = 0 if slot.is_box else _count(model, slot, values)
+        if count:
+            packed = pack_slot(model, slot, _carried(model, slot, values), count, limits, cancel)
+            if packed is None:
+                unpacked.add(slot.candidate.ref)
+            else:
+                units += zip([slot] * len(packed), packed, _circuits(model, slot, values), strict=False)
+    if unpacked:
+        return Realised(None, frozenset(unpacked))
+    return Realised(State((*boxes, *_named(model, units)), _measures(model, values), _cooling(model, values)))
+
+
+def pack_slot(
+    model: Model,
+    slot: Slot,
+    items: Sequence[Item],
+    count: int,
+    limits: Limits,
+    cancel: threading.Event | None = None,
+) -> list[tuple[Item, ...]] | None:
+    """Give the items by unit, None where they are not packed into ``count`` units."""
+    if slot.units == 1 and count == 1 and slot.candidate.ref not in model.problem.pooled:
+        return [tuple(items)]
+    if slot.candidate.role is not Role.HOST:
+        return [(item,) for item in items]
+    packed = pack(load_of(model, slot, items), count, limits, cancel)
+    if packed.units is None:
+        return None
+    found = [tuple(items[index] for index in unit) for unit in packed.units]
+    zones = max((len({s.zone for item in unit for s in item.services}) for unit in found), default=0)
+    return found if zones <= slot.spec.zones else None
+
+
+def load_of(model: Model, slot: Slot, items: Sequence[Item]) -> Load:
+    """Give items as shares of a unit of a slot in every resource and hour that can bind, and their foes."""
+    columns = []
+    for resource in RESOURCES:
+        capacity = usable(model, slot, resource)
+        for hour in binding_hours(model.problem.site.slots, items, resource):
+            column = [needed(model, slot, resource, item, hour) for item in items]
+            if sum(column) > capacity:
+                columns.append([size / capacity if capacity > 0 else 2.0 * (size > 0) for size in column])
+    sizes = np.array(columns, float).T if columns else np.zeros((len(items), 1))
+    return Load(sizes, _foes(model, items))
+
+
+def _foes(model: Model, items: Sequence[Item]) -> dict[int, frozenset[int]]:
+    place = {service.name: index for index, item in enumerate(items) for service in item.services}
+    foes: dict[int, set[int]] = {}
+    for rule in model.problem.site.apart:
+        here = {place[name] for name in rule.services if name in place}
+        for index in here:
+            foes.setdefault(index, set()).update(here - {index})
+    return {index: frozenset(others) for index, others in foes.items()}
+
+
+def _count(model: Model, slot: Slot, values: Values) -> int:
+    return round(values[model.on[slot.key].name])
+
+
+def _carried(model: Model, slot: Slot, values: Values) -> list[Item]:
+    return [item for item, variable in model.placed(slot) if values[variable.name] > 0.5]
+
+
+def _circuits(model: Model, slot: Slot, values: Values) -> list[str]:
+    if len(slot.circuits) == 1:
+        return [slot.circuits[0]] * _count(model, slot, values)
+    counts = {name: round(values[model.plug[slot.key, name].name]) for name in slot.circuits}
+    return [name for name, count in counts.items() for _ in range(count)]
+
+
+def _named(model: Model, units: Sequence[tuple[Slot, tuple[Item, ...], str]]) -> Iterator[Machine]:
+    """Name units of a kind by counting them in the order of the first item they carry."""
+    order = [kind.name for kind in model.problem.site.kinds]
+
+    def place(unit: tuple[Slot, tuple[Item, ...], str]) -> tuple[int, int]:
+        return order.index(unit[0].candidate.ref), min((item.index for item in unit[1]), default=-1)
+
+    used: dict[str, int] = {}
+    for slot, items, circuit in sorted(units, key=place):
+        used[slot.candidate.ref] = number = used.get(slot.candidate.ref, 0) + 1
+        yield _machine(model, slot, items, f"{slot.candidate.ref}-{number}", circuit)
+
+
+def _machine(model: Model, slot: Slot, items: Sequence[Item], name: str, circuit: str) -> Machine:
+    carried = {service.name for item in items for service in item.services}
+    services = tuple(service.name for service in model.problem.site.services if service.name in carried)
+    box = slot.candidate.ref if slot.is_box else None
+    return Machine(name, slot.candidate.role, circuit, services, box, None if box else slot.candidate.ref)
+
+
+def _measures(model: Model, values: Values) -> frozenset[str]:
+    return frozenset(name for name, taken in model.take.items() if values[taken.name] > 0.5)
+
+
+def _cooling(model: Model, values: Values) -> dict[str, frozenset[str]]:
+    runs = [key for key, variable in model.run.items() if values[variable.name] > 0.5]
+    return {
+        season.name: frozenset(name for name, when in runs if when == season.name)
+        for season in model.problem.site.seasons
+    }
+
+
+def start_values(model: Model, state: State) -> dict[str, float]:
+    """Give values for the placement variables of a state; the solver completes the others."""
+    on: dict[str, float] = {slot.key: 0.0 for slot in model.problem.slots}
+    place: dict[tuple[int, str], float] = dict.fromkeys(model.place, 0.0)
+    order = {service.name: item.index for item in model.problem.items for service in item.services}
+    machines = sorted(state.machines, key=lambda m: min((order[s] for s in m.services), default=-1))
+    used: dict[str, int] = {}
+    for machine in machines:
+        key = _slot_key(model, machine, used)
+        if key in on:
+            on[key] += 1.0
+        for service in machine.services:
+            if (order[service], key) in place:
+                place[order[service], key] = 1.0
+    values = {model.on[key].name: value for key, value in on.items()}
+    return values | {model.place[pair].name: value for pair, value in place.items()}
+
+
+def _slot_key(model: Model, machine: Machine, used: dict[str, int]) -> str:
+    problem = model.problem
+    if machine.box is not None:
+        as_host = f"{machine.box}@host"
+        return as_host if machine.role is Role.HOST and as_host in model.on else machine.box
+    kind = machine.kind or ""
+    if kind not in problem.pooled:
+        used[kind] = used.get(kind, 0) + 1
+        return f"{kind}-{used[kind]}"
+    if kind in model.on:
+        return kind
+    zones = {problem.site.service[name].zone for name in machine.services}
+    return f"{kind}/{min(zones, default='')}"
