@@ -8,7 +8,7 @@ from typing import Any
 from planner.inventory.errors import InventoryError, Problem
 from planner.inventory.loaded import Default, Loaded
 
-__all__ = ["Default", "InventoryError", "Loaded", "Problem", "load", "schema"]
+__all__ = ["Default", "InventoryError", "Loaded", "Problem", "load", "load_text", "schema"]
 
 
 def load(path: str | os.PathLike[str]) -> Loaded:
@@ -23,6 +23,18 @@ def load(path: str | os.PathLike[str]) -> Loaded:
     from planner.inventory.loading import load_file
 
     return load_file(path)
+
+
+def load_text(text: str, path: str | os.PathLike[str]) -> Loaded:
+    """Read the text of an inventory that was not saved yet, as if it stood at ``path``.
+
+    Raises InventoryError as `load` does; a catalogue file is looked for beside ``path``.
+    """
+    from pathlib import Path
+
+    from planner.inventory.loading import load_text as load_text_at
+
+    return load_text_at(text, Path(path))
 
 
 def schema() -> dict[str, Any]:

@@ -24,7 +24,12 @@ SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 def load_file(path: str | os.PathLike[str]) -> Loaded:
     """Read an inventory file; see `planner.inventory.load`."""
     place = FilePath(path)
-    tree = parse(read_text(place), place.name)
+    return load_text(read_text(place), place)
+
+
+def load_text(text: str, place: FilePath) -> Loaded:
+    """Read the text of an inventory that stands, or will stand, at a place; InventoryError as for a file."""
+    tree = parse(text, place.name)
     if not isinstance(tree.data, dict):
         problem = tree.problem((), "the file must hold sections.", "Begin with a section such as 'room:'.")
         raise InventoryError((*tree.problems, problem))

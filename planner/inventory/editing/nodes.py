@@ -29,10 +29,9 @@ class Entry:
         """Where the entry begins: at its key, or at its value in a list."""
         return start_of(self.key if self.key is not None else self.value)
 
-    @property
-    def end(self) -> int:
-        """Where its content ends, before any comment."""
-        return max(end_of(self.value), end_of(self.key) if self.key is not None else 0)
+    def end(self, text: str) -> int:
+        """Give where its content ends, before any comment."""
+        return max(end_of(self.value, text), end_of(self.key, text) if self.key is not None else 0)
 
 
 def compose(text: str) -> yaml.Node:
@@ -58,24 +57,16 @@ def column_of(node: yaml.Node) -> int:
     return int(node.start_mark.column)
 
 
-def end_of(node: yaml.Node) -> int:
+def end_of(node: yaml.Node, text: str) -> int:
     """Give the place after a node's last character: a block ends with the last thing in it."""
     assert node.end_mark is not None
+    end = int(node.end_mark.index)
     if is_block(node):
         found = entries(node)
-        return found[-1].end if found else start_of(node)
+        return found[-1].end(text) if found else start_of(node)
     if isinstance(node, yaml.ScalarNode) and node.style in ("|", ">"):
-        return _block_text_end(node)
-    return int(node.end_mark.index)
-
-
-def _block_text_end(node: yaml.Node) -> int:
-    assert node.end_mark is not None
-    buffer: str | None = getattr(node, "text", None)
-    end = int(node.end_mark.index)
-    if buffer is None:
-        return end
-    return start_of(node) + len(buffer[start_of(node) : end].rstrip())
+        return start_of(node) + len(text[start_of(node) : end].rstrip())
+    return end
 
 
 def is_block(node: yaml.Node) -> bool:

@@ -1,0 +1,92 @@
+"""Saves a text over its file: whole or not at all, and never over what another program wrote meanwhile."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import stat
+import tempfile
+from pathlib import Path as FilePath
+
+
+class SaveError(Exception):
+    """The text was not saved; the file is as it was."""
+
+
+class ChangedError(SaveError):
+    """Another program changed the file since it was read."""
+
+
+def digest(raw: bytes) -> str:
+    """Give what tells one version of a file from another."""
+    return hashlib.sha256(raw).hexdigest()
+
+
+def digest_on_disk(path: FilePath) -> str | None:
+    """Give the digest of a file as it is now, None when it is gone; SaveError when it cannot be read."""
+    try:
+        return digest(path.read_bytes())
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise SaveError(f"{path.name} cannot be read again: {error.strerror or error}") from None
+
+
+def save(path: FilePath, text: str, seen: str) -> str:
+    """Save a text over a file that was read as version ``seen``; gives the digest of what was written.
+
+    Raises ChangedError when the file is another version now, SaveError when it cannot be written.
+    """
+    place = FilePath(os.path.realpath(path))
+    now = digest_on_disk(place)
+    if now is None:
+        raise ChangedError(f"{path.name} is gone: it was removed or renamed by another program")
+    if now != seen:
+        raise ChangedError(f"{path.name} was changed by another program since it was read")
+    mode = stat.S_IMODE(place.stat().st_mode)
+    if not mode & stat.S_IWUSR or not os.access(place, os.W_OK):
+        raise SaveError(f"{path.name} is read-only: allow writing, or save beside it")
+    raw = text.encode("utf-8")
+    _write(place, raw, mode, path.name)
+    return digest(raw)
+
+
+def save_beside(path: FilePath, text: str) -> FilePath:
+    """Save a text under a free name beside a file; gives that name. SaveError when it cannot be written."""
+    for count in range(1, 1000):
+        other = path.with_name(f"{path.stem}-mine{'' if count == 1 else f'-{count}'}{path.suffix}")
+        if not os.path.lexists(other):
+            _write(other, text.encode("utf-8"), 0o644, other.name)
+            return other
+    raise SaveError(f"there is no free name beside {path.name}")
+
+
+def _write(place: FilePath, raw: bytes, mode: int, name: str) -> None:
+    temporary: str | None = None
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=f".{place.name}.", dir=place.parent)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(raw)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(temporary, mode)
+        os.replace(temporary, place)
+        temporary = None
+        _sync_folder(place.parent)
+    except OSError as error:
+        raise SaveError(f"{name} was not saved: {error.strerror or error}") from None
+    finally:
+        if temporary is not None:
+            with contextlib.suppress(OSError):
+                os.unlink(temporary)
+
+
+def _sync_folder(folder: FilePath) -> None:
+    """Make the new name last through a power cut, where the system can."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -1,0 +1,1 @@
+"""The terminal interface and the editing it rests on."""
