@@ -195,10 +195,10 @@ def _blocks(
 
 
 def _in_order(graph: nx.DiGraph[str], rank: Mapping[str, tuple[int, int]]) -> list[str]:
-    """Give the nodes in topological order, by rank where nothing else decides, and in rings."""
+    """Give the nodes in topological order, else by rank; in a ring backups come first."""
     if nx.is_directed_acyclic_graph(graph):
         return list(nx.lexicographical_topological_sort(graph, key=lambda id_: rank[id_]))
-    return sorted(graph.nodes, key=lambda id_: rank[id_])
+    return sorted(graph.nodes, key=lambda id_: (rank[id_][0] != ORDER[Sort.BACK_UP], rank[id_]))
 
 
 def _lags(
