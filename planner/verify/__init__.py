@@ -12,6 +12,7 @@ from planner.site import Site
 from planner.state import State
 from planner.verify import aims, known, limits, machines, services, steps
 from planner.verify.capacity import capacity
+from planner.verify.spare import spare
 from planner.verify.trial import Breach, Finding, Rule, Trial
 
 __all__ = ["RULES", "Breach", "verify_plan", "verify_state"]
@@ -42,6 +43,7 @@ _PLACED: tuple[Rule, ...] = (
     services.apart,
     services.quorum,
     capacity,
+    spare,
     steps.measure_allowed,
     steps.measure_target,
     steps.measure_requires,

@@ -54,7 +54,7 @@ def alone(trial: Trial) -> Iterator[Finding]:
     for machine in trial.state.machines:
         if machine.role not in (Role.APPLIANCE, Role.TOWER) or not machine.services:
             continue
-        strangers = set(machine.services) - _bound_to(trial.site, machine.services[0])
+        strangers = set(machine.services) - bound_to(trial.site, machine.services[0])
         if strangers:
             first = machine.services[0]
             yield (
@@ -63,7 +63,7 @@ def alone(trial: Trial) -> Iterator[Finding]:
             )
 
 
-def _bound_to(site: Site, service: str) -> set[str]:
+def bound_to(site: Site, service: str) -> set[str]:
     """Give the services that chains of together-rules tie to a service, itself included."""
     bound, before = {service}, 0
     while len(bound) > before:

@@ -138,6 +138,19 @@ def capacities() -> Iterator[Broken]:
     yield _state("capacity", "9 reference cores needed, 8 ref", with_service("mail", demand=bare), TODAY)
 
 
+def spares() -> Iterator[Broken]:
+    """Give plans in which the loss of a host leaves services without a place."""
+    asked = with_policy(spare_hosts=1)
+    yield _state("spare", "if quiet-host-1 is lost, there is no way", asked, folded())
+    # files' 4 GiB fit on the large host (28.5 + 4.5 + 4.5 of 51.2), not the other way round:
+    # 4 + 4.5 + 16.5 + 8.5 = 33.5 of birch's 12.8
+    both = folded(unit("quiet-host", 1, "records-db", "mail"), WITH_FILES_LEFT, cooling=TODAY.cooling)
+    yield _state("spare", "can carry mail, records-db", asked, both)
+    twins = replace(asked, apart=(Apart(PAIR, "twins"),))
+    first, second = unit("quiet-host", 1, "records-db", "mail"), unit("quiet-host", 2, "files")
+    yield _state("spare", "can carry", twins, folded(first, second))
+
+
 def steps() -> Iterator[Broken]:
     """Give plans with measures and cooling that may not be, or not together."""
     panels = folded(measures=["wall-panels"])
@@ -193,6 +206,7 @@ BROKEN: tuple[Broken, ...] = (
     *machines(),
     *services(),
     *capacities(),
+    *spares(),
     *steps(),
     *limits(),
     *claims(),
