@@ -41,6 +41,20 @@ class Question:
     over_db: float | None = None
 
 
+def grain(expression: pulp.LpAffineExpression) -> float:
+    """Give the step in which an expression of whole numbers can change, 0 where it can change by any amount.
+
+    Values that differ by less than a step are equal, so a gap under it is a proof.
+    """
+    hundredths = 0
+    for variable, coefficient in expression.items():
+        amount = round(coefficient * 100.0)
+        if variable.cat != pulp.LpInteger or abs(amount - coefficient * 100.0) > 1e-6:
+            return 0.0
+        hundredths = math.gcd(hundredths, amount)
+    return hundredths / 100.0
+
+
 class Pursuit:
     """One solve of a site through all its aims, with one clock and one best state."""
 
@@ -98,9 +112,11 @@ class Pursuit:
 
     def _least(self, aim: Aim) -> AimResult:
         answer = self._ask(Question(aim, minimise=True))
-        value = self.value(aim)
+        value, proven = self.value(aim), answer.ending is Ending.PROVEN
         bound = min(answer.bound, value) if math.isfinite(answer.bound) else -math.inf
-        return AimResult(aim, value, bound, answer.ending is Ending.PROVEN)
+        if proven and value - bound < grain(objective(self.model, aim)):
+            bound = value
+        return AimResult(aim, value, bound, proven)
 
     def _quietest(self) -> AimResult:
         """Find the least level by bisection in steps: each level is a question with a proven yes or no."""
@@ -147,10 +163,12 @@ class Pursuit:
     def _run(self, question: Question) -> Answer:
         wanted = objective(self.model, question.aim) if question.minimise else pulp.LpAffineExpression()
         quiet = self.hearing.rows(question.over_db) if question.over_db is not None else {}
+        limits = self._limits()
+        gap = max(limits.absolute_gap, 0.999 * grain(wanted))
         return run(
             self.model.program,
             wanted,
-            self._limits(),
+            replace(limits, absolute_gap=gap),
             extra={**self.rows, **quiet},
             start=self.values,
             cancel=self.cancel,
