@@ -222,10 +222,11 @@ def _run_cbc(
 ) -> Answer:
     began = time.monotonic()
     problem = pulp.LpProblem("stillroom", pulp.LpMinimize)
-    problem += objective
+    problem += objective.copy()
     for index, row in enumerate(rows.values()):
         problem.addConstraint(row.copy(), f"r{index}")
-    solver = pulp.PULP_CBC_CMD(
+    solver = pulp.COIN_CMD(
+        path=pulp.PULP_CBC_CMD.pulp_cbc_path,
         msg=False,
         timeLimit=limits.time_s,
         gapRel=limits.relative_gap,
