@@ -175,7 +175,7 @@ def sound_value(site: Site, levels_dba: Mapping[str, float]) -> float:
     """
     targeted = [item for item in site.listeners if item.target_dba is not None]
     over = [levels_dba[item.name] - (item.target_dba or 0.0) for item in targeted or site.listeners]
-    worst = max(over, default=0.0)
+    worst = max([0.0, *over])
     return max(0.0, math.ceil((worst - 1e-6) / SOUND_STEP_DB) * SOUND_STEP_DB)
 
 

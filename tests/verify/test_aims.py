@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.plan import aim_value
+from planner.plan import aim_value, sound_value
 from planner.site import Aim, Role
 from planner.verify.aims import value_of
 from planner.verify.trial import Trial
@@ -68,3 +69,8 @@ def test_sound_is_the_loudest_listener_where_nobody_has_a_target() -> None:
 def test_a_target_that_is_met_is_met() -> None:
     listeners = tuple(replace(item, target_dba=90.0) for item in SITE.listeners)
     assert value_of(Trial(replace(SITE, listeners=listeners), TODAY), Aim.SOUND) == 0.0
+
+
+def test_a_room_in_which_nothing_sounds_is_over_no_target() -> None:
+    silence = dict.fromkeys(("desk", "reception"), -math.inf)
+    assert sound_value(SITE, silence) == 0.0
