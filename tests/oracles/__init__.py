@@ -1,0 +1,1 @@
+"""Second opinions on plans: slow or foreign ways to the same answer, for tests only."""
