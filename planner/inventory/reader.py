@@ -144,6 +144,7 @@ class _Builder:
         try:
             self.events = self._events()
             self.tree.data = self._value(next(self.events), (), None)
+            next(self.events, None)
         except StopIteration:
             self._stop(1, "the file holds no data.", "Begin with a section such as 'room:'.")
         except yaml.YAMLError as error:

@@ -16,6 +16,9 @@ from planner.inventory.reader import Tree
 from planner.inventory.units import UnitError
 
 ROUNDS = 8
+UNKNOWN = "this key is not known."
+MISSING = "this is missing."
+DID_YOU_MEAN = "Did you mean '{}'?"
 SORTS = {"dict": "a mapping of keys to values", "list": "a list", "str": "text", "NoneType": "nothing"}
 KEY_MARK = "[key]"
 NOBODY = "\x00"
@@ -26,7 +29,7 @@ STAND_INS: Mapping[str, Any] = {
     "boxes": {NOBODY: {"cpu": 0, "memory": "0 GiB", "power": {"idle": "0 W"}}},
     "services": {NOBODY: {"box": NOBODY, "cpu": 0, "memory": "0 GiB", "disk": "0 GB"}},
 }
-"""Sections put in place of wrong ones so that the rest of a file can still be checked; no file can name them."""
+"""Sections put in place of wrong ones so that the rest can still be checked; no file can hold that name."""
 
 
 def validate(tree: Tree) -> tuple[InventoryModel | None, list[Problem]]:
@@ -53,8 +56,20 @@ def validate(tree: Tree) -> tuple[InventoryModel | None, list[Problem]]:
 
 
 def _once(problems: list[Problem]) -> list[Problem]:
-    """Keep one of several problems that say the same of the same place (a short form stands for two keys)."""
-    return list({(each.file, each.line, each.path, each.message): each for each in problems}.values())
+    """Keep one of several problems that come from the same slip.
+
+    A short form stands for two keys; a key written wrong is unknown under one name and missing under another.
+    """
+    places = {
+        (each.file, each.path.rpartition(".")[0], each.repair) for each in problems if each.message == UNKNOWN
+    }
+    unique = {(each.file, each.line, each.path, each.message): each for each in problems}.values()
+    return [each for each in unique if each.message != MISSING or _suggestion(each) not in places]
+
+
+def _suggestion(problem: Problem) -> tuple[str, str, str]:
+    parent, _, key = problem.path.rpartition(".")
+    return problem.file, parent, DID_YOU_MEAN.format(key)
 
 
 def _path(detail: ErrorDetails) -> Path:
@@ -67,9 +82,9 @@ def _problem(tree: Tree, detail: ErrorDetails) -> Problem:
     if isinstance(original, UnitError):
         return tree.problem(tree.written(path), original.message, original.repair)
     if detail["type"] == "extra_forbidden":
-        return tree.problem(path, "this key is not known.", _nearest_key(path))
+        return tree.problem(path, UNKNOWN, _nearest_key(path))
     if detail["type"] == "missing":
-        return tree.problem(path, "this is missing.", f"Add '{show(path[-1])}:'.")
+        return tree.problem(path, MISSING, f"Add '{show(path[-1])}:'.")
     return tree.problem(path, *_wrong_sort(detail))
 
 
@@ -91,7 +106,7 @@ def _nearest_key(path: Path) -> str:
     if str(path[-1]).isdigit():
         return "Is it the rest of a decimal comma? Write a point."
     near = difflib.get_close_matches(str(path[-1]), keys, 1, 0.5)
-    return f"Did you mean '{near[0]}'?" if near else f"Known keys: {', '.join(keys)}."
+    return DID_YOU_MEAN.format(near[0]) if near else f"Known keys: {', '.join(keys)}."
 
 
 def _known_keys(path: Path) -> list[str]:

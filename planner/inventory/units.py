@@ -72,11 +72,10 @@ class Dimension:
     def _split(self, value: float | str) -> tuple[float, str]:
         if not isinstance(value, str):
             return float(value), ""
+        if DECIMAL_COMMA.fullmatch(value.strip()):
+            point = show(value.replace(",", ".", 1))
+            raise UnitError(f"{show(value)}?", f"write a decimal point, such as '{point}'")
         match = QUANTITY.fullmatch(value)
-        if match is None and DECIMAL_COMMA.fullmatch(value.strip()):
-            raise UnitError(
-                f"{show(value)}?", f"write a decimal point, such as '{value.replace(',', '.', 1)}'"
-            )
         if match is None:
             raise UnitError(f"{show(value)} is no {self.name}.", f"Write a figure such as '{self.example}'.")
         return float(match[1]), match[2]

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, GetJsonSchemaHandler, model_validator
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 from planner.inventory.classes import CLASSES, SORTS
 from planner.inventory.errors import show
+from planner.inventory.levels import EXAMPLES
 from planner.inventory.models.types import (
     Decibels,
     DiskGb,
@@ -96,6 +99,17 @@ class SoundModel(Section):
     inlet_steps: InletSteps | None = Field(
         default=None, alias="inlet_rise", description="How much louder up to an inlet temperature."
     )
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Describe the short form beside the mapping."""
+        described = handler(core_schema)
+        form = handler.resolve_ref_schema(described)
+        mapping = {key: form.pop(key) for key in ("type", "properties", "additionalProperties")}
+        form["anyOf"] = [{"type": "string", "examples": list(EXAMPLES)}, mapping]
+        return described
 
     @model_validator(mode="before")
     @classmethod

@@ -1,0 +1,1 @@
+"""The inventory file: reading, mistakes, defaults, examples."""

@@ -1,0 +1,69 @@
+"""The example inventories, and the schema for editors."""
+
+from __future__ import annotations
+
+import statistics
+from typing import Any
+
+import jsonschema
+import pytest
+
+from planner.inventory import load, schema
+from planner.inventory.reader import parse
+from tests.inventory.base import EXAMPLES
+
+GOOD = ("small-office", "mid-size", "cannot-be-planned")
+
+
+def data_of(name: str) -> Any:
+    """Give an example's plain data."""
+    return parse((EXAMPLES / f"{name}.yaml").read_text(encoding="utf-8"), name).data
+
+
+@pytest.mark.parametrize("name", GOOD)
+def test_an_example_loads(name: str) -> None:
+    """Each makes a site and says at its head what it shows."""
+    text = (EXAMPLES / f"{name}.yaml").read_text(encoding="utf-8")
+    assert text.startswith("# ")
+    assert "Shows" in text[:400]
+    assert load(EXAMPLES / f"{name}.yaml").site.services
+
+
+@pytest.mark.parametrize("name", GOOD)
+def test_the_schema_takes_the_examples(name: str) -> None:
+    """What loads is also right for an editor."""
+    jsonschema.Draft202012Validator(schema()).validate(data_of(name))
+
+
+def test_the_schema_refuses_unknown_keys_and_is_itself_right() -> None:
+    """Editors underline what loading would refuse."""
+    described = schema()
+    jsonschema.Draft202012Validator.check_schema(described)
+    checker = jsonschema.Draft202012Validator(described)
+    assert not checker.is_valid({**data_of("small-office"), "servers": {}})
+    assert not checker.is_valid(data_of("full-of-mistakes"))
+
+
+def test_every_key_in_the_schema_is_described() -> None:
+    """Editors show a sentence for each key."""
+    described = schema()
+    for model in (described, *described["$defs"].values()):
+        assert model["title"]
+        assert model["description"]
+        for name, field in model.get("properties", {}).items():
+            assert field.get("description") or "$ref" in field, (model["title"], name)
+
+
+def test_the_mid_size_example_is_of_the_size_it_says() -> None:
+    """Fourteen boxes, forty services, ten pieces of gear, two circuits; measures in the usual price range."""
+    site = load(EXAMPLES / "mid-size.yaml").site
+    assert [len(part) for part in (site.boxes, site.services, site.gear, site.supply.circuits)] == [
+        14,
+        40,
+        10,
+        2,
+    ]
+    prices = [measure.price for measure in site.measures]
+    assert len(prices) >= 12
+    assert statistics.median(prices) < 50
+    assert sum(price > 1000 for price in prices) <= 1
