@@ -63,7 +63,7 @@ class Commands(click.Group):
                 say(text)
             ctx.exit(refusal.code)
         except BrokenPipeError:
-            drop_stdout()
+            _drop_stdout()
             ctx.exit(ExitCode.READER_GONE)
         except Exception as error:
             ctx.exit(internal_error(error))
@@ -90,15 +90,23 @@ def say(text: str) -> None:
         click.echo(clean(text), err=True)
 
 
-def drop_stdout() -> None:
-    """Point stdout at nothing, so that leaving does not fail on it once more."""
-    with contextlib.suppress(OSError, ValueError):
-        nothing = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nothing, sys.stdout.fileno())
+def _version(ctx: click.Context, param: click.Parameter, value: bool) -> None:
+    del param
+    if not value or ctx.resilient_parsing:
+        return
+    from importlib import metadata
+
+    try:
+        click.echo(f"stillroom {metadata.version('stillroom')}")
+    except metadata.PackageNotFoundError:
+        click.echo("stillroom, run from its sources without being installed")
+    ctx.exit()
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
-@click.version_option(package_name="stillroom", prog_name="stillroom")
+@click.option(
+    "--version", is_flag=True, is_eager=True, expose_value=False, callback=_version, help="Show the version."
+)
 def cli() -> None:
     """Plan how a loud, hot server room becomes one that people can work beside.
 
@@ -116,5 +124,15 @@ def main() -> None:
             stream.reconfigure(errors="backslashreplace")
     try:
         cli(prog_name="stillroom")
+    except OSError as error:
+        say(f"the result cannot be written: {error.strerror or error}")
+        _drop_stdout()
+        sys.exit(ExitCode.BAD_INPUT)
     except Exception as error:
         sys.exit(internal_error(error))
+
+
+def _drop_stdout() -> None:
+    from planner.cli.output import drop_stdout
+
+    drop_stdout()

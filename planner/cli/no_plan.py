@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from planner.cli import output
 from planner.placement.solve import Result
+from planner.plan import Outcome
 from planner.report import plan_json
 from planner.report.text import line, paragraph
 from planner.site import Site
@@ -15,6 +16,8 @@ def write_no_plan(site: Site, result: Result, as_json: bool) -> None:
         output.write_json(plan_json.dump_none(site, result.outcome, result.reasons))
         return
     lines = [line(f"{site.name}: {result.outcome}", "bad")]
+    if result.outcome is Outcome.STOPPED_EMPTY:
+        lines += paragraph("No plan was found in the time given, and none was ruled out: give --time more.")
     for reason in result.reasons:
         lines += paragraph(f"- {reason}", hang="  ")
     output.write(lines)

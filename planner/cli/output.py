@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import sys
@@ -10,6 +11,7 @@ from typing import Any, TypeVar
 
 import click
 
+from planner.cli.errors import RefusedError
 from planner.report.text import Line, paint
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -44,5 +46,18 @@ def write_json(data: object) -> None:
 
 
 def _out(text: str) -> None:
-    sys.stdout.write(text)
-    sys.stdout.flush()
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        drop_stdout()
+        raise RefusedError(f"the result cannot be written: {error.strerror or error}") from None
+
+
+def drop_stdout() -> None:
+    """Point stdout at nothing, so that leaving does not fail on it once more."""
+    with contextlib.suppress(OSError, ValueError):
+        nothing = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nothing, sys.stdout.fileno())

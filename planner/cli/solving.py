@@ -183,9 +183,14 @@ def _wait(job: Job) -> None:
     while not job.done.wait(TICK_S):
         if job.cancel.is_set() and not told:
             told = True
+            _erase(shown)
             say("stopping; the best plan so far is kept. Ctrl-C again leaves at once.")
         elif shown:
             _show(job.latest, time.monotonic() - began)
+    _erase(shown)
+
+
+def _erase(shown: bool) -> None:
     if shown:
         sys.stderr.write(ERASE_LINE)
         sys.stderr.flush()

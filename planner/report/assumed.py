@@ -11,9 +11,11 @@ from planner.report.page import AssumedEntry
 from planner.site import Site
 from planner.state import State
 
-POWER_FIGURES = frozenset({"power", "duty"})
+POWER_FIGURES = frozenset({"power"})
+MEAN_POWER_FIGURES = POWER_FIGURES | {"duty"}
+LEAK_FIGURES = frozenset({"size", "leak_m3_s"})
 ROOM_SOUND_FIGURES = frozenset({"size", "surfaces"})
-ROOM_AIR_FIGURES = frozenset({"size", "ua_w_k", "leak_m3_s"})
+ROOM_AIR_FIGURES = LEAK_FIGURES | {"ua_w_k"}
 SOUND_FIGURES = frozenset({"sound"})
 SPECTRUM_TOO = SOUND_FIGURES | {"spectrum"}
 """Through a partition a level leans on its octave bands as much as on its total."""
@@ -64,13 +66,13 @@ def names_in(site: Site, state: State) -> frozenset[str]:
     return frozenset({"room"} | machines | services | running | listeners | gear | state.measures)
 
 
-def power_assumed(site: Site, state: State) -> bool:
+def power_assumed(site: Site, state: State, figures: frozenset[str] = POWER_FIGURES) -> bool:
     """Say whether a watt figure of something that is on was assumed."""
     machines = [(site.box[m.box] if m.box else site.kind[m.kind or ""]).assumed for m in state.machines]
     running = frozenset().union(*state.cooling.values())
     cooling = [option.assumed for option in site.cooling if option.name in running]
     sets = [*machines, *(gear.assumed for gear in site.gear), *cooling]
-    return any(POWER_FIGURES & names for names in sets)
+    return any(figures & names for names in sets)
 
 
 def climate_assumed(site: Site, state: State) -> bool:

@@ -49,6 +49,29 @@ class Balance:
         """The ledger with everything done."""
         return ledger(self.site, self.after_state)
 
+    @cached_property
+    def states(self) -> tuple[State, State]:
+        """Before and after."""
+        return self.before_state, self.after_state
+
+    @cached_property
+    def mean_doubts(self) -> tuple[bool, bool]:
+        """Whether what a year comes to is assumed, before and after."""
+        before, after = (assumed.power_assumed(self.site, s, assumed.MEAN_POWER_FIGURES) for s in self.states)
+        return before, after
+
+    @cached_property
+    def power_doubts(self) -> tuple[bool, bool]:
+        """Whether watts with all running are assumed, before and after."""
+        before, after = (assumed.power_assumed(self.site, state) for state in self.states)
+        return before, after
+
+    @cached_property
+    def warmth_doubts(self) -> tuple[bool, bool]:
+        """Whether room temperatures are assumed, before and after."""
+        before, after = (assumed.climate_assumed(self.site, state) for state in self.states)
+        return before, after
+
 
 def listener_entries(balance: Balance) -> tuple[ListenerEntry, ...]:
     """Give each listener's level before and after, its leading source, and whether the target is met."""
@@ -67,7 +90,8 @@ def _listener(balance: Balance, listener: Listener) -> ListenerEntry:
         leading_after=after.leading[name],
         met=None if target is None else after.levels_dba[name] <= target + 1e-6,
         background_dba=listener.background_dba,
-        assumed=any(assumed.level_assumed(balance.site, book, name) for book in (before, after)),
+        before_assumed=assumed.level_assumed(balance.site, before, name),
+        after_assumed=assumed.level_assumed(balance.site, after, name),
     )
 
 
@@ -77,7 +101,7 @@ def figure_entries(balance: Balance) -> tuple[FigureEntry, ...]:
 
 
 def _yearly(balance: Balance) -> Iterator[FigureEntry]:
-    guessed = _power_assumed(balance)
+    doubts = balance.mean_doubts
     before, after = balance.before, balance.after
     pairs = (
         ("power, mean of the year", "W", before.mean_power_w, after.mean_power_w),
@@ -85,55 +109,48 @@ def _yearly(balance: Balance) -> Iterator[FigureEntry]:
         ("electricity a year", balance.site.currency, before.money_a_year, after.money_a_year),
     )
     for name, unit, old, new in pairs:
-        yield FigureEntry(name, "site", unit, finite(old, 1), finite(new, 1), guessed)
-
-
-def _power_assumed(balance: Balance) -> bool:
-    states = (balance.before_state, balance.after_state)
-    return any(assumed.power_assumed(balance.site, state) for state in states)
+        yield FigureEntry(name, "site", unit, finite(old, 1), finite(new, 1), *doubts)
 
 
 def _seasonal(balance: Balance) -> Iterator[FigureEntry]:
-    guessed = _power_assumed(balance)
-    air_guessed = any(
-        assumed.climate_assumed(balance.site, state) for state in (balance.before_state, balance.after_state)
-    )
     limit = balance.site.policy.inlet_limit_c
     for old, new in zip(balance.before.seasons, balance.after.seasons, strict=True):
-        yield _pair("power with all running", old, new, "W", old.power_w, new.power_w, guessed)
-        yield _pair("heat into the room", old, new, "W", old.heat_w, new.heat_w, guessed)
-        yield _pair("heat into the room", old, new, "BTU/h", old.heat_btu_h, new.heat_btu_h, guessed)
-        moved = (old.airflow_m3_s * SECONDS_AN_HOUR, new.airflow_m3_s * SECONDS_AN_HOUR)
-        yield _pair("airflow", old, new, "m3/h", *moved, air_guessed)
-        cfm = (heat.cfm_from_m3_s(old.airflow_m3_s), heat.cfm_from_m3_s(new.airflow_m3_s))
-        yield _pair("airflow", old, new, "cfm", *cfm, air_guessed)
-        temperatures = (old.temperature_c, new.temperature_c)
-        yield _pair("room temperature", old, new, "°C", *temperatures, air_guessed, limit)
+        for figure, unit, before, after in _watts(old, new):
+            yield FigureEntry(figure, old.season, unit, before, after, *balance.power_doubts)
+        for figure, unit, before, after in _air(old, new):
+            guessed = bool(balance.site.room.assumed & assumed.LEAK_FIGURES)
+            yield FigureEntry(figure, old.season, unit, before, after, guessed, guessed)
+        warmth = finite(old.temperature_c, 1), finite(new.temperature_c, 1)
+        yield FigureEntry("room temperature", old.season, "°C", *warmth, *balance.warmth_doubts, limit)
 
 
-def _pair(
-    figure: str,
-    old: SeasonLedger,
-    new: SeasonLedger,
-    unit: str,
-    before: float,
-    after: float,
-    guessed: bool,
-    limit: float | None = None,
-) -> FigureEntry:
-    assert old.season == new.season
-    return FigureEntry(figure, old.season, unit, finite(before, 1), finite(after, 1), guessed, limit)
+Row = tuple[str, str, float | None, float | None]
+
+
+def _watts(old: SeasonLedger, new: SeasonLedger) -> Iterator[Row]:
+    yield "power with all running", "W", finite(old.power_w, 1), finite(new.power_w, 1)
+    yield "heat into the room", "W", finite(old.heat_w, 1), finite(new.heat_w, 1)
+    yield "heat into the room", "BTU/h", finite(old.heat_btu_h, 1), finite(new.heat_btu_h, 1)
+
+
+def _air(old: SeasonLedger, new: SeasonLedger) -> Iterator[Row]:
+    flows = (old.airflow_m3_s, new.airflow_m3_s)
+    hourly = [finite(flow * SECONDS_AN_HOUR, 1) for flow in flows]
+    cfm = [finite(heat.cfm_from_m3_s(flow), 1) for flow in flows]
+    yield "airflow", "m3/h", hourly[0], hourly[1]
+    yield "airflow", "cfm", cfm[0], cfm[1]
 
 
 def _space(balance: Balance) -> Iterator[FigureEntry]:
     site, before, after = balance.site, balance.before, balance.after
-    limit = None if site.room.rack_u is None else float(site.room.rack_u)
-    yield FigureEntry("rack units", "site", "U", float(before.rack_u), float(after.rack_u), False, limit)
-    guessed = _power_assumed(balance)
+    most = None if site.room.rack_u is None else float(site.room.rack_u)
+    yield FigureEntry(
+        "rack units", "site", "U", float(before.rack_u), float(after.rack_u), False, False, most
+    )
     for circuit in site.supply.circuits:
-        old, new = before.circuits_w[circuit.name], after.circuits_w[circuit.name]
-        limit = round(circuit.continuous_w, 1)
-        yield FigureEntry("circuit load", circuit.name, "W", finite(old, 1), finite(new, 1), guessed, limit)
+        loads = finite(before.circuits_w[circuit.name], 1), finite(after.circuits_w[circuit.name], 1)
+        most = round(circuit.continuous_w, 1)
+        yield FigureEntry("circuit load", circuit.name, "W", *loads, *balance.power_doubts, most)
 
 
 def saved_entries(balance: Balance) -> tuple[SavedEntry, ...]:
@@ -185,5 +202,5 @@ def payback(balance: Balance) -> Payback:
         total=round(total, 2),
         money_saved_a_year=round(saved, 1),
         years=finite(years, 1),
-        assumed=_power_assumed(balance),
+        assumed=any(balance.mean_doubts),
     )

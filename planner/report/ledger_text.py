@@ -51,8 +51,8 @@ def _listener_row(entry: ListenerEntry) -> tuple[Cell, ...]:
     before, after = level(entry.before_dba), level(entry.after_dba)
     return (
         Cell(entry.listener),
-        Cell(marked(before, entry.assumed)),
-        Cell(marked(after, entry.assumed)),
+        Cell(marked(before, entry.before_assumed)),
+        Cell(marked(after, entry.after_assumed)),
         target,
         Cell(leads),
     )
@@ -90,8 +90,8 @@ def _figure_row(entry: FigureEntry) -> tuple[Cell, ...]:
     over = entry.limit is not None and entry.after is not None and entry.after > entry.limit + 0.05
     return (
         Cell(f"  {name}" if seasonal else name),
-        Cell(aligned(number(entry.before), entry.assumed), right=True),
-        Cell(aligned(number(entry.after), entry.assumed), "bad" if over else "", right=True),
+        Cell(aligned(number(entry.before), entry.before_assumed), right=True),
+        Cell(aligned(number(entry.after), entry.after_assumed), "bad" if over else "", right=True),
         Cell(limit, right=True),
         Cell(f"{entry.unit}{'  OVER the limit' if over else ''}"),
     )

@@ -1,7 +1,7 @@
 """The plan page as plain data: what every face of a plan shows, computed once.
 
-``assumed`` on an entry says that its figures rest on something nobody measured or declared. A level of
-None means that nothing sounds.
+``assumed``, ``before_assumed`` and ``after_assumed`` say that figures rest on something nobody measured or
+declared. A level of None means that nothing sounds.
 """
 
 from __future__ import annotations
@@ -93,7 +93,8 @@ class ListenerEntry:
     leading_after: str
     met: bool | None
     background_dba: float | None
-    assumed: bool
+    before_assumed: bool
+    after_assumed: bool
 
 
 @dataclass(frozen=True)
@@ -105,7 +106,8 @@ class FigureEntry:
     unit: str
     before: float | None
     after: float | None
-    assumed: bool
+    before_assumed: bool
+    after_assumed: bool
     limit: float | None = None
 
 

@@ -29,7 +29,7 @@ def _verdicts(page: PlanPage) -> Iterator[str]:
     for entry in page.verdicts:
         why = f"; {entry.reason}" if entry.reason else ""
         moved = f"today on {entry.runs_today_on}, then on {entry.runs_then_on}"
-        yield f"service {entry.service}: {entry.verdict}, {moved}{why}{_mark(entry.assumed)}"
+        yield f"service {entry.service}: {entry.verdict}, {moved}{why}"
 
 
 def _things(page: PlanPage) -> Iterator[str]:
@@ -56,7 +56,7 @@ def _things(page: PlanPage) -> Iterator[str]:
 def _ledger(page: PlanPage) -> Iterator[str]:
     for entry in page.listeners:
         leads = f"loudest today {entry.leading_before or 'nothing'}, then {entry.leading_after or 'nothing'}"
-        yield f"listener {listener_words(entry)}; {leads}{_mark(entry.assumed)}"
+        yield f"listener {listener_words(entry)}; {leads}{_mark(entry.before_assumed or entry.after_assumed)}"
         if entry.background_dba is not None:
             yield f"listener {entry.listener}: {background_words(entry)}"
     for figure in page.figures:
@@ -70,8 +70,9 @@ def figure_words(entry: FigureEntry) -> str:
     """Write one before-and-after figure as a line."""
     name = entry.figure if entry.of == "site" else f"{entry.figure}, {entry.of}"
     limit = "" if entry.limit is None else f", limit {number(entry.limit)}"
-    figures = f"today {number(entry.before)} {entry.unit}, then {number(entry.after)} {entry.unit}"
-    return f"{name}: {figures}{limit}{_mark(entry.assumed)}"
+    today = f"today {number(entry.before)} {entry.unit}{_mark(entry.before_assumed)}"
+    then = f"then {number(entry.after)} {entry.unit}{_mark(entry.after_assumed)}"
+    return f"{name}: {today}, {then}{limit}"
 
 
 def _saved(entry: SavedEntry, currency: str) -> Iterator[str]:

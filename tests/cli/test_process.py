@@ -1,0 +1,189 @@
+"""The command as a real process: start, streams, pipes, colour and Ctrl-C."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import BinaryIO
+
+import pytest
+
+from planner.cli.exit_codes import ExitCode
+from tests.cli.tiny import COMMAND, ROOT, run_apart, write_tiny
+
+HEAVY = ("numpy", "pandas", "pydantic", "pulp", "highspy", "networkx", "yaml", "textual")
+WAITING = """
+import sys, time
+from planner.cli import solving
+from planner.placement.solve import Progress, Result, solve
+from planner.site import Aim
+
+def waiting(site, options, *, cancel, watch):
+    watch(Progress(Aim.SOUND, 3.0, 1.0, 0.1))
+    print("ready", file=sys.stderr, flush=True)
+    while not cancel.wait(0.05) or {forever}:
+        pass
+    return solve(site, options)
+
+solving.solve = waiting
+from planner.cli import main
+main()
+"""
+
+
+def test_help_imports_nothing_heavy() -> None:
+    """`--help` has to come at once: it loads no command and none of the libraries that take their time."""
+    code = (
+        "import sys\n"
+        "from planner.cli import main\n"
+        "sys.argv = ['stillroom', '--help']\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "print(sorted(set(sys.modules)), file=sys.stderr)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert "check" in done.stdout
+    for name in (*HEAVY, "planner.cli.plan"):
+        assert f"'{name}'" not in done.stderr
+
+
+def test_streams_stay_apart(tmp_path: Path) -> None:
+    """stdout is JSON to the last byte; what is said about the work is on stderr."""
+    done = run_apart("plan", write_tiny(tmp_path), "--json")
+    assert done.returncode == ExitCode.DONE
+    assert json.loads(done.stdout)["format"] == "stillroom.plan"
+    assert "proven" in done.stderr
+
+
+def test_no_colour_and_no_progress_in_a_pipe(tmp_path: Path) -> None:
+    """Escape codes are for terminals only."""
+    done = run_apart("plan", write_tiny(tmp_path))
+    assert "\x1b" not in done.stdout + done.stderr
+    assert "\r" not in done.stdout + done.stderr
+
+
+def _check_into(stream: BinaryIO, path: Path) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(
+        [*COMMAND, "check", path], cwd=ROOT, stdout=stream, stderr=subprocess.PIPE, check=False
+    )
+
+
+def test_reader_that_leaves_is_no_mistake(tmp_path: Path) -> None:
+    """When the reader of a pipe goes away, the command ends quietly."""
+    reading, writing = os.pipe()
+    os.close(reading)
+    with os.fdopen(writing, "wb") as closed:
+        done = subprocess.run(
+            [*COMMAND, "check", write_tiny(tmp_path)],
+            cwd=ROOT,
+            stdout=closed,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
+    assert done.returncode == ExitCode.READER_GONE
+    assert done.stderr == b""
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs /dev/full")
+def test_full_disk_is_told(tmp_path: Path) -> None:
+    """A result that cannot be written is told in a sentence."""
+    with open("/dev/full", "wb") as full:
+        done = subprocess.run(
+            [*COMMAND, "check", write_tiny(tmp_path)],
+            cwd=ROOT,
+            stdout=full,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
+    assert done.returncode == ExitCode.BAD_INPUT
+    assert b"cannot be written" in done.stderr
+    assert b"Traceback" not in done.stderr
+
+
+def test_streams_without_unicode(tmp_path: Path) -> None:
+    """A stream that carries only ASCII gets the page with the other letters written as codes."""
+    done = run_apart("plan", write_tiny(tmp_path), PYTHONIOENCODING="ascii", PYTHONUTF8="0")
+    assert done.returncode == ExitCode.DONE
+    assert "\\xb0C" in done.stdout
+
+
+def _start(path: Path, *options: str, forever: bool) -> subprocess.Popen[str]:
+    code = WAITING.replace("{forever}", str(forever))
+    job = subprocess.Popen(
+        [sys.executable, "-c", code, "plan", str(path), *options],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert job.stderr is not None
+    assert job.stderr.readline() == "ready\n"
+    return job
+
+
+def test_first_interrupt_keeps_the_best_plan(tmp_path: Path) -> None:
+    """One Ctrl-C sets the cancel event; the plan that comes back is shown and saved."""
+    target = tmp_path / "plan.json"
+    job = _start(write_tiny(tmp_path), "-o", str(target), forever=False)
+    job.send_signal(signal.SIGINT)
+    out, err = job.communicate(timeout=60)
+    assert job.returncode == ExitCode.DONE, err
+    assert out.startswith("Plan for Two rooms")
+    assert target.exists()
+
+
+def test_second_interrupt_leaves(tmp_path: Path) -> None:
+    """Two Ctrl-C end a solve that does not listen, with 130 and nothing written."""
+    target = tmp_path / "plan.json"
+    job = _start(write_tiny(tmp_path), "-o", str(target), forever=True)
+    job.send_signal(signal.SIGINT)
+    assert job.stderr is not None
+    assert "stopping" in job.stderr.readline()
+    job.send_signal(signal.SIGINT)
+    started = time.monotonic()
+    out, _ = job.communicate(timeout=60)
+    assert job.returncode == ExitCode.INTERRUPTED
+    assert time.monotonic() - started < 30.0
+    assert out == ""
+    assert not target.exists()
+
+
+def _in_terminal(*arguments: str | Path, **environment: str) -> bytes:
+    import pty
+
+    main_end, child_end = pty.openpty()
+    job = subprocess.Popen(
+        [*COMMAND, *map(str, arguments)],
+        cwd=ROOT,
+        stdout=child_end,
+        stderr=child_end,
+        env={**os.environ, "TERM": "xterm", **environment},
+    )
+    os.close(child_end)
+    parts: list[bytes] = []
+    while True:
+        try:
+            part = os.read(main_end, 65536)
+        except OSError:
+            break
+        if not part:
+            break
+        parts.append(part)
+    job.wait(timeout=60)
+    os.close(main_end)
+    return b"".join(parts)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
+def test_colour_on_a_terminal_unless_told_otherwise(tmp_path: Path) -> None:
+    """On a terminal titles are bold; NO_COLOR, --plain and TERM=dumb take that away."""
+    path = write_tiny(tmp_path)
+    clear = {"NO_COLOR": ""}
+    assert b"\x1b[" in _in_terminal("check", path, **clear)
+    assert b"\x1b[" not in _in_terminal("check", path, NO_COLOR="1")
+    assert b"\x1b[" not in _in_terminal("check", path, "--plain", **clear)
+    assert b"\x1b[" not in _in_terminal("check", path, TERM="dumb", NO_COLOR="")

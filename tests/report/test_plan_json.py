@@ -1,0 +1,111 @@
+"""A plan as JSON: it comes back as it went, keeps its schema, and says what is wrong with a changed one."""
+
+from __future__ import annotations
+
+import copy
+import json
+import math
+from typing import Any
+
+import jsonschema
+import pytest
+
+from planner.plan import AimResult, Outcome, Plan
+from planner.report import plan_json
+from planner.report.schemas import schema_of
+from planner.site import Aim
+from planner.state import state_today
+from tests.report.examples import plain_plan
+from tests.sitegen import plain_site
+
+
+def dumped() -> dict[str, Any]:
+    """Give the hand-made plan as it is written."""
+    data: dict[str, Any] = json.loads(json.dumps(plan_json.dump(*plain_plan()), allow_nan=False))
+    return data
+
+
+def test_round_trip() -> None:
+    """Written and read again, a plan is the same, an unknown bound included."""
+    site, plan = plain_plan()
+    assert plan_json.read(site, dumped()) == plan
+    assert plan.aims[2].bound == -math.inf
+
+
+def test_today_as_a_plan_comes_back_too() -> None:
+    """Also without aims, measures or cooling."""
+    site = plain_site()
+    plan = Plan(state_today(site), (AimResult(Aim.CHANGE, 0.0, 0.0, True),), Outcome.PROVEN)
+    assert plan_json.read(site, json.loads(json.dumps(plan_json.dump(site, plan)))) == plan
+
+
+def test_schema_holds() -> None:
+    """With a plan and without one."""
+    validator = jsonschema.Draft202012Validator(schema_of("plan"))
+    validator.validate(dumped())
+    validator.validate(plan_json.dump_none(plain_site(), Outcome.INFEASIBLE, ("files fits nowhere",)))
+
+
+def test_schema_refuses_what_is_not_in_it() -> None:
+    """A key too many, one too few, and a text for a number are told."""
+    validator = jsonschema.Draft202012Validator(schema_of("plan"))
+    for key, value in (("extra", 1), ("aims", "none"), ("outcome", "fine")):
+        assert not validator.is_valid({**dumped(), key: value})
+    short = dumped()
+    del short["page"]["payback"]
+    assert not validator.is_valid(short)
+
+
+def _set(path: str, value: object) -> dict[str, Any]:
+    data = copy.deepcopy(dumped())
+    at: Any = data
+    *steps, last = path.split("/")
+    for step in steps:
+        at = at[int(step)] if isinstance(at, list) else at[step]
+    at[int(last) if isinstance(at, list) else last] = value
+    return data
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "where"),
+    [
+        ("format", "stillroom.moves", "format"),
+        ("version", 2, "version"),
+        ("version", True, "version"),
+        ("outcome", "wonderful", "outcome"),
+        ("state", None, "state"),
+        ("state", [], "state"),
+        ("aims", {}, "aims"),
+        ("aims/0/aim", "beauty", "aims[0].aim"),
+        ("aims/0/value", "12", "aims[0].value"),
+        ("aims/0/proven", 1, "aims[0].proven"),
+        ("state/machines/0/kind", "quiet-hots", "state.machines[0].kind"),
+        ("state/machines/0/box", "alder", "state.machines[0].box"),
+        ("state/machines/0/circuit", "circuit-z", "state.machines[0].circuit"),
+        ("state/machines/0/services/1", "post", "state.machines[0].services[1]"),
+        ("state/machines/0/services/1", 7, "state.machines[0].services[1]"),
+        ("state/machines/0/name", "birch", "state.machines"),
+        ("state/machines/0/role", "king", "state.machines[0].role"),
+        ("state/measures", ["magic"], "state.measures[0]"),
+        ("state/cooling/spring", [], "state.cooling.spring"),
+        ("state/cooling/summer", ["ice"], "state.cooling.summer[0]"),
+    ],
+)
+def test_changed_file_is_told_with_its_place(path: str, value: object, where: str) -> None:
+    """Every mistake names the path of the value."""
+    with pytest.raises(plan_json.PlanFileError) as caught:
+        plan_json.read(plain_site(), _set(path, value))
+    assert caught.value.where == where
+
+
+def test_near_names_are_offered() -> None:
+    """A name that is nearly right is answered with the right one."""
+    with pytest.raises(plan_json.PlanFileError, match="did you mean 'quiet-host'"):
+        plan_json.read(plain_site(), _set("state/machines/0/kind", "quiet-hots"))
+
+
+@pytest.mark.parametrize("data", [None, [], "plan", 3, {}])
+def test_what_is_no_plan(data: object) -> None:
+    """Anything else is refused without an exception of another kind."""
+    with pytest.raises(plan_json.PlanFileError):
+        plan_json.read(plain_site(), data)
