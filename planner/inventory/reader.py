@@ -126,6 +126,18 @@ def parse(text: str, file: str) -> Tree:
     return _Builder(text.removeprefix(BYTE_ORDER_MARK), show(file)).build()
 
 
+def plain_value(text: str) -> str | float | bool | None:
+    """Give what an unquoted scalar means: a word such as yes, a decimal number, nothing, or its own text.
+
+    Narrower than YAML 1.1, in which 12:30 is a number and 010 is eight.
+    """
+    if text.lower() in WORDS:
+        return WORDS[text.lower()]
+    if NUMBER.fullmatch(text):
+        return int(text) if text.lstrip("+-").isdecimal() and len(text) < LONGEST_WHOLE else float(text)
+    return float(text.replace(".", "")) if NOT_FINITE.fullmatch(text) else text
+
+
 def _start_line(event: yaml.Event) -> int:
     """Give the line of an event, from 1."""
     return event.start_mark.line + 1 if event.start_mark else 1
@@ -216,15 +228,7 @@ class _Builder:
     def _scalar(self, event: yaml.ScalarEvent, path: Path) -> str | float | bool | None:
         text: str = event.value
         self._refuse_unsafe(text.replace("\n", " ").replace("\t", " "), path, self.tree.places[path].line)
-        if event.style:
-            return text
-        if text.lower() in WORDS:
-            return WORDS[text.lower()]
-        if NUMBER.fullmatch(text):
-            return int(text) if text.lstrip("+-").isdecimal() and len(text) < LONGEST_WHOLE else float(text)
-        if NOT_FINITE.fullmatch(text):
-            return float(text.replace(".", ""))
-        return text
+        return text if event.style else plain_value(text)
 
     def _refuse_extras(self, event: yaml.Event, path: Path, line: int) -> None:
         if isinstance(event, yaml.AliasEvent):

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from planner.inventory import InventoryError, load
 from planner.inventory.reader import MAX_BYTES
-from tests.inventory.base import SMALL, changed, load_text, problems_of
+from tests.inventory.base import EXAMPLES, SMALL, changed, load_text, problems_of
 
 
 @pytest.mark.parametrize(
@@ -112,3 +115,34 @@ def test_a_byte_order_mark_and_windows_line_ends_are_taken(tmp_path: Path) -> No
     """What editors on other systems write is read, and lines still count."""
     text = "\ufeff" + changed("16 GiB", "16 GB").replace("\n", "\r\n")
     assert [problem.line for problem in problems_of(tmp_path, text)] == [10]
+
+
+OFFICE = (EXAMPLES / "small-office.yaml").read_text(encoding="utf-8")
+SCRAPS = [
+    "",
+    "[",
+    "}",
+    ": ",
+    "- ",
+    "-1",
+    "no",
+    "null",
+    ".nan",
+    "1e999",
+    "\n",
+    "  ",
+    "'",
+    "x: {y: 1}",
+    "[1, 2]",
+    "{}",
+]
+
+
+@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.integers(0, len(OFFICE)), st.integers(0, 30), st.sampled_from(SCRAPS))
+def test_a_damaged_file_loads_or_is_refused(tmp_path: Path, start: int, length: int, scrap: str) -> None:
+    """Whatever is cut out of a file or put into it, the answer is a site or a list of mistakes."""
+    path = tmp_path / "damaged.yaml"
+    path.write_text(OFFICE[:start] + scrap + OFFICE[start + length :], encoding="utf-8")
+    with contextlib.suppress(InventoryError):
+        assert load(path).site.boxes

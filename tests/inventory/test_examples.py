@@ -10,6 +10,8 @@ import pytest
 
 from planner.inventory import load, schema
 from planner.inventory.reader import parse
+from planner.ledger import climate, today_ledger
+from planner.site import Role
 from tests.inventory.base import EXAMPLES
 
 GOOD = ("small-office", "mid-size", "cannot-be-planned")
@@ -67,3 +69,21 @@ def test_the_mid_size_example_is_of_the_size_it_says() -> None:
     assert len(prices) >= 12
     assert statistics.median(prices) < 50
     assert sum(price > 1000 for price in prices) <= 1
+
+
+def test_the_mid_size_example_ties_heat_sound_and_money_together() -> None:
+    """Today's heat is twice what the air carries, the air conditioner leads, the quietest host is the hottest."""
+    site = load(EXAMPLES / "mid-size.yaml").site
+    today, limit_c = today_ledger(site), site.policy.inlet_limit_c
+    air, summer = site.cooling_option["building-air"], site.seasons[0]
+    carried_w = climate.option_capacity_w(site, summer, air, limit_c)
+    carried_w += climate.room_capacity_w(site, summer, (), limit_c)
+    assert 1100 < carried_w < 1400
+    assert 2 * carried_w < today.season("summer").heat_w < 3200
+    assert today.leading["mixing-desk"] == "portable-ac"
+    hosts = sorted(
+        (kind for kind in site.kinds if kind.role is Role.HOST), key=lambda kind: kind.spec.sound.idle_db
+    )
+    assert hosts[0].spec.idle_w == max(kind.spec.idle_w for kind in hosts)
+    dearest = max(hosts, key=lambda kind: kind.price)
+    assert 0 < (site.policy.budget or 0) - 2 * dearest.price < air.price
