@@ -70,21 +70,12 @@ def candidates(site: Site) -> tuple[Candidate, ...]:
 
 def groups(site: Site) -> tuple[tuple[str, ...], ...]:
     """Give the services merged by the rules that hold them together, in the site's order."""
-    merged: dict[str, set[str]] = {service.name: {service.name} for service in site.services}
-    for rule in site.together:
-        union = set[str]().union(*(merged[name] for name in rule.services))
-        merged.update(dict.fromkeys(union, union))
-    order = [service.name for service in site.services]
-    ordered = (tuple(other for other in order if other in merged[name]) for name in order)
-    return tuple(dict.fromkeys(ordered))
+    return tuple(dict.fromkeys(site.group[service.name] for service in site.services))
 
 
 def group_of(site: Site, service: str) -> tuple[str, ...]:
     """Give the services that must share a machine with a service, itself included; KeyError if unknown."""
-    for group in groups(site):
-        if service in group:
-            return group
-    raise KeyError(service)
+    return site.group[service]
 
 
 def may_carry(site: Site, service: str, candidate: Candidate) -> Obstacle | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date, time
 from enum import StrEnum
 from functools import cached_property
 
@@ -373,6 +374,29 @@ class Policy:
 
 
 @dataclass(frozen=True)
+class Recurring:
+    """A maintenance window that comes every week: ``weekday`` 0 is Monday, ``start`` is local time."""
+
+    weekday: int
+    start: time
+    hours: float
+
+
+@dataclass(frozen=True)
+class Windows:
+    """When work may be done. No ``recurring``: the trade's habit; ``blackouts``: days without any window.
+
+    ``start_date`` is the first day on which work may be done, ``crew`` how many people work at once.
+    """
+
+    timezone: str = "UTC"
+    recurring: tuple[Recurring, ...] = ()
+    blackouts: tuple[date, ...] = ()
+    start_date: date | None = None
+    crew: int = 1
+
+
+@dataclass(frozen=True)
 class Site:
     """Everything in one inventory, resolved. ``slots`` is 1, 24 or 168 hours of load."""
 
@@ -393,6 +417,7 @@ class Site:
     apart: tuple[Apart, ...] = ()
     quorums: tuple[Quorum, ...] = ()
     slots: int = 1
+    windows: Windows = Windows()
 
     @cached_property
     def box(self) -> Mapping[str, Box]:
@@ -423,3 +448,14 @@ class Site:
     def circuit(self) -> Mapping[str, Circuit]:
         """Circuits by name."""
         return {item.name: item for item in self.supply.circuits}
+
+    @cached_property
+    def group(self) -> Mapping[str, tuple[str, ...]]:
+        """By service, those that must share a machine with it, itself included, in the site's order."""
+        merged: dict[str, set[str]] = {item.name: {item.name} for item in self.services}
+        for rule in self.together:
+            union = set[str]().union(*(merged[name] for name in rule.services))
+            merged.update(dict.fromkeys(union, union))
+        place = {item.name: index for index, item in enumerate(self.services)}
+        ordered = {id(names): tuple(sorted(names, key=place.__getitem__)) for names in merged.values()}
+        return {name: ordered[id(names)] for name, names in merged.items()}

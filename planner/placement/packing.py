@@ -1,4 +1,4 @@
-"""Pack items into a number of alike units: quick seeded tries first, then an exact answer by HiGHS."""
+"""Pack items into a number of alike units: seeded tries, then a search that repairs, then an exact answer."""
 
 from __future__ import annotations
 
@@ -11,12 +11,17 @@ import numpy as np
 import pulp
 
 from planner.milp import Ending, Limits, Program, run
+from planner.placement.swaps import repaired
 
 Sizes = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 """Items by dimensions, each size a share of a unit's capacity."""
 
 SLACK = 1e-7
-TRIES = 60
+TRIES = 24
+EXACT_SIZE = 1500
+"""Items times units up to which packing is settled exactly."""
+
+EXACT_SECONDS = 8.0
 
 
 @dataclass(frozen=True)
@@ -40,18 +45,19 @@ class Packed:
     impossible: bool = False
 
 
-def pack(
-    load: Load, units: int, limits: Limits, cancel: threading.Event | None = None, exact_size: int = 2500
-) -> Packed:
-    """Pack items into at most ``units`` units; tries are seeded, the exact answer comes where it is small."""
+def pack(load: Load, units: int, limits: Limits, cancel: threading.Event | None = None) -> Packed:
+    """Pack items into at most ``units`` units; seeded, and settled exactly where that is small."""
     if load.count == 0:
         return Packed(())
-    if units < least_units(load):
+    if units < least_units(load) or float(load.sizes.max()) > 1.0 + SLACK:
         return Packed(None, impossible=True)
     found = tries(load, limits.seed, units)
-    if found is not None and len(found) <= units:
+    if len(found) <= units:
         return Packed(found)
-    if load.count * units > exact_size:
+    mended = repaired(load.sizes, load.foes, _truncated(load, found, units), units, limits.seed)
+    if mended is not None:
+        return Packed(mended)
+    if load.count * units > EXACT_SIZE:
         return Packed(None)
     return _exact(load, units, limits, cancel)
 
@@ -61,42 +67,37 @@ def least_units(load: Load) -> int:
     return int(np.ceil(load.sizes.sum(axis=0).max() - 1e-6)) if load.count else 0
 
 
-def tries(load: Load, seed: int, enough: int = 0, count: int = TRIES) -> tuple[tuple[int, ...], ...] | None:
+def tries(load: Load, seed: int, enough: int = 0, count: int = TRIES) -> tuple[tuple[int, ...], ...]:
     """Give the best of several greedy packings: decreasing size under random weights, fullest unit first."""
-    rng = random.Random(seed)
-    best: tuple[tuple[int, ...], ...] | None = None
+    rng = np.random.default_rng(seed)
     total = load.sizes.sum(axis=0)
+    best: tuple[tuple[int, ...], ...] = tuple((item,) for item in range(load.count))
     for attempt in range(count):
-        weights = total if attempt == 0 else total * np.array([rng.random() for _ in total])
-        noise = np.array([1.0 + (0.1 if attempt > 1 else 0.0) * rng.random() for _ in range(load.count)])
+        weights = total if attempt == 0 else total * rng.random(len(total))
+        noise = 1.0 + (0.1 if attempt > 1 else 0.0) * rng.random(load.count)
         order = np.argsort(-(load.sizes @ weights) * noise, kind="stable")
         units = _greedy(load, order.tolist(), weights, spread=enough if attempt % 2 else 0)
-        if units is not None and (best is None or len(units) < len(best)):
-            best = units
-        if best is not None and len(best) <= enough:
+        best = units if len(units) < len(best) else best
+        if len(best) <= enough:
             break
     return best
 
 
 def _greedy(
     load: Load, order: Sequence[int], weights: np.ndarray[tuple[int], np.dtype[np.float64]], spread: int
-) -> tuple[tuple[int, ...], ...] | None:
-    """Place items in order where they align best with what is left; ``spread`` opens units beforehand."""
-    if float(load.sizes.max()) > 1.0 + SLACK:
-        return None
+) -> tuple[tuple[int, ...], ...]:
+    """Place items in order, best fit; with ``spread`` units open beforehand, where they align best."""
     left = np.ones((max(spread, 1), load.sizes.shape[1]))
     carried: list[list[int]] = [[] for _ in range(len(left))]
     for item in order:
         size = load.sizes[item]
         fits = (left >= size - SLACK).all(axis=1)
-        for unit in np.flatnonzero(fits).tolist():
-            if load.foes and not load.foes.get(item, frozenset()).isdisjoint(carried[unit]):
-                fits[unit] = False
+        if load.foes:
+            foes = load.foes.get(item, frozenset())
+            fits &= np.array([foes.isdisjoint(unit) for unit in carried])
         if fits.any():
-            score = np.where(fits, (left - size) @ weights, np.inf)
-            unit = int(
-                np.argmax(np.where(fits, left @ (size * weights), -np.inf)) if spread else np.argmin(score)
-            )
+            score = -(left @ (size * weights)) if spread else (left - size) @ weights
+            unit = int(np.argmin(np.where(fits, score, np.inf)))
         else:
             left = np.vstack([left, np.ones(load.sizes.shape[1])])
             carried.append([])
@@ -104,6 +105,20 @@ def _greedy(
         left[unit] -= size
         carried[unit].append(item)
     return tuple(tuple(unit) for unit in carried if unit)
+
+
+def _truncated(load: Load, found: Sequence[Sequence[int]], units: int) -> list[int]:
+    """Give a unit for each item: the fullest units keep theirs, the rest is dealt out in turn."""
+    by_size = sorted(found, key=lambda unit: -float(load.sizes[list(unit)].sum()))
+    place = [0] * load.count
+    loose = [item for unit in by_size[units:] for item in unit]
+    for index, unit in enumerate(by_size[:units]):
+        for item in unit:
+            place[item] = index
+    rng = random.Random(len(loose))
+    for item in loose:
+        place[item] = rng.randrange(units)
+    return place
 
 
 def _exact(load: Load, units: int, limits: Limits, cancel: threading.Event | None) -> Packed:
@@ -122,7 +137,8 @@ def _exact(load: Load, units: int, limits: Limits, cancel: threading.Event | Non
             total = program.total([(place[item, unit], float(load.sizes[item, dim])) for item in here])
             program.row(f"full:{unit}/{dim}", total <= 1.0 + SLACK)
         _keep_apart(program, place, load, here, unit)
-    answer = run(program, pulp.LpAffineExpression(), limits, cancel=cancel)
+    seconds = min(limits.time_s, EXACT_SECONDS)
+    answer = run(program, pulp.LpAffineExpression(), Limits(seconds, seed=limits.seed), cancel=cancel)
     if not answer.found:
         return Packed(None, impossible=answer.ending is Ending.INFEASIBLE)
     carried: list[list[int]] = [[] for _ in range(units)]

@@ -13,7 +13,10 @@ def preflight(site: Site) -> tuple[str, ...]:
 
 def _nowhere(site: Site) -> list[str]:
     reasons = []
+    candidates = fit.candidates(site)
     for group in fit.groups(site):
+        if any(fit.obstacle(site, group, candidate) is None for candidate in candidates):
+            continue
         obstacle = fit.nearest(site, group[0])
         if obstacle is not None:
             reasons.append(obstacle.message)

@@ -93,6 +93,7 @@ class Problem:
     variants: tuple[frozenset[str], ...]
     inlet_bands_c: tuple[float, ...]
     pooled: frozenset[str] = frozenset()
+    squeeze: float = 0.0
 
     def slots_of(self, item: Item) -> list[Slot]:
         """Give the slots an item may go to."""
@@ -111,9 +112,10 @@ class Problem:
         return tuple(Mode(index, names) for index, names in enumerate(measure_sets(self.site, target)))
 
 
-def prepare(site: Site, single: frozenset[str] = frozenset()) -> Problem:
+def prepare(site: Site, single: frozenset[str] = frozenset(), squeeze: float = 0.0) -> Problem:
     """Make a site ready for the formulation; kinds are pooled except those named in ``single``.
 
+    ``squeeze`` is a share of pooled hosts' capacity left out, so that what a pool holds packs more easily.
     Raises TooManyVariantsError when the measures allow too many combinations.
     """
     items = tuple(
@@ -123,7 +125,9 @@ def prepare(site: Site, single: frozenset[str] = frozenset()) -> Problem:
     slots = tuple(_slots(site, items, single))
     allowed = _allowed(site, items, slots)
     pooled = frozenset(kind.name for kind in site.kinds if kind.name not in single)
-    return Problem(site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site), pooled)
+    return Problem(
+        site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site), pooled, squeeze
+    )
 
 
 def _allowed(site: Site, items: tuple[Item, ...], slots: tuple[Slot, ...]) -> frozenset[tuple[int, str]]:

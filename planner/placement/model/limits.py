@@ -54,6 +54,8 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
     items = [item for item, _ in model.placed(slot)]
     capacity = usable(model, slot, resource)
     hours = binding_hours(model.problem.site.slots, items, resource)
+    if slot.units > 1 and slot.is_host:
+        capacity *= 1.0 - model.problem.squeeze
     for hour in hours:
         terms: Terms = [
             (variable, needed(model, slot, resource, item, hour)) for item, variable in model.placed(slot)

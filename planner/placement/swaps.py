@@ -1,0 +1,135 @@
+"""Mend an overfull packing: move and swap items out of overfull units until every unit holds.
+
+A tabu search on the total overload. Two items that must not meet count as an overload of their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
+Row = np.ndarray[tuple[int], np.dtype[np.float64]]
+
+SLACK = 1e-7
+FOE = 0.5
+"""What a pair that must not meet weighs against overload, in units of capacity."""
+
+
+class _Search:
+    """Where every item is, what every unit carries, and how much is over."""
+
+    def __init__(
+        self, sizes: Grid, foes: Mapping[int, frozenset[int]], place: Sequence[int], units: int, seed: int
+    ) -> None:
+        self.sizes, self.units = sizes, units
+        self.rng = np.random.default_rng(seed)
+        self.place = np.array(place, np.int64)
+        self.load = np.zeros((units, sizes.shape[1]))
+        np.add.at(self.load, self.place, sizes)
+        pairs = sorted({(min(a, b), max(a, b)) for a, others in foes.items() for b in others})
+        self.one = np.array([a for a, _ in pairs], np.int64)
+        self.two = np.array([b for _, b in pairs], np.int64)
+        self.foes = {item: np.array(sorted(others), np.int64) for item, others in foes.items()}
+        self.tabu = np.zeros((len(sizes), units), np.int64)
+
+    def over(self) -> Row:
+        """Give each unit's overload, summed over what it runs out of."""
+        total: Row = np.maximum(self.load - 1.0 - SLACK, 0.0).sum(axis=1)
+        return total
+
+    def meetings(self, item: int) -> Row:
+        """Give, by unit, how many items an item must not meet are there."""
+        foes = self.foes.get(item)
+        if foes is None:
+            return np.zeros(self.units)
+        found: Row = np.bincount(self.place[foes], minlength=self.units).astype(float)
+        return found
+
+    def met(self, unit: int | None = None) -> Row:
+        """Give, by item, how many items it must not meet are in its own unit, or in the one named."""
+        count, one, two = len(self.sizes), self.one, self.two
+        if len(one) == 0:
+            return np.zeros(count)
+        if unit is None:
+            beside_one = beside_two = self.place[one] == self.place[two]
+        else:
+            beside_one, beside_two = self.place[two] == unit, self.place[one] == unit
+        first = np.bincount(one[beside_one], minlength=count)
+        found: Row = (first + np.bincount(two[beside_two], minlength=count)).astype(float)
+        return found
+
+    def step(self, turn: int) -> bool:
+        """Make the best move or swap of an item of an overfull unit; False when all holds."""
+        over = self.over()
+        clash = np.zeros(self.units, bool)
+        clash[self.place[self.met() > 0]] = True
+        full = np.flatnonzero((over > 0.0) | clash)
+        if len(full) == 0:
+            return False
+        unit = int(self.rng.choice(full))
+        items = np.flatnonzero(self.place == unit)
+        if len(items) > 12:
+            items = self.rng.choice(items, 12, replace=False)
+        best = min((self._best_of(int(item), over, turn) for item in items), key=lambda found: found[0])
+        self._apply(best[1], best[2], turn)
+        return True
+
+    def _best_of(self, item: int, over: Row, turn: int) -> tuple[float, int, tuple[int, int]]:
+        """Give the best change for an item: (gain, item, (unit to move to, item to swap with or -1))."""
+        home, size = int(self.place[item]), self.sizes[item]
+        meets = self.meetings(item)
+        lighter = np.maximum(self.load[home] - size - 1.0 - SLACK, 0.0).sum() - over[home]
+        there = np.maximum(self.load + size - 1.0 - SLACK, 0.0).sum(axis=1) - over
+        move = lighter + there + FOE * (meets - meets[home])
+        move[(self.tabu[item] > turn) | (np.arange(self.units) == home)] = np.inf
+        to = int(np.argmin(move))
+        swap = self._swaps(item, home, over, meets)
+        swap[(self.tabu[np.arange(len(swap)), home] > turn) | (self.tabu[item, self.place] > turn)] = np.inf
+        other = int(np.argmin(swap))
+        if swap[other] < move[to]:
+            return float(swap[other]), item, (int(self.place[other]), other)
+        return float(move[to]), item, (to, -1)
+
+    def _swaps(self, item: int, home: int, over: Row, meets: Row) -> Row:
+        """Give the change of overload for swapping an item with every other."""
+        delta = self.sizes - self.sizes[item]
+        here = np.maximum(self.load[home] + delta - 1.0 - SLACK, 0.0).sum(axis=1) - over[home]
+        there = np.maximum(self.load[self.place] - delta - 1.0 - SLACK, 0.0).sum(axis=1) - over[self.place]
+        change: Row = here + there + FOE * (meets[self.place] - meets[home])
+        if len(self.one):
+            change += FOE * (self.met(home) - self.met())
+        change[self.place == home] = np.inf
+        return change
+
+    def _apply(self, item: int, target: tuple[int, int], turn: int) -> None:
+        to, other = target
+        home = int(self.place[item])
+        self._shift(item, to)
+        self.tabu[item, home] = turn + 8 + int(self.rng.integers(8))
+        if other >= 0:
+            self._shift(other, home)
+            self.tabu[other, to] = turn + 8 + int(self.rng.integers(8))
+
+    def _shift(self, item: int, to: int) -> None:
+        self.load[self.place[item]] -= self.sizes[item]
+        self.load[to] += self.sizes[item]
+        self.place[item] = to
+
+
+def repaired(
+    sizes: Grid,
+    foes: Mapping[int, frozenset[int]],
+    place: Sequence[int],
+    units: int,
+    seed: int,
+    turns: int = 1500,
+) -> tuple[tuple[int, ...], ...] | None:
+    """Give units as lists of items once nothing is over, None when that is not reached in so many turns."""
+    search = _Search(sizes, foes, place, units, seed)
+    for turn in range(turns):
+        if not search.step(turn):
+            units_found = [np.flatnonzero(search.place == unit).tolist() for unit in range(units)]
+            return tuple(tuple(unit) for unit in units_found if unit)
+    return None
