@@ -34,12 +34,13 @@ def _many(name: str) -> str:
 
 
 def _problems(title: str, problems: Iterable[Problem], style: str) -> Iterator[Line]:
+    """List problems unwrapped, each beginning with its file and line, so that editors find the place."""
     found = list(problems)
     if not found:
         return
     yield from heading(f"{title} ({len(found)})")
     for item in found:
-        yield from paragraph(str(item), style=style, hang="    ")
+        yield line(str(item), style)
 
 
 def _rest(page: CheckPage) -> Iterator[Line]:

@@ -108,10 +108,11 @@ def saved(page: PlanPage) -> Iterator[Line]:
     for entry, figures_line in zip(page.saved, lines, strict=True):
         yield figures_line
         yield from paragraph(f"quieter by {drops_words(entry)}", indent="    ", hang="  ")
-    words = (
-        "Consolidation: only the places change; today's cooling runs on, no measure is taken. A minus sign:"
+    yield from paragraph(
+        "Consolidation: only the places change; today's cooling runs on, no measure is taken. "
+        "Heat: in the worst season. A minus sign: it takes more.",
+        style="dim",
     )
-    yield from paragraph(f"{words} it takes more.", style="dim")
 
 
 def _saved_row(entry: SavedEntry, currency: str) -> tuple[Cell, ...]:

@@ -44,6 +44,7 @@ class WaveEntry:
 
     number: int
     name: str
+    moves: tuple[str, ...]
     hours: float
     way_back_hours: float
     rollback_days: int
@@ -115,13 +116,14 @@ def _wave(site: Site, wave: Wave) -> WaveEntry:
     return WaveEntry(
         number=wave.number,
         name=wave.name,
+        moves=tuple(wave.moves),
         hours=round(wave.hours, 2),
         way_back_hours=round(wave.way_back_h, 2),
         rollback_days=wave.rollback_days,
         tasks=tuple(_task(task) for task in wave.tasks),
         go_no_go=tuple(wave.go_no_go),
         rollback=tuple(wave.rollback),
-        cautions=tuple(hazard_of(words) or words for words in wave.cautions),
+        cautions=tuple(dict.fromkeys(hazard_of(words) or words for words in wave.cautions)),
         breaches=tuple(wave.breaches),
         levels_dba=_levels(site, wave.ledger),
         power_w=finite(wave.ledger.mean_power_w, 1),
@@ -147,5 +149,7 @@ def _cautions(waves: Iterable[Wave]) -> tuple[CautionEntry, ...]:
     found: dict[str, list[str]] = {}
     for wave in waves:
         for words in wave.cautions:
-            found.setdefault(hazard_of(words) or words, []).append(f"wave {wave.number}")
+            where = found.setdefault(hazard_of(words) or words, [])
+            if f"wave {wave.number}" not in where:
+                where.append(f"wave {wave.number}")
     return tuple(CautionEntry(name, TEXTS.get(name, name), tuple(where)) for name, where in found.items())

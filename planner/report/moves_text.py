@@ -6,14 +6,16 @@ from collections.abc import Iterator
 
 from planner.report.figures import hours, level, listed, number, plural
 from planner.report.moves_page import MovesPage, TaskEntry, WaveEntry
+from planner.report.plan_text import few
 from planner.report.text import Cell, Line, heading, line, paragraph, table
 
 
 def moves_lines(page: MovesPage) -> list[Line]:
     """Set the page."""
-    lines = [*_top(page), *_warnings(page)]
+    always = gates_of_every_wave(page)
+    lines = [*_top(page), *_warnings(page), *_glance(page), *_list("Before every wave", always)]
     for wave in page.waves:
-        lines += _wave(wave)
+        lines += _wave(wave, always)
     lines += _cautions(page)
     return [*lines, line(), *paragraph(page.note, indent="")]
 
@@ -48,7 +50,34 @@ def _list(title: str, texts: tuple[str, ...] | list[str], style: str = "") -> It
         yield from paragraph(f"- {text}", style=style, hang="  ")
 
 
-def _wave(wave: WaveEntry) -> Iterator[Line]:
+def gates_of_every_wave(page: MovesPage) -> tuple[str, ...]:
+    """Give the checks that stand before each wave, where there is more than one."""
+    if len(page.waves) < 2:
+        return ()
+    first, *others = page.waves
+    return tuple(text for text in first.go_no_go if all(text in wave.go_no_go for wave in others))
+
+
+def _glance(page: MovesPage) -> Iterator[Line]:
+    if len(page.waves) < 2:
+        return
+    yield from heading("The waves at a glance: what they move, and the room once they are done")
+    names = [name for name, _ in page.levels_today_dba][:2]
+    rows: list[tuple[Cell, ...]] = [
+        (Cell(""), *(Cell(text, "dim", right=True) for text in ("work", *names, "power")), Cell(""))
+    ]
+    rows += [_glance_row(wave, names) for wave in page.waves]
+    yield from table(rows)
+
+
+def _glance_row(wave: WaveEntry, names: list[str]) -> tuple[Cell, ...]:
+    levels = dict(wave.levels_dba)
+    figures = (hours(wave.hours), *(level(levels[name]) for name in names), f"{number(wave.power_w)} W")
+    what = few(wave.moves) if wave.moves else wave.name.lower()
+    return (Cell(f"{wave.number}", right=True), *(Cell(text, right=True) for text in figures), Cell(what))
+
+
+def _wave(wave: WaveEntry, always: tuple[str, ...]) -> Iterator[Line]:
     yield from heading(f"Wave {wave.number}: {wave.name}")
     yield from paragraph(
         f"{hours(wave.hours)} of work; way back {hours(wave.way_back_hours)}, "
@@ -58,8 +87,11 @@ def _wave(wave: WaveEntry) -> Iterator[Line]:
         yield from paragraph(f"PASSED: {text}", style="bad", hang="  ")
     yield from table([_task_row(task) for task in wave.tasks])
     yield line("  Go only if")
+    if always:
+        yield from paragraph("[ ] all that stands before every wave", indent="    ")
     for text in wave.go_no_go:
-        yield from paragraph(f"[ ] {text}", indent="    ", hang="    ")
+        if text not in always:
+            yield from paragraph(f"[ ] {text}", indent="    ", hang="    ")
     if wave.rollback:
         yield line("  Way back, in this order")
     for text in wave.rollback:
@@ -87,7 +119,13 @@ def _cautions(page: MovesPage) -> Iterator[Line]:
         yield from heading("Cautions")
     for entry in page.cautions:
         name = f"{entry.hazard}: " if entry.hazard != entry.text else ""
-        yield from paragraph(f"! {name}{entry.text} ({listed(entry.because)})", hang="  ")
+        yield from paragraph(f"! {name}{entry.text} ({waves_words(entry.because)})", hang="  ")
+
+
+def waves_words(because: tuple[str, ...]) -> str:
+    """Write 'wave 1', 'wave 3' as 'waves 1 and 3'."""
+    numbers = tuple(text.removeprefix("wave ") for text in because)
+    return f"wave {numbers[0]}" if len(numbers) == 1 else f"waves {few(numbers, most=6)}"
 
 
 def moves_plain(page: MovesPage) -> list[Line]:
