@@ -29,6 +29,8 @@ def require_bands(name: str, bands: Sequence[float]) -> Bands:
     ------
     ValueError
         If there are not exactly eight values.
+
+    Source: the octaves of `OCTAVE_HZ`, a convention of the planner.
     """
     if len(bands) != len(OCTAVE_HZ):
         raise ValueError(f"{name} needs 8 octave values, 63 Hz to 8 kHz, not {len(bands)}")

@@ -174,6 +174,8 @@ def shift_bands(bands_db: Sequence[float], change_db: float) -> Bands:
     ------
     ValueError
         If there are not eight.
+
+    Source: arithmetic.
     """
     return tuple(band + change_db for band in require_bands("the spectrum", bands_db))
 
