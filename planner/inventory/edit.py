@@ -66,14 +66,49 @@ class Draft:
                 self.file, place, path, "this text runs over several lines.", "Edit it in the file."
             )
         gap = " " if start == end and self.text[start - 1 : start] == ":" else ""
-        for form, meant in (
-            (written, plain_value(written)),
-            (json.dumps(written, ensure_ascii=False), written),
-        ):
+        for form, meant in _forms(written):
             text = self.text[:start] + gap + form + self.text[end:]
-            if form and _differs_only_at(tree, text, path, meant):
+            if form and _reads_as(tree, text, _with(tree.data, path, meant)):
                 return replace(self, text=text)
         raise _refusal(self.file, place, path, f"{show(written)} cannot stand here.", "Edit it in the file.")
+
+    def add(self, path: Path, written: str) -> Draft:
+        """Put a new key, the last of the path, at the end of the mapping above it.
+
+        Raises
+        ------
+        EditError
+            If there is no such mapping, it has the key already, or the change would touch anything else.
+        """
+        tree, key = self._tree(), path[-1]
+        place = tree.places.get(path[:-1])
+        if place is None or isinstance(key, int) or not isinstance(_at(tree.data, path[:-1]), dict):
+            raise _refusal(self.file, tree.place(path), path, "there is no mapping to put it in.")
+        if path in tree.places:
+            raise _refusal(
+                self.file, tree.places[path], path, "this key is there already.", "Change its value."
+            )
+        for form, meant in _forms(written):
+            for name in (key, json.dumps(key, ensure_ascii=False)):
+                text = self._with_entry(tree, path[:-1], f"{name}: {form}")
+                if form and _reads_as(tree, text, _with_key(tree.data, path, meant)):
+                    return replace(self, text=text)
+        raise _refusal(self.file, place, path, f"{show(written)} cannot stand here.", "Edit it in the file.")
+
+    def _with_entry(self, tree: Tree, parent: Path, entry: str) -> str:
+        start, end = self._span(tree.places[parent])
+        if self.text[start] == "{":
+            inside = self.text[start + 1 : end - 1].rstrip()
+            comma = ", " if inside and not inside.endswith(",") else ""
+            return self.text[: start + 1] + inside + comma + entry + self.text[end - 1 :]
+        below = [place for path, place in tree.places.items() if path[:-1] == parent and path]
+        within = [place for path, place in tree.places.items() if path[: len(parent)] == parent]
+        # An indented mapping's own end mark lies beyond the comments that follow it.
+        closed = [place for place in within if place.scalar or self.text[self._span(place)[0]] in "[{"]
+        stop = self.text.find("\n", max(self._span(place)[1] for place in closed))
+        head, tail = (self.text, "") if stop < 0 else (self.text[:stop], self.text[stop:])
+        line_end = "\r" if head.endswith("\r") else ""
+        return f"{head}\n{' ' * below[0].column}{entry}{line_end}{tail}"
 
     def save(self) -> Draft:
         """Write the text to the file, all of it or nothing, and give the draft that is then saved.
@@ -106,6 +141,11 @@ class Draft:
         return place.start + shift, place.end + shift
 
 
+def _forms(written: str) -> tuple[tuple[str, Any], ...]:
+    """Give the ways to write a text, plain and in quotes, each with what it then means."""
+    return (written, plain_value(written)), (json.dumps(written, ensure_ascii=False), written)
+
+
 def open_draft(path: str | os.PathLike[str]) -> Draft:
     """Open a file for editing; it may hold mistakes, but must be readable.
 
@@ -134,14 +174,25 @@ def _refusal(file: FilePath, place: Place | None, path: Path, message: str, repa
     return EditError((Problem(show(file.name), line, path_text(path), message, repair),))
 
 
-def _differs_only_at(old: Tree, text: str, path: Path, meant: Any) -> bool:
-    """Read a changed text again: everything but one value must be as before, and that one as meant."""
+def _reads_as(old: Tree, text: str, data: Any) -> bool:
+    """Read a changed text again and compare it with what was meant."""
     try:
         new = parse(text, "")
     except InventoryError:
         return False
-    same_keys = list(new.places) == list(old.places)
-    return same_keys and len(new.problems) <= len(old.problems) and new.data == _with(old.data, path, meant)
+    return len(new.problems) <= len(old.problems) and bool(new.data == data)
+
+
+def _with_key(data: Any, path: Path, meant: Any) -> Any:
+    if len(path) == 1:
+        return {**data, path[0]: meant}
+    return _with(data, path[:-1], {**_at(data, path[:-1]), path[-1]: meant})
+
+
+def _at(data: Any, path: Path) -> Any:
+    for part in path:
+        data = data[part]
+    return data
 
 
 def _with(data: Any, path: Path, meant: Any) -> Any:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 from typing import Any, NoReturn
 
@@ -35,13 +35,17 @@ LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 @dataclass(frozen=True)
 class Place:
-    """Where a value stands: its file, the line of its key, and its characters in the text."""
+    """Where a value stands: its file, the line and column of its key, and its characters in the text.
+
+    A mapping or list in indented form ends where the next thing begins, one in brackets with its bracket.
+    """
 
     file: str
     line: int
     start: int
     end: int
     scalar: bool
+    column: int = 0
 
 
 @dataclass
@@ -151,11 +155,12 @@ class _Builder:
         self.file = file
         self.tree = Tree(None)
         self.depth = 0
+        self.last_end = 0
 
     def build(self) -> Tree:
         try:
             self.events = self._events()
-            self.tree.data = self._value(next(self.events), (), None)
+            self.tree.data = self._value(next(self.events), ())
             next(self.events, None)
         except StopIteration:
             self._stop(1, "the file holds no data.", "Begin with a section such as 'room:'.")
@@ -174,14 +179,15 @@ class _Builder:
             elif isinstance(event, yaml.NodeEvent | yaml.CollectionEndEvent):
                 yield event
 
-    def _value(self, event: yaml.Event, path: Path, key_line: int | None) -> Any:
-        line = key_line or _start_line(event)
+    def _value(self, event: yaml.Event, path: Path, key: yaml.Event | None = None) -> Any:
+        line = _start_line(key or event)
         scalar = isinstance(event, yaml.ScalarEvent)
         self._refuse_extras(event, path, line)
         start, end = event.start_mark, event.end_mark
         assert start is not None
         assert end is not None
-        self.tree.places[path] = Place(self.file, line, start.index, end.index, scalar)
+        begin = key.start_mark if key and key.start_mark else start
+        self.tree.places[path] = Place(self.file, line, start.index, end.index, scalar, begin.column)
         if isinstance(event, yaml.ScalarEvent):
             return self._scalar(event, path)
         if isinstance(event, yaml.AliasEvent):
@@ -191,12 +197,13 @@ class _Builder:
             self._stop(line, f"values are nested more than {MAX_DEPTH} deep.", "Check the brackets.")
         mapping = isinstance(event, yaml.MappingStartEvent)
         value = self._mapping(path) if mapping else self._sequence(path)
+        self.tree.places[path] = replace(self.tree.places[path], end=self.last_end)
         self.depth -= 1
         return value
 
     def _mapping(self, path: Path) -> dict[str, Any]:
         data: dict[str, Any] = {}
-        while not isinstance(event := next(self.events), yaml.MappingEndEvent):
+        while not isinstance(event := self._next(), yaml.MappingEndEvent):
             line = _start_line(event)
             self._refuse_extras(event, path, line)
             if not isinstance(event, yaml.ScalarEvent):
@@ -208,14 +215,19 @@ class _Builder:
                 self._skip(next(self.events))
                 continue
             self._refuse_unsafe(key, (*path, key), line)
-            data[key] = self._value(next(self.events), (*path, key), line)
+            data[key] = self._value(next(self.events), (*path, key), event)
         return data
 
     def _sequence(self, path: Path) -> list[Any]:
         data: list[Any] = []
-        while not isinstance(event := next(self.events), yaml.SequenceEndEvent):
-            data.append(self._value(event, (*path, len(data)), None))
+        while not isinstance(event := self._next(), yaml.SequenceEndEvent):
+            data.append(self._value(event, (*path, len(data))))
         return data
+
+    def _next(self) -> yaml.Event:
+        event = next(self.events)
+        self.last_end = event.end_mark.index if event.end_mark else 0
+        return event
 
     def _skip(self, event: yaml.Event) -> None:
         depth = 0

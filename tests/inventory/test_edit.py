@@ -117,3 +117,36 @@ def test_saving_keeps_mode_and_link(tmp_path: Path) -> None:
     assert link.is_symlink()
     assert real.stat().st_mode & 0o777 == 0o640
     assert "32 GiB" in real.read_text(encoding="utf-8")
+
+
+def test_a_key_is_added_at_the_end_of_its_mapping() -> None:
+    """In brackets before the closing one, else on a line of its own below the last, comments kept."""
+    text = "a:\n  x: 1   # one\n  y: {p: [1, 2]}\n\n# about b\nb: {q: 1}\nc: {}\n"
+    added = (
+        draft(text).add(("a", "z"), "32 GiB").add(("b", "r"), "a, b").add(("c", "s"), "no").add(("d",), "5")
+    )
+    assert added.text == (
+        "a:\n  x: 1   # one\n  y: {p: [1, 2]}\n  z: 32 GiB\n\n# about b\n"
+        'b: {q: 1, r: "a, b"}\nc: {s: no}\nd: 5\n'
+    )
+
+
+@settings(deadline=None, max_examples=40)  # each example reads a whole file, twice
+@given(st.sampled_from([path for path, place in parse(OFFICE, "m").places.items() if not place.scalar]))
+def test_adding_a_key_leaves_the_rest_as_it_is(path: tuple[str | int, ...]) -> None:
+    """Every mapping of a real file takes a new key, and every old line stays but at most one."""
+    tree = parse(OFFICE, "m")
+    if any(child[:-1] == path and isinstance(child[-1], int) for child in tree.places if child):
+        with pytest.raises(EditError):
+            draft(OFFICE).add((*path, "new"), "1")
+        return
+    after = draft(OFFICE).add((*path, "new"), "1").text
+    missing = [line for line in difflib.ndiff(OFFICE.splitlines(), after.splitlines()) if line[0] == "-"]
+    assert len(missing) <= 1
+    assert (*path, "new") in parse(after, "m").places
+
+
+def test_a_key_that_is_there_is_not_added_again() -> None:
+    """Its value is to be changed instead."""
+    with pytest.raises(EditError, match="there already"):
+        draft(SMALL).add(("boxes", "oak", "memory"), "1 GiB")

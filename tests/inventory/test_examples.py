@@ -72,7 +72,7 @@ def test_the_mid_size_example_is_of_the_size_it_says() -> None:
 
 
 def test_the_mid_size_example_ties_heat_sound_and_money_together() -> None:
-    """Today's heat is twice what the air carries, the air conditioner leads, the quietest host is the hottest."""
+    """Heat is twice what the air carries, the air conditioner leads, the quietest host is the hottest."""
     site = load(EXAMPLES / "mid-size.yaml").site
     today, limit_c = today_ledger(site), site.policy.inlet_limit_c
     air, summer = site.cooling_option["building-air"], site.seasons[0]
