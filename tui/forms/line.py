@@ -1,0 +1,90 @@
+"""One field of a form: its name, what is typed, and below it what is wrong with that."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.suggester import SuggestFromList
+from textual.widgets import Input, Static
+
+from tui.forms.choice import DEFAULT, Choice
+from tui.forms.fields import Field, Sort, mistake, written
+from tui.look import words
+
+DIFFERS = "differs; leave empty to keep each as it is"
+
+
+class Line(Vertical):
+    """A field with its value; ``start`` is what it held, None where several entries differ."""
+
+    def __init__(self, field: Field, start: str | None) -> None:
+        super().__init__(classes="line")
+        self.field = field
+        self.start = start
+        self.outside = ""
+
+    def compose(self) -> ComposeResult:
+        """Lay out name, value and reason."""
+        with Horizontal(classes="pair"):
+            yield Static(words(self.field.label), classes="label", markup=False)
+            yield self._control()
+        yield Static("", classes="reason", markup=False)
+
+    def _control(self) -> Input | Choice:
+        start = self.start or ""
+        if self.field.sort is Sort.CHOICE:
+            options = self.field.choices if self.field.required else ("", *self.field.choices)
+            known = options if start in options else (*options, start)
+            return Choice(known, start, DIFFERS if self.start is None else DEFAULT)
+        names = self.field.known or self.field.choices
+        return Input(
+            start,
+            placeholder=DIFFERS if self.start is None else self.hint,
+            suggester=SuggestFromList(names, case_sensitive=False) if names else None,
+            select_on_focus=False,
+            compact=True,
+        )
+
+    @property
+    def hint(self) -> str:
+        """What may be typed, shown while nothing is."""
+        if self.field.required:
+            return "needed" + (f", such as {self.field.example}" if self.field.example else "")
+        return DEFAULT + (f"; such as {self.field.example}" if self.field.example else "")
+
+    @property
+    def typed(self) -> str:
+        """What stands in the field now."""
+        return self.control.value
+
+    @property
+    def control(self) -> Input | Choice:
+        """The part that takes the keys."""
+        found = self.query_one(".pair").children[1]
+        assert isinstance(found, Input | Choice)
+        return found
+
+    @property
+    def is_changed(self) -> bool:
+        """Whether something else stands there than at the start."""
+        return self.typed.strip() != (self.start or "").strip()
+
+    @property
+    def written(self) -> str | None:
+        """What is to stand in the file."""
+        return written(self.field, self.typed)
+
+    def check(self) -> str:
+        """Show what is wrong with what is typed; '' when nothing is."""
+        is_untouched = self.start is None and not self.is_changed
+        reason = "" if is_untouched else mistake(self.field, self.typed)
+        self.tell(reason)
+        return reason
+
+    def tell(self, reason: str) -> None:
+        """Show a reason below the field."""
+        place = self.query_one(".reason", Static)
+        text = words(f"✖ {reason}" if reason else "", "bad")
+        text.no_wrap, text.overflow = False, "fold"
+        place.update(text)
+        place.display = bool(reason)

@@ -1,0 +1,239 @@
+"""The frame of the screen and the flow through it: texts in, solves in the background, news on the screen."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping, Sequence
+from typing import ClassVar
+
+from textual.app import App, ComposeResult
+from textual.binding import BindingType
+from textual.message import Message
+from textual.widgets import ContentSwitcher, Footer, Static
+
+from planner.inventory import Problem
+from planner.moves import Order
+from planner.site import Site
+from planner.state import State
+from tui.edits import Edit
+from tui.keys import PLACES, app_bindings
+from tui.look import DAY, NIGHT, words
+from tui.places import make_place
+from tui.places.base import Place
+from tui.planned import Planned
+from tui.session import RefusedError, Session, Standing, problem_words
+from tui.solving import Began, Ended, News, Running, Solver, Workbench
+from tui.standing import StandingLine
+from tui.strip import Strip, Tab
+
+TICK_S = 0.5
+HINTS = {Standing.IMPOSSIBLE: "k shows what to relax", Standing.FAILED: "g plans again"}
+Orderer = Callable[[Site, State], Order]
+
+
+class Told(Message):
+    """News of a solve, from its thread."""
+
+    def __init__(self, news: News) -> None:
+        super().__init__()
+        self.news = news
+
+
+class Ordered(Message):
+    """The waves of a plan, from a thread; or why there are none."""
+
+    def __init__(self, planned: Planned, order: Order | None, failure: str = "") -> None:
+        super().__init__()
+        self.planned = planned
+        self.order = order
+        self.failure = failure
+
+
+class Frame(App[None], inherit_bindings=False):
+    """The screen without the actions of editing."""
+
+    CSS_PATH = "stillroom.tcss"
+    TITLE = "Stillroom"
+    BINDINGS: ClassVar[list[BindingType]] = app_bindings()
+    COMMAND_PALETTE_DISPLAY = "a"
+    NOTIFICATION_TIMEOUT = 4.0
+
+    def __init__(
+        self,
+        session: Session,
+        solver: Solver,
+        orderer: Orderer,
+        keys: Mapping[str, str] | None = None,
+        time_s: float = 60.0,
+    ) -> None:
+        super().__init__()
+        self.session = session
+        self.orderer = orderer
+        self.bench = Workbench(solver, lambda news: self._from_thread(Told(news)), time_s)
+        self.is_leaving = False
+        self.keys = dict(keys or {})
+        self.here = "services"
+
+    def compose(self) -> ComposeResult:
+        """Lay out the screen."""
+        yield Static(id="title", markup=False)
+        yield StandingLine(self.session, id="standing")
+        yield Strip(id="strip")
+        with ContentSwitcher(initial=self.here, id="places"):
+            for name in PLACES:
+                yield make_place(name, self.session)
+        yield Static(id="message", markup=False)
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Take the looks and keys, show the file, and plan it."""
+        self.register_theme(NIGHT)
+        self.register_theme(DAY)
+        self.theme = NIGHT.name
+        self.set_keymap(self.keys)
+        self.set_interval(TICK_S, self._tick)
+        self.call_after_refresh(self._begin)
+
+    def _begin(self) -> None:
+        self.go_to(self.here)
+        self.show_title()
+        self.start_solve()
+
+    def _tick(self) -> None:
+        if self.standing.began is not None:
+            self.standing.refresh()
+
+    def _from_thread(self, message: Message) -> None:
+        if not self.is_leaving:
+            self.post_message(message)
+
+    @property
+    def standing(self) -> StandingLine:
+        """The standing line."""
+        return self.query_one(StandingLine)
+
+    @property
+    def place(self) -> Place:
+        """The place one is at."""
+        return self.query_one(f"#{self.here}", Place)
+
+    def go_to(self, name: str) -> None:
+        """Show a place."""
+        self.here = name
+        self.query_one("#places", ContentSwitcher).current = name
+        self.query_one(Strip).show_here(name)
+        if self.place.is_stale:
+            self.place.bring_up_to_date()
+        self.place.focus_first()
+
+    def on_tab_picked(self, event: Tab.Picked) -> None:
+        """Go where a person clicked."""
+        self.go_to(event.place)
+
+    def show_title(self) -> None:
+        """Show the site, the file, and whether it is saved."""
+        saved = "= saved" if self.session.is_saved else "● not saved"
+        self.query_one("#title", Static).update(
+            words(f"{saved}  {self.session.path.name}  ·  {self.session.site.name}", "head")
+        )
+
+    def show_all(self) -> None:
+        """Show the session as it is now: the place one is at, and the others when one goes there."""
+        for place in self.query(Place):
+            place.is_stale = True
+        self.place.bring_up_to_date()
+        self.show_title()
+        self.standing.windows = None if self.session.order is None else len(self.session.order.waves)
+        self.standing.refresh()
+
+    def say(self, text: str, style: str = "") -> None:
+        """Say something in the line above the keys."""
+        made = words(text, style)
+        made.no_wrap, made.overflow = False, "fold"
+        self.query_one("#message", Static).update(made)
+
+    def refuse(self, lines: Sequence[str]) -> None:
+        """Say why something was not done."""
+        more = f" (and {len(lines) - 1} more)" if len(lines) > 1 else ""
+        self.say(f"✖ not done: {lines[0] if lines else 'nothing to do'}{more}", "bad")
+
+    def take(self, edit: Edit) -> Sequence[Problem]:
+        """Take an edit over and plan again; gives what is wrong with it instead, where something is."""
+        try:
+            is_changed = self.session.edit(edit.name, edit.document)
+        except RefusedError as error:
+            return error.problems
+        self.say(f"✔ {edit.name}  (undo with u)" if is_changed else "nothing changed")
+        if is_changed:
+            self.after_change()
+        return ()
+
+    def take_or_refuse(self, make: Callable[[], Edit]) -> None:
+        """Take an edit over, or say why not."""
+        try:
+            problems = self.take(make())
+        except RefusedError as error:
+            problems = error.problems
+        if problems:
+            self.refuse([problem_words(item) for item in problems])
+
+    def after_change(self) -> None:
+        """Show the new text and plan it."""
+        self.show_all()
+        self.start_solve()
+
+    def start_solve(self) -> None:
+        """Plan the text as it is, from the plan at hand; a solve that runs gives way."""
+        self.standing.begin()
+        self.bench.start(self.session.site, self.session.start_state(), self.session.revision)
+
+    def on_told(self, event: Told) -> None:
+        """Take news of a solve."""
+        news = event.news
+        if isinstance(news, Began):
+            self.standing.begin()
+        elif isinstance(news, Running):
+            self.standing.progress = news.progress
+            self.standing.refresh()
+        elif isinstance(news, Ended):
+            self._ended(news)
+
+    def _ended(self, news: Ended) -> None:
+        if news.result is not None:
+            is_taken = self.session.take(news.result, news.revision)
+        else:
+            is_taken = self.session.fail(news.failure, news.revision)
+        if not is_taken:
+            return
+        self.standing.end()
+        if self.session.standing in HINTS:
+            reason = self.session.reasons[0] if self.session.reasons else ""
+            self.say(f"✖ {self.session.standing}: {reason} ({HINTS[self.session.standing]})", "bad")
+        self.show_all()
+        self._start_order()
+
+    def _start_order(self) -> None:
+        planned = self.session.planned
+        if planned is None or self.session.order is not None:
+            return
+        threading.Thread(target=self._order, args=(planned,), name="order", daemon=True).start()
+
+    def _order(self, planned: Planned) -> None:
+        try:
+            found = self.orderer(planned.site, planned.plan.state)
+        except Exception as error:
+            self._from_thread(Ordered(planned, None, f"{type(error).__name__}: {error}"))
+        else:
+            self._from_thread(Ordered(planned, found))
+
+    def on_ordered(self, event: Ordered) -> None:
+        """Take the waves of the plan at hand."""
+        if event.planned is not self.session.planned or event.order is None:
+            return
+        self.session.order = event.order
+        self.show_all()
+
+    def on_unmount(self) -> None:
+        """Call the solve off at once."""
+        self.is_leaving = True
+        self.bench.leave()

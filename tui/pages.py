@@ -1,0 +1,37 @@
+"""Longer texts that a person asks for: why, what to relax, help."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+
+from rich.text import Text
+
+from tui.keys import DEEDS, PLACE_HELP
+from tui.look import words
+from tui.session import Session
+from tui.views.services import service_detail, why_lines
+
+Callback = Callable[[], Awaitable[None]]
+
+
+def why_text(session: Session, service: str) -> Text:
+    """Say for a service what decides, and what forbids each machine."""
+    lines = [words(line) for line in service_detail(session, service)[1:]]
+    lines.append(words(""))
+    for machine, reason in why_lines(session, service):
+        lines.append(words(f"✖ {machine}: {reason}" if reason else f"✔ {machine}: nothing forbids it", ""))
+    return _wrapped(lines)
+
+
+def help_text(here: str, keys: dict[str, str]) -> Text:
+    """Say what the place is for and what each key does."""
+    lines = [words(f"{here.capitalize()}: {PLACE_HELP[here]}.", "head"), words("")]
+    for deed in DEEDS:
+        lines.append(words(f"{keys.get(deed.id, deed.key):>14}  {deed.word}: {deed.help}"))
+    return _wrapped(lines)
+
+
+def _wrapped(lines: list[Text]) -> Text:
+    text = Text("\n").join(lines)
+    text.no_wrap, text.overflow = False, "fold"
+    return text

@@ -1,0 +1,120 @@
+"""Solves in the background: one solve at a time, the newest wins, and the best found is never lost."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from planner.placement.solve import Options, Progress, Result
+from planner.site import Site
+from planner.state import State
+
+LEAVE_S = 2.0
+
+
+class Solver(Protocol):
+    """What solves: `planner.placement.solve.solve`, or one that does so in a process of its own."""
+
+    def __call__(
+        self,
+        site: Site,
+        options: Options | None = None,
+        *,
+        cancel: threading.Event | None = None,
+        watch: Callable[[Progress], None] | None = None,
+    ) -> Result:
+        """Give a checked plan, or why there is none."""
+        ...
+
+
+@dataclass(frozen=True)
+class Began:
+    """A solve has begun for a revision of the text."""
+
+    revision: int
+
+
+@dataclass(frozen=True)
+class Running:
+    """Where the solve for a revision stands."""
+
+    revision: int
+    progress: Progress
+
+
+@dataclass(frozen=True)
+class Ended:
+    """The solve for a revision has ended: with a result, or else with the reason of its failure."""
+
+    revision: int
+    result: Result | None
+    failure: str = ""
+
+
+News = Began | Running | Ended
+
+
+class Workbench:
+    """Runs solves in threads; ``tell`` is called from those threads and must not touch the screen."""
+
+    def __init__(self, solver: Solver, tell: Callable[[News], None], time_s: float = 60.0) -> None:
+        self._solver = solver
+        self._tell = tell
+        self._time_s = time_s
+        self._cancel = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._newest = -1
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether a solve runs."""
+        return self._thread is not None and self._thread.is_alive()
+
+    def start(self, site: Site, start: State | None, revision: int) -> None:
+        """Solve a site from a state; a solve that runs is called off and its answer dropped."""
+        self._cancel.set()
+        before, self._cancel, self._newest = self._thread, threading.Event(), revision
+        options = Options(time_s=self._time_s, start=start)
+        work = (site, options, self._cancel, revision, before)
+        self._thread = threading.Thread(target=self._work, args=work, name="solve", daemon=True)
+        self._thread.start()
+
+    def keep_best(self) -> bool:
+        """Stop the running solve and take its best plan; False when none runs."""
+        self._cancel.set()
+        return self.is_busy
+
+    def leave(self) -> None:
+        """Call everything off, and wait only briefly."""
+        self._newest = -1
+        self._cancel.set()
+        if self._thread is not None:
+            self._thread.join(LEAVE_S)
+
+    def _work(
+        self,
+        site: Site,
+        options: Options,
+        cancel: threading.Event,
+        revision: int,
+        before: threading.Thread | None,
+    ) -> None:
+        if before is not None:
+            before.join()
+        if revision != self._newest:
+            return
+        self._say(Began(revision))
+        try:
+            result = self._solver(
+                site, options, cancel=cancel, watch=lambda progress: self._say(Running(revision, progress))
+            )
+        except Exception as error:
+            self._say(Ended(revision, None, f"{type(error).__name__}: {error}"))
+        else:
+            self._say(Ended(revision, result))
+
+    def _say(self, news: News) -> None:
+        if news.revision == self._newest:
+            self._tell(news)
