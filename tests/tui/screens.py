@@ -86,7 +86,7 @@ async def settled(pilot: Pilot[None]) -> None:
 
 def screen_text(app: Stillroom) -> str:
     """Give the screen as text, line by line."""
-    width, height = app.size
+    height = app.size.height
     strips = app.screen._compositor.render_strips()
     lines = ["".join(segment.text for segment in strip).rstrip() for strip in strips]
     assert len(lines) == height

@@ -12,7 +12,6 @@ from tui.places.base import TablePlace
 from tui.views.rows import Row
 from tui.views.services import COLUMNS, service_detail, service_rows
 
-
 FOOTER = ("change", "physical", "why", "undo", "save", "palette")
 
 
@@ -22,8 +21,6 @@ class Services(TablePlace):
     COLUMNS = COLUMNS
     new_section = "services"
     BINDINGS: ClassVar[list[BindingType]] = footer_bindings(*FOOTER)
-        "change", "physical", "why", "undo", "save", "palette"
-    )
 
     def rows(self) -> list[Row]:
         """Give a row a service."""
