@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import highspy
@@ -20,6 +20,10 @@ from planner.milp.program import Program
 
 THREADS = 1
 """All HiGHS objects of a process must use the same number, or a run ends before it starts."""
+
+
+CONFIRM_S = 1.0
+"""Seconds given to a second look at what presolve alone calls infeasible."""
 
 
 class Ending(StrEnum):
@@ -91,9 +95,40 @@ def _run_highs(
     cancel: threading.Event | None,
     watch: Watch | None,
 ) -> Answer:
+    """Run HiGHS, and once more without its presolve where what it says cannot be taken at its word."""
     began = time.monotonic()
+    answer, doubtful = _run_once(program, objective, rows, limits, start, cancel, watch, began)
+    left_s = limits.time_s - (time.monotonic() - began)
+    if not doubtful or left_s <= 0.0:
+        return answer
+    if answer.ending is Ending.INFEASIBLE:
+        left_s = min(left_s, CONFIRM_S)
+    again, _ = _run_once(
+        program, objective, rows, replace(limits, time_s=left_s), start, cancel, watch, began, presolve="off"
+    )
+    if answer.ending is Ending.INFEASIBLE and not again.found:
+        return answer
+    return again
+
+
+def _run_once(
+    program: Program,
+    objective: pulp.LpAffineExpression,
+    rows: Mapping[str, pulp.LpConstraint],
+    limits: Limits,
+    start: Mapping[str, float] | None,
+    cancel: threading.Event | None,
+    watch: Watch | None,
+    began: float,
+    presolve: str = "choose",
+) -> tuple[Answer, bool]:
+    """Run HiGHS once; give its answer, and whether presolve alone stands behind it.
+
+    HiGHS 1.15.1 has called programmes with solutions infeasible in presolve; with a start at hand it then
+    says optimal, without a bound.
+    """
     solver = highspy.Highs()
-    for option, value in _highs_options(limits).items():
+    for option, value in {**_highs_options(limits), "presolve": presolve}.items():
         solver.setOptionValue(option, value)
     solver.passModel(_as_highs(program.variables, objective, rows))
     if start is not None:
@@ -101,8 +136,10 @@ def _run_highs(
     _listen(solver, cancel, watch, began)
     solver.run()
     answer = _read_highs(solver, program.variables, objective, time.monotonic() - began)
+    unexplored = solver.getInfo().mip_node_count <= 0
     solver.clear()
-    return answer
+    no_bound = answer.ending is Ending.PROVEN and not np.isfinite(answer.bound)
+    return answer, no_bound or (answer.ending is Ending.INFEASIBLE and unexplored)
 
 
 def _highs_options(limits: Limits) -> dict[str, object]:
