@@ -13,6 +13,7 @@ from planner.cli.errors import RefusedError
 from planner.inventory import InventoryError, Loaded, load
 from planner.plan import Plan
 from planner.report import plan_json
+from planner.report.check_page import unsettled
 from planner.site import Site
 
 MOST_BYTES = 16 * 1024 * 1024
@@ -27,9 +28,13 @@ def file_argument(function: Function) -> Function:
 def open_inventory(file: Path) -> Loaded:
     """Read an inventory; RefusedError with all its mistakes when it cannot be used."""
     try:
-        return load(file)
+        loaded = load(file)
     except InventoryError as error:
         raise RefusedError(*(str(problem) for problem in error.problems)) from None
+    trouble = unsettled(file.name, loaded.site)
+    if trouble is not None:
+        raise RefusedError(str(trouble))
+    return loaded
 
 
 def open_plan(site: Site, file: Path) -> Plan:

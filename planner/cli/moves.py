@@ -40,6 +40,7 @@ def command(
     """Put the work in order: waves, each with its checks, its way back and what the room is like after it.
 
     PLAN is what 'stillroom plan -o' saved; without it, the site in FILE is planned first, with the options.
+    Where no plan can be made, --json writes what 'stillroom plan --json' would.
     """
     site = open_inventory(file).site
     if plan_file is not None:

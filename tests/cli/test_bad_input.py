@@ -20,6 +20,10 @@ BAD_FILES = {
     "wrong unit": TINY.replace("16 GiB", "16 bananas").encode(),
     "negative": TINY.replace("price: 0.3", "price: -0.3").encode(),
     "not a number": TINY.replace("price: 0.3", "price: .nan").encode(),
+    "room that never settles": TINY.replace("60 W/K", "0 W/K")
+    .replace("60 m3/h", "0 m3/h")
+    .replace("2.5 kW", "50 W")
+    .encode(),
     "duplicate key": (TINY + "  quiet-host: {role: host}\n").encode(),
 }
 
