@@ -13,12 +13,12 @@ from typing import Any
 from planner.inventory.errors import Problem
 from planner.inventory.loaded import Default
 from planner.plan import AimResult, Outcome
-from planner.report import check_page, moves_page, plan_json, verify_page
+from planner.report import check_page, ladder_page, moves_page, plan_json, verify_page
 from planner.report.page import AssumedEntry, PlanPage
 from planner.site import Role
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-NAMES = ("check", "plan", "moves", "verify")
+NAMES = ("check", "plan", "moves", "quiet", "verify")
 TEXT: Mapping[str, Any] = {"type": "string"}
 TEXTS: Mapping[str, Any] = {"type": "array", "items": TEXT}
 FLAG: Mapping[str, Any] = {"type": "boolean"}
@@ -33,7 +33,7 @@ BASE: Mapping[Any, str] = {
 
 def schema_of(name: str) -> dict[str, Any]:
     """Give the schema of a command's output; KeyError when there is none of that name."""
-    makers = {"check": _check, "plan": _plan, "moves": _moves, "verify": _verify}
+    makers = {"check": _check, "plan": _plan, "moves": _moves, "quiet": _quiet, "verify": _verify}
     return makers[name]()
 
 
@@ -157,6 +157,12 @@ def _moves() -> dict[str, Any]:
     fields = {"page": of_class(moves_page.MovesPage)}
     words = "What 'stillroom moves --json' writes: the waves, and what they break on the way."
     return _top(moves_page.FORMAT, moves_page.VERSION, words, fields)
+
+
+def _quiet() -> dict[str, Any]:
+    fields = {"page": of_class(ladder_page.QuietPage)}
+    words = "What 'stillroom quiet --json' writes: the loudest-first ladder and the proven cheapest set."
+    return _top(ladder_page.FORMAT, ladder_page.VERSION, words, fields)
 
 
 def _verify() -> dict[str, Any]:

@@ -1,0 +1,70 @@
+"""``stillroom quiet FILE [PLAN]``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from planner.cli import output
+from planner.cli.errors import RefusedError
+from planner.cli.exit_codes import ExitCode
+from planner.cli.inputs import file_argument, open_inventory, open_plan
+from planner.placement.problem import TooManyVariantsError
+from planner.placement.solve import Options
+from planner.quieting import CannotQuietError, Quieting, quieting
+from planner.report import ladder_build, ladder_text
+from planner.site import Site
+from planner.state import State, state_today
+
+
+@click.command("quiet")
+@file_argument
+@click.argument("plan_file", metavar="[PLAN]", required=False, type=click.Path(path_type=Path))
+@click.option(
+    "--time", "time_s", default=60.0, type=click.FloatRange(min=0.1), help="Seconds for each proof.  [60]"
+)
+@click.option("--seed", default=0, type=click.IntRange(0, 2**31 - 1), help="Same seed, same set.  [0]")
+@output.face_options
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: Path,
+    plan_file: Path | None,
+    time_s: float,
+    seed: int,
+    as_json: bool,
+    plain: bool,
+) -> None:
+    """Quiet the machines of FILE as they stand: loudest first, beside the proven cheapest set.
+
+    PLAN is what 'stillroom plan -o' saved: then its machines are quieted, as if none of its measures were
+    taken yet and today's cooling still ran. Where services run stays as it is.
+    """
+    site = open_inventory(file).site
+    state, words = state_today(site), "machines as they are today"
+    if plan_file is not None:
+        state, words = open_plan(site, plan_file).state, f"machines of {plan_file.name}"
+    found = _quieted(site, state, Options(time_s=time_s, seed=seed))
+    page = ladder_build.quiet_page(found, words)
+    if as_json:
+        output.write_json(ladder_build.quiet_data(page))
+    elif plain:
+        output.write(ladder_text.quiet_plain(page), plain=True)
+    else:
+        output.write(ladder_text.quiet_lines(page))
+    ctx.exit(_code(found))
+
+
+def _quieted(site: Site, state: State, options: Options) -> Quieting:
+    try:
+        return quieting(site, state, options)
+    except (CannotQuietError, TooManyVariantsError) as error:
+        raise RefusedError(str(error)) from None
+
+
+def _code(found: Quieting) -> ExitCode:
+    if found.best is None or found.equal is None:
+        return ExitCode.STOPPED_EMPTY
+    proven = found.best.proven and found.equal.proven
+    return ExitCode.DONE if proven else ExitCode.STOPPED_WITH_PLAN

@@ -1,0 +1,51 @@
+"""Ladder and cheapest set side by side, for the placement of a state."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+
+from planner.placement.solve import Options
+from planner.quieting.cheapest import CheapestSet, as_quiet_as, cheapest_set
+from planner.quieting.ladder import Ladder, climb
+from planner.quieting.settled import settled
+from planner.site import Site
+from planner.state import State
+
+SAME_DB = 1e-6
+
+
+@dataclass(frozen=True)
+class Quieting:
+    """A ladder and the sets it is measured against, on the settled site that they share.
+
+    ``best`` meets the targets, or comes nearest, at the least cost. ``equal`` is the cheapest set that is
+    as quiet as where the ladder ends; it is ``best`` where the ladder meets the targets.
+    """
+
+    site: Site
+    ladder: Ladder
+    best: CheapestSet | None
+    equal: CheapestSet | None
+
+    @property
+    def ladder_costs_more(self) -> float | None:
+        """What the ladder costs more than the cheapest set that is as quiet; None where none was found."""
+        return None if self.equal is None else self.ladder.cost - self.equal.cost
+
+
+def quieting(
+    site: Site, state: State, options: Options | None = None, *, cancel: threading.Event | None = None
+) -> Quieting:
+    """Climb the ladder from a state's machines with today's cooling, and prove the cheapest set.
+
+    Raises CannotQuietError when the room of that state never settles.
+    """
+    options = options or Options()
+    base = settled(site, state)
+    ladder = climb(base)
+    best = cheapest_set(base, options, cancel=cancel)
+    if ladder.met:
+        return Quieting(base, ladder, best, best)
+    eased = as_quiet_as(base, ladder.end_book.levels_dba)
+    return Quieting(base, ladder, best, cheapest_set(eased, options, start=ladder.end, cancel=cancel))

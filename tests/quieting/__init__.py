@@ -1,0 +1,1 @@
+"""Tests of the ladder and of the cheapest set beside it."""
