@@ -15,6 +15,7 @@ Profile = tuple[float, ...]
 
 SERVICE_IOPS = 20.0
 SERVICE_NETWORK_MBPS = 10.0
+LIGHT_USE = "light office use, assumed"
 DAY_H = 24
 
 
@@ -48,46 +49,33 @@ def _cpu(model: ServiceModel, box: BoxModel | None) -> Profile:
     return tuple((model.cores or 0.0) * score * share for share in model.load or ())
 
 
+def _demand(name: str, model: ServiceModel, box: BoxModel | None, slots: int, recorder: Recorder) -> Demand:
+    path, take = f"services.{name}", recorder.take
+    cpu = _cpu(model, box)
+    vcpu = (model.cores or max(1.0, math.ceil(max(cpu))),)
+    iops, network_mbps = (SERVICE_IOPS,), (SERVICE_NETWORK_MBPS,)
+    rate = f"{SERVICE_NETWORK_MBPS:g} Mbit/s"
+    profiles = {
+        "cpu": cpu,
+        "vcpu": take(model.vcpu, vcpu, f"{path}.vcpu", f"{vcpu[0]:g}", "its cores, or its CPU rounded up"),
+        "memory_gib": model.memory_gib,
+        "disk_gb": model.disk_gb,
+        "iops": take(model.iops, iops, f"{path}.iops", f"{SERVICE_IOPS:g}", LIGHT_USE),
+        "network_mbps": take(model.network_mbps, network_mbps, f"{path}.network", rate, LIGHT_USE),
+    }
+    return Demand(**{resource: spread(profile, slots) for resource, profile in profiles.items()})
+
+
 def resolve_service(
     name: str, model: ServiceModel, box: BoxModel | None, slots: int, recorder: Recorder
 ) -> Service:
     """Make a service; its CPU counts in reference cores."""
-    path = f"services.{name}"
-    cpu = _cpu(model, box)
-    vcpu = (model.cores or max(1.0, math.ceil(max(cpu))),)
-    demand = Demand(
-        cpu=spread(cpu, slots),
-        vcpu=spread(
-            recorder.take(
-                model.vcpu, vcpu, f"{path}.vcpu", f"{vcpu[0]:g}", "its cores, or its CPU rounded up"
-            ),
-            slots,
-        ),
-        memory_gib=spread(model.memory_gib, slots),
-        disk_gb=spread(model.disk_gb, slots),
-        iops=spread(
-            recorder.take(
-                model.iops, (SERVICE_IOPS,), f"{path}.iops", f"{SERVICE_IOPS:g}", "light office use, assumed"
-            ),
-            slots,
-        ),
-        network_mbps=spread(
-            recorder.take(
-                model.network_mbps,
-                (SERVICE_NETWORK_MBPS,),
-                f"{path}.network",
-                f"{SERVICE_NETWORK_MBPS:g} Mbit/s",
-                "light office use, assumed",
-            ),
-            slots,
-        ),
-    )
     flags = {"vcpu": model.vcpu, "iops": model.iops, "network": model.network_mbps}
     return Service(
         name=name,
         box=model.box,
-        demand=demand,
-        physical=_physical(model, path, recorder),
+        demand=_demand(name, model, box, slots, recorder),
+        physical=_physical(model, f"services.{name}", recorder),
         stay_on=model.stay_on,
         needs=frozenset(model.needs),
         zone=model.zone,

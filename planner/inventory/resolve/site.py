@@ -14,7 +14,7 @@ from planner.inventory.resolve.places import (
 )
 from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.services import resolve_rules, resolve_service, slots_of
-from planner.site import Aim, Policy, Site
+from planner.site import Aim, Cooling, Policy, Season, Site
 
 HEADROOM = {
     "cpu": ("cpu", 0.20),
@@ -24,6 +24,16 @@ HEADROOM = {
     "network": ("network_mbps", 0.20),
 }
 """Written name, name in the domain, and share kept free by default (trade habit: 20 to 30 %)."""
+
+POLICY_DEFAULTS = (
+    ("vcpu_per_core", "vcpu_per_core", "{:g}", "light office use: 4 to 6"),
+    ("host_memory_gib", "host_memory", "{:g} GiB", "2 to 4 GiB, from memory"),
+    ("guest_memory_gib", "guest_memory", "{:g} GiB", "0.1 to 0.5 GiB for each guest"),
+    ("host_cpu_share", "host_cpu_share", "{:.0%}", "5 to 15 % typical"),
+    ("labour_per_hour", "labour_per_hour", "{:g}", "own work counts nothing"),
+    ("inlet_limit_c", "inlet_limit", "{:g} °C", "top of the usual range"),
+)
+"""Figure of the domain's policy, its key in the file, how it is written, and why its default is sound."""
 
 
 def resolve_site(model: InventoryModel, file_stem: str, recorder: Recorder) -> Site:
@@ -42,10 +52,7 @@ def resolve_site(model: InventoryModel, file_stem: str, recorder: Recorder) -> S
         listeners=tuple(resolve_listener(name, item, recorder) for name, item in model.listeners.items()),
         seasons=seasons,
         supply=resolve_supply(model.supply, on_ups, recorder),
-        cooling=tuple(
-            resolve_cooling(name, item, item.circuit or only, seasons, recorder)
-            for name, item in model.cooling.items()
-        ),
+        cooling=_cooling(model, only, seasons, recorder),
         policy=_policy(model.policy, recorder),
         boxes=tuple(
             resolve_box(name, item, item.circuit or only, recorder) for name, item in model.boxes.items()
@@ -66,46 +73,38 @@ def resolve_site(model: InventoryModel, file_stem: str, recorder: Recorder) -> S
     )
 
 
+def _cooling(
+    model: InventoryModel, only: str, seasons: tuple[Season, ...], recorder: Recorder
+) -> tuple[Cooling, ...]:
+    return tuple(
+        resolve_cooling(name, item, item.circuit or only, seasons, recorder)
+        for name, item in model.cooling.items()
+    )
+
+
 def _policy(model: PolicyModel, recorder: Recorder) -> Policy:
-    take, usual = recorder.take, Policy()
+    usual = Policy()
     aims = model.aims or ()
     rest = tuple(aim for aim in Aim if aim not in aims)
     if rest:
         words = ", ".join((*aims, *rest))
         recorder.note("policy.aims", words, "sound first, as little change as possible last")
-    ratio, own_gib, guest_gib = usual.vcpu_per_core, usual.host_memory_gib, usual.guest_memory_gib
-    share, labour, limit_c = usual.host_cpu_share, usual.labour_per_hour, usual.inlet_limit_c
+    figures = {
+        field: recorder.take(
+            getattr(model, field),
+            getattr(usual, field),
+            f"policy.{key}",
+            written.format(getattr(usual, field)),
+            why,
+        )
+        for field, key, written, why in POLICY_DEFAULTS
+    }
     return Policy(
         aims=(*aims, *rest),
         headroom=_headroom(model.headroom, recorder),
-        vcpu_per_core=take(
-            model.vcpu_per_core, ratio, "policy.vcpu_per_core", f"{ratio:g}", "light office use: 4 to 6"
-        ),
-        host_memory_gib=take(
-            model.host_memory_gib,
-            own_gib,
-            "policy.host_memory",
-            f"{own_gib:g} GiB",
-            "2 to 4 GiB, from memory",
-        ),
-        guest_memory_gib=take(
-            model.guest_memory_gib,
-            guest_gib,
-            "policy.guest_memory",
-            f"{guest_gib:g} GiB",
-            "0.1 to 0.5 GiB for each guest",
-        ),
-        host_cpu_share=take(
-            model.host_cpu_share, share, "policy.host_cpu_share", percent(share), "5 to 15 % typical"
-        ),
         budget=model.budget,
-        labour_per_hour=take(
-            model.labour_per_hour, labour, "policy.labour_per_hour", f"{labour:g}", "own work counts nothing"
-        ),
-        inlet_limit_c=take(
-            model.inlet_limit_c, limit_c, "policy.inlet_limit", f"{limit_c:g} °C", "top of the usual range"
-        ),
-        spare_hosts=take(model.spare_hosts, 0, "policy.spare_hosts", "0", "no spare host asked for"),
+        spare_hosts=recorder.take(model.spare_hosts, 0, "policy.spare_hosts", "0", "no spare host asked for"),
+        **figures,
     )
 
 
