@@ -22,8 +22,8 @@ THREADS = 1
 """All HiGHS objects of a process must use the same number, or a run ends before it starts."""
 
 
-CONFIRM_S = 1.0
-"""Seconds given to a second look at what presolve alone calls infeasible."""
+CONFIRM_S, CONFIRM_NODES = 1.0, 20
+"""Seconds and nodes given to a second look at what presolve alone calls infeasible."""
 
 
 class Ending(StrEnum):
@@ -101,11 +101,11 @@ def _run_highs(
     left_s = limits.time_s - (time.monotonic() - began)
     if not doubtful or left_s <= 0.0:
         return answer
+    other: dict[str, object] = {"presolve": "off"}
     if answer.ending is Ending.INFEASIBLE:
-        left_s = min(left_s, CONFIRM_S)
-    again, _ = _run_once(
-        program, objective, rows, replace(limits, time_s=left_s), start, cancel, watch, began, presolve="off"
-    )
+        left_s, other["mip_max_nodes"] = min(left_s, CONFIRM_S), CONFIRM_NODES
+    limits = replace(limits, time_s=left_s)
+    again, _ = _run_once(program, objective, rows, limits, start, cancel, watch, began, other)
     if answer.ending is Ending.INFEASIBLE and not again.found:
         return answer
     return again
@@ -120,7 +120,7 @@ def _run_once(
     cancel: threading.Event | None,
     watch: Watch | None,
     began: float,
-    presolve: str = "choose",
+    other: Mapping[str, object] | None = None,
 ) -> tuple[Answer, bool]:
     """Run HiGHS once; give its answer, and whether presolve alone stands behind it.
 
@@ -128,7 +128,7 @@ def _run_once(
     says optimal, without a bound.
     """
     solver = highspy.Highs()
-    for option, value in {**_highs_options(limits), "presolve": presolve}.items():
+    for option, value in {**_highs_options(limits), **(other or {})}.items():
         solver.setOptionValue(option, value)
     solver.passModel(_as_highs(program.variables, objective, rows))
     if start is not None:
