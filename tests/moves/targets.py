@@ -6,8 +6,10 @@ import random
 from collections.abc import Sequence
 
 from planner.moves.limits import load, room_for
+from planner.placement import Options, solve
 from planner.site import RESOURCES, Role, Service, Site
 from planner.state import Machine, State, state_today
+from planner.verify import verify_state
 
 
 def _fits(site: Site, machine: Machine, service: Service) -> bool:
@@ -97,3 +99,9 @@ def _cooling(site: Site, rng: random.Random) -> dict[str, frozenset[str]]:
         )
         for season in site.seasons
     }
+
+
+def good_target(site: Site) -> State | None:
+    """Give a state to reach that the judge has nothing against; None where no plan is found soon."""
+    plan = solve(site, Options(time_s=5.0)).plan
+    return None if plan is None or verify_state(site, plan.state) else plan.state

@@ -1,0 +1,87 @@
+"""Sums of products of 'this task is done': how a figure of the room depends on what is done.
+
+A polynomial maps sets of literals to coefficients; a literal is 1 when its task is done, so it is its own
+square.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from itertools import combinations
+
+Term = frozenset[str]
+ONE: Term = frozenset()
+
+
+class Poly:
+    """A multilinear polynomial in literals; immutable by habit."""
+
+    def __init__(self, terms: Mapping[Term, float] | None = None) -> None:
+        self.terms: dict[Term, float] = {key: value for key, value in (terms or {}).items() if value != 0.0}
+
+    def __add__(self, other: Poly) -> Poly:
+        """Add two polynomials."""
+        found = dict(self.terms)
+        for term, value in other.terms.items():
+            found[term] = found.get(term, 0.0) + value
+        return Poly(found)
+
+    def __mul__(self, other: Poly) -> Poly:
+        """Multiply two polynomials."""
+        found: dict[Term, float] = {}
+        for one, first in self.terms.items():
+            for two, second in other.terms.items():
+                found[one | two] = found.get(one | two, 0.0) + first * second
+        return Poly(found)
+
+    def times(self, factor: float) -> Poly:
+        """Multiply by a number."""
+        return Poly({term: value * factor for term, value in self.terms.items()})
+
+    def value(self, done: Callable[[str], bool]) -> float:
+        """Give the value once some literals are done."""
+        return sum(value for term, value in self.terms.items() if all(done(literal) for literal in term))
+
+    def reduced(self, shorten: Callable[[Term], Term]) -> Poly:
+        """Give the same with each term shortened."""
+        found: dict[Term, float] = {}
+        for term, value in self.terms.items():
+            key = shorten(term)
+            found[key] = found.get(key, 0.0) + value
+        return Poly(found)
+
+
+def number(value: float) -> Poly:
+    """Give a constant."""
+    return Poly({ONE: value})
+
+
+def literal(name: str) -> Poly:
+    """Give a literal."""
+    return Poly({frozenset((name,)): 1.0})
+
+
+def unless(name: str) -> Poly:
+    """Give one minus a literal."""
+    return Poly({ONE: 1.0, frozenset((name,)): -1.0})
+
+
+def total(parts: Iterable[Poly]) -> Poly:
+    """Add many polynomials."""
+    found: dict[Term, float] = {}
+    for part in parts:
+        for term, value in part.terms.items():
+            found[term] = found.get(term, 0.0) + value
+    return Poly(found)
+
+
+def by_subset(names: tuple[str, ...], value: Callable[[frozenset[str]], Poly]) -> Poly:
+    """Give the polynomial that is ``value(taken)`` when of ``names`` exactly those in ``taken`` are done."""
+    parts = []
+    for size in range(len(names) + 1):
+        for taken in combinations(names, size):
+            exactly = number(1.0)
+            for name in names:
+                exactly = exactly * (literal(name) if name in taken else unless(name))
+            parts.append(exactly * value(frozenset(taken)))
+    return total(parts)

@@ -1,0 +1,113 @@
+"""The limits of every window as rows: rack, circuits, heat by season, machines that mix old and new."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from planner.moves.limits import load, room_for
+from planner.moves.model import Model, Terms
+from planner.moves.poly import Poly, number, total
+from planner.moves.sums import Figures, mixing_hosts
+from planner.moves.tasks import Sort
+from planner.site import RESOURCES
+from planner.state import Machine
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A figure that must stay at or under a number, and what it is about."""
+
+    rule: str
+    where: str
+    figure: Poly
+    most: float
+    unit: str
+
+    @property
+    def name(self) -> str:
+        """The limit in a word or two."""
+        return f"{self.rule}: {self.where}"
+
+
+def limits(figures: Figures, ids: frozenset[str]) -> Iterator[Limit]:
+    """Give the limits of a change; one that today or the target passes is held where it then is."""
+
+    def held(figure: Poly, most: float) -> float:
+        def done(literal: str) -> bool:
+            return literal in ids or literal.rstrip("@") in ids
+
+        return max(most, figure.value(lambda _: False), figure.value(done))
+
+    site = figures.site
+    if site.room.rack_u is not None:
+        rack = figures.rack()
+        yield Limit("rack", "rack", rack, held(rack, site.room.rack_u), "rack units")
+    for circuit in site.supply.circuits:
+        drawn = figures.circuit(circuit.name)
+        yield Limit("circuit", circuit.name, drawn, held(drawn, circuit.continuous_w), "W")
+    for season in site.seasons:
+        over = figures.heat(season)
+        yield Limit("heat", season.name, over, held(over, 0.0), "W")
+    for machine in mixing_hosts(figures.change):
+        yield from _capacity(figures, machine)
+
+
+def _capacity(figures: Figures, machine: Machine) -> Iterator[Limit]:
+    site = figures.site
+    most = {resource: room_for(site, machine, resource) for resource in RESOURCES}
+    for resource in RESOURCES:
+        slots = {
+            tuple(site.service[name].demand.at(resource, slot) for name in _ever_on(figures, machine)): slot
+            for slot in range(site.slots)
+        }
+        for slot in sorted(slots.values()):
+            figure = _load(figures, machine, resource, slot)
+            yield Limit(resource, f"{machine.name}@{slot}", figure, most[resource], resource)
+
+
+def _ever_on(figures: Figures, machine: Machine) -> tuple[str, ...]:
+    return (*machine.services, *figures.change.leavers(machine.name))
+
+
+def _load(figures: Figures, machine: Machine, resource: str, slot: int) -> Poly:
+    """Give a machine's load: what stays, what has come, and what has not been let go of yet."""
+    change, site = figures.change, figures.site
+
+    def takes(*names: str) -> float:
+        return load(site, _carrying(machine, names), resource, slot)
+
+    empty = takes()
+    parts = [number(empty)]
+    for name in machine.services:
+        when = figures.moments.done(Sort.MOVE, name) if name in change.moved else number(1.0)
+        parts.append(when.times(takes(name) - empty))
+    for name in change.leavers(machine.name):
+        parts.append(figures.moments.until(Sort.MOVE, name).times(takes(name) - empty))
+    return total(parts)
+
+
+def _carrying(machine: Machine, names: tuple[str, ...]) -> Machine:
+    return Machine(machine.name, machine.role, machine.circuit, names, machine.box, machine.kind)
+
+
+def add_limits(model: Model, slack: Mapping[str, Terms] | None = None) -> None:
+    """Add the limits of every window, in its crest and at its end; ``slack`` loosens some by name."""
+    ids = frozenset(model.work.tasks)
+    for crest in (True, False):
+        moment = "crest" if crest else "end"
+        for limit in limits(Figures(model.work.change, crest=crest), ids):
+            loose = list((slack or {}).get(limit.name, []))
+            for index in range(len(model.slots)):
+                terms, constant = model.linear(limit.figure, index)
+                if not terms and constant <= limit.most:
+                    continue
+                slop = 1e-7 * max(1.0, abs(limit.most))
+                room = limit.most - constant + slop
+                model.at_most(f"{limit.name} at {moment}@{index}", [*terms, *loose], room)
+
+
+def limit_names(model: Model) -> dict[str, Limit]:
+    """Give every limit of the crest by name."""
+    figures = Figures(model.work.change, crest=True)
+    return {limit.name: limit for limit in limits(figures, frozenset(model.work.tasks))}

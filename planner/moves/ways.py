@@ -1,0 +1,89 @@
+"""Where no schedule holds: which limit breaks, and the smallest help that would let one through."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from planner.milp import Limits, run
+from planner.moves.limits import UNITS
+from planner.moves.model import Model, Terms
+from planner.moves.rows import Limit, add_limits, limit_names
+from planner.moves.waves import Slot
+from planner.moves.work import Block, Work
+
+LEAST = 1e-4
+
+
+def ways_out(work: Work, slots: Sequence[Slot], seed: int = 0, time_s: float = 10.0) -> tuple[str, ...]:
+    """Give the smallest ways out in words: windows too short first, then limits by what they lack."""
+    longest = max((slot.hours for slot in slots), default=0.0)
+    long = [block for block in work.blocks if block.hours > longest + 1e-9]
+    if long:
+        return (*(_too_long(block, longest) for block in long), *work.knots)
+    return (*_lacking(work, slots, seed, time_s), *work.knots)
+
+
+def _too_long(block: Block, longest: float) -> str:
+    other = ", or replicate its data beforehand" if block.moves else ""
+    return (
+        f"'{block.name}' takes {block.hours:.1f} h with its way back, the longest window has "
+        f"{longest:.1f} h: give it a window of {block.hours:.1f} h{other}."
+    )
+
+
+def _lacking(work: Work, slots: Sequence[Slot], seed: int, time_s: float) -> Iterator[str]:
+    """Solve with every limit loosened at a price, and read what had to be loosened."""
+    model = Model(work, slots)
+    known = limit_names(model)
+    slack = {name: model.program.continuous(f"lack: {name}", None) for name in known}
+    loosened: dict[str, Terms] = {name: [(variable, -1.0)] for name, variable in slack.items()}
+    add_limits(model, loosened)
+    price = model.program.total((v, 1.0 / max(1.0, abs(known[name].most))) for name, v in slack.items())
+    answer = run(model.program, price, Limits(time_s=time_s, relative_gap=0.01, seed=seed))
+    if not answer.found:
+        yield _no_windows(work, slots)
+        return
+    batches = model.batches(answer.values)
+    for name, variable in slack.items():
+        lack = answer.values[variable.name]
+        if lack > LEAST * max(1.0, abs(known[name].most)):
+            yield _lack_text(known[name], lack, _wave_that_breaks(model, known[name], answer.values, batches))
+
+
+def _no_windows(work: Work, slots: Sequence[Slot]) -> str:
+    hours = sum(block.hours for block in work.blocks)
+    room = sum(slot.crew_h for slot in slots)
+    return (
+        f"the work takes {hours:.1f} h and the {len(slots)} windows looked at have {room:.1f} h, with the "
+        "order of the tasks and the days of rollback in between: give more or longer windows."
+    )
+
+
+def _wave_that_breaks(
+    model: Model, limit: Limit, values: Mapping[str, float], batches: Sequence[set[str]]
+) -> int:
+    """Give the number of the first wave in which the limit is passed."""
+    wave = 0
+    for index, batch in enumerate(batches):
+        wave += bool(batch)
+        terms, constant = model.linear(limit.figure, index)
+        asked = constant + sum(value * values.get(variable.name, 0.0) for variable, value in terms)
+        if asked > limit.most + LEAST * max(1.0, abs(limit.most)):
+            return max(wave, 1)
+    return max(wave, 1)
+
+
+def _lack_text(limit: Limit, lack: float, wave: int) -> str:
+    start = f"in wave {wave} at the latest"
+    where = limit.where.split("@")[0]
+    if limit.rule == "rack":
+        return f"{start} the rack lacks {lack:.0f} units: stand a machine outside it, or retire one before."
+    if limit.rule == "circuit":
+        return f"{start} {where} lacks {lack:.0f} W: have a temporary circuit for {lack:.0f} W, or plug over."
+    if limit.rule == "heat":
+        return f"{start} {lack:.0f} W of heat stay in the room in {where}: borrow a cooler of {lack:.0f} W."
+    unit = UNITS[limit.rule]
+    return (
+        f"{start} {where} lacks {lack:.1f} {unit}: borrow a machine with at least {lack:.1f} {unit} to step "
+        "on, or announce an outage and stop what leaves before what comes."
+    )

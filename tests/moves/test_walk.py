@@ -1,0 +1,108 @@
+"""Orders and schedules walked against the raw site, and broken ones that the walk must refuse."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, time
+
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+
+from planner.moves import Order, order
+from planner.moves.change import Change
+from planner.moves.schedule import Options, schedule
+from planner.moves.walk import walk
+from planner.moves.work import work_of
+from planner.plan import Outcome
+from planner.site import Recurring, Site, Windows
+from planner.state import State
+from tests.moves.kit import onto_host, service, site_with
+from tests.moves.targets import good_target
+from tests.sitegen import plain_site, random_site
+
+LIMITS = {"heat": "heat", "circuits": "circuit", "rack": "rack"}
+LONG = Windows(
+    "Europe/Vienna", (Recurring(5, time(8), 12.0), Recurring(2, time(19), 5.0)), (), date(2027, 3, 1)
+)
+
+
+def a_case(seed: int) -> tuple[Site, State]:
+    """Give a random site and a good state to reach, or give up."""
+    site = replace(random_site(seed, boxes=4, services=6), windows=LONG)
+    state = good_target(site)
+    assume(state is not None)
+    assert state is not None
+    return site, state
+
+
+CALM = (HealthCheck.filter_too_much, HealthCheck.too_slow)
+
+
+@settings(max_examples=20, deadline=None, suppress_health_check=CALM)
+@given(st.integers(0, 10_000))
+def test_an_order_breaks_nothing_that_it_does_not_say(seed: int) -> None:
+    """Whatever the walk finds in an order is a limit that the order itself reports."""
+    site, state = a_case(seed)
+    found = order(site, state)
+    assume(not work_of(Change(site, state)).knots)
+    said = {(item.rule, item.where) for wave in found.waves for item in wave.strains}
+    for breach in walk(site, state, found):
+        if breach.rule == "capacity":
+            assert breach.where in {where for _, where in said}
+        elif breach.rule != "together":
+            assert (LIMITS[breach.rule], breach.where) in said, breach
+
+
+@settings(max_examples=15, deadline=None, suppress_health_check=CALM)
+@given(st.integers(0, 10_000))
+def test_every_schedule_that_is_given_as_good_survives_the_walk(seed: int) -> None:
+    """A schedule with a plan breaks nothing; one without says what stands in the way."""
+    site, state = a_case(seed)
+    assume(not work_of(Change(site, state)).knots)
+    found = schedule(site, state, Options(time_s=6.0))
+    if found.outcome in (Outcome.PROVEN, Outcome.STOPPED_WITH_PLAN):
+        assert walk(site, state, found.order) == ()
+        assert found.order.breaches == ()
+    else:
+        assert found.ways_out
+
+
+def _plain() -> tuple[Site, State, Order]:
+    site = plain_site()
+    state = onto_host(site)
+    return site, state, order(site, state)
+
+
+def test_a_good_order_passes() -> None:
+    """The walk has nothing against an order of the plain site."""
+    assert walk(*_plain()) == ()
+
+
+@pytest.mark.parametrize("sort", ["bring in", "prepare", "back up", "move", "hold", "retire"])
+def test_an_order_without_a_task_is_refused(sort: str) -> None:
+    """Leaving out any one task is found (a box that is never taken out is no fault of the state)."""
+    site, state, found = _plain()
+    waves = list(found.waves)
+    at, task = next((i, t) for i, wave in enumerate(waves) for t in wave.tasks if t.sort == sort)
+    waves[at] = replace(waves[at], tasks=tuple(t for t in waves[at].tasks if t is not task))
+    refused = bool(walk(site, state, replace(found, waves=tuple(waves))))
+    assert refused is (sort not in ("retire",)) or sort == "prepare"
+
+
+def test_an_order_backwards_is_refused() -> None:
+    """The waves in reverse break the walk."""
+    site, state, found = _plain()
+    turned = tuple(replace(w, number=i + 1) for i, w in enumerate(reversed(found.waves)))
+    assert walk(site, state, replace(found, waves=turned))
+
+
+def test_two_directory_servers_in_one_wave_are_refused() -> None:
+    """Merging the waves of two directory servers is found."""
+    roles = frozenset({"directory"})
+    site = site_with(service("dc-1", roles=roles), service("dc-2", "birch", roles=roles))
+    state = onto_host(site)
+    found = order(site, state)
+    tasks = tuple(task for wave in found.waves[1:] for task in wave.tasks)
+    merged = (found.waves[0], replace(found.waves[1], tasks=tasks))
+    assert any(item.rule == "directory" for item in walk(site, state, replace(found, waves=merged)))
