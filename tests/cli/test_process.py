@@ -152,12 +152,12 @@ def test_second_interrupt_leaves(tmp_path: Path) -> None:
     assert not target.exists()
 
 
-def _in_terminal(*arguments: str | Path, **environment: str) -> bytes:
+def _in_terminal(*arguments: str | Path, command: tuple[str, ...] = COMMAND, **environment: str) -> bytes:
     import pty
 
     main_end, child_end = pty.openpty()
     job = subprocess.Popen(
-        [*COMMAND, *map(str, arguments)],
+        [*command, *map(str, arguments)],
         cwd=ROOT,
         stdout=child_end,
         stderr=child_end,
@@ -176,6 +176,27 @@ def _in_terminal(*arguments: str | Path, **environment: str) -> bytes:
     job.wait(timeout=60)
     os.close(main_end)
     return b"".join(parts)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
+def test_progress_on_a_terminal(tmp_path: Path) -> None:
+    """While the solver works, a terminal shows aim, best, bound and gap in a line that is wiped."""
+    code = (
+        "import time\n"
+        "from planner.cli import solving\n"
+        "from planner.placement.solve import Progress, solve\n"
+        "from planner.site import Aim\n"
+        "def slow(site, options, *, cancel, watch):\n"
+        "    watch(Progress(Aim.SOUND, 3.0, 1.0, 0.1))\n"
+        "    time.sleep(1.0)\n"
+        "    return solve(site, options)\n"
+        "solving.solve = slow\n"
+        "from planner.cli import main\n"
+        "main()\n"
+    )
+    shown = _in_terminal("plan", write_tiny(tmp_path), command=(sys.executable, "-c", code))
+    assert b"\r\x1b[Ksound: best 3, bound 1, gap 2, 0 s" in shown
+    assert b"\r\x1b[Kproven" in shown
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")

@@ -111,6 +111,7 @@ def test_verify_page() -> None:
 def test_progress_line(best: float | None, bound: float | None, expected: str) -> None:
     """Best, bound, gap and seconds; what is not known yet is a question mark."""
     assert progress_text("sound", best, bound, 12.3) == expected
+    assert progress_text("", None, None, 3.2) == "solving, 3 s"
 
 
 def test_schema_of_a_type_that_is_none() -> None:
