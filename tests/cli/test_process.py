@@ -203,8 +203,7 @@ def test_progress_on_a_terminal(tmp_path: Path) -> None:
 def test_colour_on_a_terminal_unless_told_otherwise(tmp_path: Path) -> None:
     """On a terminal titles are bold; NO_COLOR, --plain and TERM=dumb take that away."""
     path = write_tiny(tmp_path)
-    clear = {"NO_COLOR": ""}
-    assert b"\x1b[" in _in_terminal("check", path, **clear)
+    assert b"\x1b[" in _in_terminal("check", path, NO_COLOR="")
     assert b"\x1b[" not in _in_terminal("check", path, NO_COLOR="1")
-    assert b"\x1b[" not in _in_terminal("check", path, "--plain", **clear)
+    assert b"\x1b[" not in _in_terminal("check", path, "--plain", NO_COLOR="")
     assert b"\x1b[" not in _in_terminal("check", path, TERM="dumb", NO_COLOR="")
