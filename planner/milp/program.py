@@ -16,19 +16,20 @@ class Program:
     def __init__(self) -> None:
         self.variables: list[pulp.LpVariable] = []
         self._maker = pulp.LpProblem()
+        self._names: set[str] = set()
         self.rows: dict[str, pulp.LpConstraint] = {}
 
     def binary(self, name: str) -> pulp.LpVariable:
         """Add a variable that is 0 or 1."""
-        return self._add(self._maker.add_variable(name, 0, 1, pulp.LpInteger))
+        return self._add(name, 0, 1, pulp.LpInteger)
 
     def integer(self, name: str, upper: int) -> pulp.LpVariable:
         """Add a whole number from 0 to ``upper``."""
-        return self._add(self._maker.add_variable(name, 0, upper, pulp.LpInteger))
+        return self._add(name, 0, upper, pulp.LpInteger)
 
     def continuous(self, name: str, upper: float | None = 1.0, lower: float | None = 0.0) -> pulp.LpVariable:
         """Add a real number within bounds (None: unbounded)."""
-        return self._add(self._maker.add_variable(name, lower, upper, pulp.LpContinuous))
+        return self._add(name, lower, upper, pulp.LpContinuous)
 
     def row(self, name: str, constraint: pulp.LpConstraint) -> None:
         """Add a named row; ValueError when the name is taken."""
@@ -43,6 +44,11 @@ class Program:
             summed[variable] = summed.get(variable, 0.0) + coefficient
         return pulp.LpAffineExpression(summed)
 
-    def _add(self, variable: pulp.LpVariable) -> pulp.LpVariable:
+    def _add(self, name: str, lower: float | None, upper: float | None, sort: str) -> pulp.LpVariable:
+        """Make a variable whose name is its own even after the modelling layer rewrites some characters."""
+        variable = self._maker.add_variable(name, lower, upper, sort)
+        if variable.name in self._names:
+            variable = self._maker.add_variable(f"{name}~{len(self.variables)}", lower, upper, sort)
+        self._names.add(variable.name)
         self.variables.append(variable)
         return variable
