@@ -11,10 +11,10 @@ from collections.abc import Callable
 from multiprocessing.connection import Connection, Pipe
 from typing import Any
 
-from planner.moves import Order, order
 from planner.placement.solve import Options, Progress, Result, solve
+from planner.plan import Plan
 from planner.site import Site
-from planner.state import State
+from tui.afterwork import Afterwork, afterwork
 
 STOP = "stop"
 LOOK_S = 0.02
@@ -30,6 +30,7 @@ class Helper:
     def __init__(self) -> None:
         self._process: subprocess.Popen[bytes] | None = None
         self._line: Connection | None = None
+        self._turn = threading.Lock()
 
     @property
     def process_id(self) -> int | None:
@@ -59,12 +60,13 @@ class Helper:
         self, question: tuple[Any, ...], cancel: threading.Event | None, hear: Callable[[Any], None] | None
     ) -> Any:
         """Give the answer to a question; HelperGoneError when the process ends before."""
-        try:
-            line = self.ready()
-            line.send(question)
-            return self._listen(line, cancel, hear)
-        except (EOFError, OSError) as error:
-            raise HelperGoneError(f"its process ended by itself{self._how()}") from error
+        with self._turn:
+            try:
+                line = self.ready()
+                line.send(question)
+                return self._listen(line, cancel, hear)
+            except (EOFError, OSError) as error:
+                raise HelperGoneError(f"its process ended by itself{self._how()}") from error
 
     def _listen(
         self, line: Connection, cancel: threading.Event | None, hear: Callable[[Any], None] | None
@@ -121,13 +123,13 @@ class ApartSolver(Helper):
         return answer
 
 
-class ApartOrderer(Helper):
-    """Orders moves in a process of its own."""
+class ApartAfterworker(Helper):
+    """Works out waves and ladder in a process of its own."""
 
-    def __call__(self, site: Site, state: State) -> Order:
-        """Order as `planner.moves.order` does; HelperGoneError when the process dies or is closed."""
-        answer = self.ask(("order", site, state), None, None)
-        assert isinstance(answer, Order)
+    def __call__(self, site: Site, plan: Plan) -> Afterwork:
+        """Work as `tui.afterwork.afterwork` does; HelperGoneError when the process dies or is closed."""
+        answer = self.ask(("afterwork", site, plan), None, None)
+        assert isinstance(answer, Afterwork)
         return answer
 
 
@@ -149,7 +151,7 @@ def _answer(line: Connection, sort: str, site: Site, given: Any) -> None:
             if sort == "solve":
                 found: Any = solve(site, given, cancel=cancel, watch=lambda p: line.send(("news", p)))
             else:
-                found = order(site, given)
+                found = afterwork(site, given)
             answers.append(("answer", found))
         except Exception as error:
             answers.append(("failure", f"{type(error).__name__}: {error}"))

@@ -15,8 +15,11 @@ from tui.forms.entry import Changes, EntryForm
 from tui.forms.make import MODELS, WORDS, because_fields, form_fields, name_field, new_fields
 from tui.keys import DEEDS
 from tui.places.base import Chosen, TablePlace
+from tui.relax import ways_out
 from tui.saving import SavingFrame
-from tui.session import RefusedError
+from tui.session import RefusedError, Standing
+
+RELAX_KEYS = "123456789"
 
 
 class Stillroom(SavingFrame):
@@ -49,7 +52,8 @@ class Stillroom(SavingFrame):
         if self.table is None:
             return []
         found = [self.table.entry(key) for key in self.chosen()]
-        return [path for path in dict.fromkeys(found) if path and self.session.document.has(path)]
+        document = self.session.document
+        return [path for path in dict.fromkeys(found) if path == ("policy",) or (path and document.has(path))]
 
     def services(self) -> list[str]:
         """Give the chosen services."""
@@ -165,6 +169,24 @@ class Stillroom(SavingFrame):
             self.refuse(["nothing here can be removed from this file"])
             return
         self.take_or_refuse(lambda: edits.remove(self.session.document, paths))
+
+    def action_relax(self) -> None:
+        """Offer what may give way so that a plan can exist, each on a key."""
+        session = self.session
+        if session.standing is not Standing.IMPOSSIBLE:
+            self.say("a plan can exist: nothing has to give way", "dim")
+            return
+        ways = ways_out(session.site, session.document, session.reasons)[: len(RELAX_KEYS)]
+        answers = [(str(index), RELAX_KEYS[index], way.label) for index, way in enumerate(ways)]
+
+        def answered(answer: str | None) -> None:
+            if answer:
+                way = ways[int(answer)]
+                self.open_form([way.entry], way.field)
+
+        self.push_screen(
+            Ask("No plan can exist: what gives way?", pages.reasons_text(session), answers), answered
+        )
 
     def action_why(self) -> None:
         """Say what decides about a service."""

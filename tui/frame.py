@@ -12,9 +12,9 @@ from textual.message import Message
 from textual.widgets import ContentSwitcher, Footer, Static
 
 from planner.inventory import Problem
-from planner.moves import Order
+from planner.plan import Plan
 from planner.site import Site
-from planner.state import State
+from tui.afterwork import Afterwork
 from tui.edits import Edit
 from tui.keys import PLACES, app_bindings
 from tui.look import DAY, NIGHT, words
@@ -22,13 +22,13 @@ from tui.places import make_place
 from tui.places.base import Place
 from tui.planned import Planned
 from tui.session import RefusedError, Session, Standing, problem_words
-from tui.solving import Began, Ended, News, Running, Solver, Workbench
+from tui.solving import Began, Ended, News, Running, Solver, Workbench, end_at_once
 from tui.standing import StandingLine
 from tui.strip import Strip, Tab
 
 TICK_S = 0.5
 HINTS = {Standing.IMPOSSIBLE: "k shows what to relax", Standing.FAILED: "g plans again"}
-Orderer = Callable[[Site, State], Order]
+Afterworker = Callable[[Site, Plan], Afterwork]
 
 
 class Told(Message):
@@ -39,13 +39,13 @@ class Told(Message):
         self.news = news
 
 
-class Ordered(Message):
-    """The waves of a plan, from a thread; or why there are none."""
+class WorkedOut(Message):
+    """The waves and the ladder of a plan, from a thread; or why there are none."""
 
-    def __init__(self, planned: Planned, order: Order | None, failure: str = "") -> None:
+    def __init__(self, planned: Planned, afterwork: Afterwork | None, failure: str = "") -> None:
         super().__init__()
         self.planned = planned
-        self.order = order
+        self.afterwork = afterwork
         self.failure = failure
 
 
@@ -62,14 +62,15 @@ class Frame(App[None], inherit_bindings=False):
         self,
         session: Session,
         solver: Solver,
-        orderer: Orderer,
+        afterworker: Afterworker,
         keys: Mapping[str, str] | None = None,
         time_s: float = 60.0,
     ) -> None:
         super().__init__()
         self.session = session
-        self.orderer = orderer
+        self.afterworker = afterworker
         self.bench = Workbench(solver, lambda news: self._from_thread(Told(news)), time_s)
+        self.after: threading.Thread | None = None
         self.is_leaving = False
         self.keys = dict(keys or {})
         self.here = "services"
@@ -143,7 +144,8 @@ class Frame(App[None], inherit_bindings=False):
             place.is_stale = True
         self.place.bring_up_to_date()
         self.show_title()
-        self.standing.windows = None if self.session.order is None else len(self.session.order.waves)
+        done = self.session.afterwork
+        self.standing.windows = None if done is None else done.windows
         self.standing.refresh()
 
     def say(self, text: str, style: str = "") -> None:
@@ -210,30 +212,37 @@ class Frame(App[None], inherit_bindings=False):
             reason = self.session.reasons[0] if self.session.reasons else ""
             self.say(f"✖ {self.session.standing}: {reason} ({HINTS[self.session.standing]})", "bad")
         self.show_all()
-        self._start_order()
+        self._start_afterwork()
 
-    def _start_order(self) -> None:
+    def _start_afterwork(self) -> None:
         planned = self.session.planned
-        if planned is None or self.session.order is not None:
+        if planned is None or self.session.afterwork is not None:
             return
-        threading.Thread(target=self._order, args=(planned,), name="order", daemon=True).start()
+        if self.after is not None and self.after.is_alive():
+            end_at_once(self.afterworker)
+        self.after = threading.Thread(target=self._afterwork, args=(planned,), name="after", daemon=True)
+        self.after.start()
 
-    def _order(self, planned: Planned) -> None:
+    def _afterwork(self, planned: Planned) -> None:
         try:
-            found = self.orderer(planned.site, planned.plan.state)
+            found = self.afterworker(planned.site, planned.plan)
         except Exception as error:
-            self._from_thread(Ordered(planned, None, f"{type(error).__name__}: {error}"))
+            self._from_thread(WorkedOut(planned, None, f"{type(error).__name__}: {error}"))
         else:
-            self._from_thread(Ordered(planned, found))
+            self._from_thread(WorkedOut(planned, found))
 
-    def on_ordered(self, event: Ordered) -> None:
-        """Take the waves of the plan at hand."""
-        if event.planned is not self.session.planned or event.order is None:
+    def on_worked_out(self, event: WorkedOut) -> None:
+        """Take the waves and the ladder of the plan at hand."""
+        if event.planned is not self.session.planned:
             return
-        self.session.order = event.order
+        if event.afterwork is None:
+            self.say(f"✖ the waves could not be worked out: {event.failure}", "bad")
+            return
+        self.session.afterwork = event.afterwork
         self.show_all()
 
     def on_unmount(self) -> None:
         """Call the solve off at once."""
         self.is_leaving = True
         self.bench.leave()
+        end_at_once(self.afterworker)

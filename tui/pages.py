@@ -23,6 +23,11 @@ def why_text(session: Session, service: str) -> Text:
     return _wrapped(lines)
 
 
+def reasons_text(session: Session) -> Text:
+    """Say why no plan can exist."""
+    return _wrapped([words(f"✖ {reason}") for reason in session.reasons])
+
+
 def help_text(here: str, keys: dict[str, str]) -> Text:
     """Say what the place is for and what each key does."""
     lines = [words(f"{here.capitalize()}: {PLACE_HELP[here]}.", "head"), words("")]

@@ -8,6 +8,8 @@ from tui.forms.ask import Ask
 from tui.frame import Frame
 from tui.look import DAY, NIGHT, words
 from tui.places.base import TablePlace
+from tui.places.pages import SoundPlace
+from tui.places.tables import Moves
 from tui.session import problem_words
 
 
@@ -111,6 +113,13 @@ class SavingFrame(Frame):
         held = self.session.pin()
         self.say("✔ this plan is held; later ones are compared with it" if held else "no plan to hold yet")
         self.show_all()
+
+    def action_listener(self) -> None:
+        """Show the next listener, in the places that show one."""
+        if isinstance(self.place, SoundPlace | Moves):
+            self.place.next_listener()
+        else:
+            self.say("the places Sound and Moves show one listener at a time", "dim")
 
     def action_mark(self) -> None:
         """Mark the row under the cursor and go on to the next."""

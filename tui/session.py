@@ -9,11 +9,11 @@ from pathlib import Path
 from planner.inventory import InventoryError, Loaded, Problem, load_text
 from planner.inventory.editing import Document, digest, save, save_beside
 from planner.inventory.reader import read_text
-from planner.moves import Order
 from planner.placement.solve import Result
 from planner.plan import Outcome
 from planner.site import Site
 from planner.state import State
+from tui.afterwork import Afterwork
 from tui.planned import Planned
 
 
@@ -65,7 +65,7 @@ class Session:
     planned: Planned | None = None
     previous: Planned | None = None
     pinned: Planned | None = None
-    order: Order | None = None
+    afterwork: Afterwork | None = None
     standing: Standing = Standing.NONE
     reasons: tuple[str, ...] = ()
 
@@ -143,7 +143,7 @@ class Session:
             if not impossible and self.planned is None:
                 self.standing = Standing.STOPPED
             return True
-        self.previous, self.order = self.planned, None
+        self.previous, self.afterwork = self.planned, None
         self.planned = Planned(self.site, result.plan, result.seconds)
         self.standing = Standing.PROVEN if self.planned.is_sure else Standing.STOPPED
         return True

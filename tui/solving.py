@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from planner.placement.solve import Options, Progress, Result
 from planner.site import Site
@@ -27,6 +27,21 @@ class Solver(Protocol):
     ) -> Result:
         """Give a checked plan, or why there is none."""
         ...
+
+
+@runtime_checkable
+class Closable(Protocol):
+    """What works in a process of its own, which can be ended at once."""
+
+    def close(self) -> None:
+        """End it."""
+        ...
+
+
+def end_at_once(worker: object) -> None:
+    """End a worker's process, where it has one."""
+    if isinstance(worker, Closable):
+        worker.close()
 
 
 @dataclass(frozen=True)
@@ -90,6 +105,7 @@ class Workbench:
         """Call everything off, and wait only briefly."""
         self._newest = -1
         self._cancel.set()
+        end_at_once(self._solver)
         if self._thread is not None:
             self._thread.join(LEAVE_S)
 

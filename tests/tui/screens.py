@@ -13,8 +13,10 @@ from planner.ledger import ledger
 from planner.moves import Order
 from planner.placement.solve import Options, Progress, Result
 from planner.plan import AimResult, Outcome, Plan, aim_value
+from planner.report.moves_page import moves_page
 from planner.site import Role, Site
 from planner.state import Machine, State, state_today
+from tui.afterwork import Afterwork
 from tui.app import Stillroom
 from tui.session import Session, Standing
 
@@ -57,9 +59,9 @@ def stand_in(
     return Result(Outcome.PROVEN, Plan(state, aims, Outcome.PROVEN), (), 0.1)
 
 
-def no_waves(site: Site, state: State) -> Order:
+def no_waves(site: Site, plan: Plan) -> Afterwork:
     """Stand in for the ordering of moves where it is not the point."""
-    return Order((), (), ())
+    return Afterwork(moves_page(site, str(plan.outcome), Order((), (), ())))
 
 
 def copy_of(folder: Path, source: Path = SMALL) -> Path:
@@ -79,7 +81,7 @@ async def settled(pilot: Pilot[None]) -> None:
     for _ in range(PATIENCE):
         await pilot.pause(0.01)
         fresh = app.session.standing not in (Standing.STALE, Standing.NONE)
-        if fresh and not app.bench.is_busy and (app.session.order or not app.session.planned):
+        if fresh and not app.bench.is_busy and (app.session.afterwork or not app.session.planned):
             break
     await pilot.pause()
 

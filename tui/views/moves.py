@@ -1,0 +1,81 @@
+"""Moves: the waves over time, with level and watts after each."""
+
+from __future__ import annotations
+
+from planner.report.figures import hours, level, listed, number
+from planner.report.moves_page import MovesPage, WaveEntry
+from planner.report.plan_text import few
+from planner.report.text import Cell
+from tui.session import Session
+from tui.views.rows import Row, row
+from tui.views.sound import bar_text
+
+COLUMNS = ("wave", "what", "work", "way back", "level", "watts", "level over time")
+BAR = 24
+
+
+def move_rows(session: Session, listener: str) -> list[Row]:
+    """Give a row for today and for each wave, with the level at a listener once it is done."""
+    if session.afterwork is None or session.planned is None:
+        return []
+    page = session.afterwork.moves
+    today = dict(page.levels_today_dba).get(listener)
+    levels = [
+        value for value in (today, *(level_at(wave, listener) for wave in page.waves)) if value is not None
+    ]
+    top = max(levels, default=0.0)
+    return [_today(page, today, top), *(_wave(wave, listener, top) for wave in page.waves)]
+
+
+def level_at(wave: WaveEntry, listener: str) -> float | None:
+    """Give the level at a listener once a wave is done."""
+    return dict(wave.levels_dba).get(listener)
+
+
+def _today(page: MovesPage, value: float | None, top: float) -> Row:
+    return row(
+        "today",
+        Cell("today", "head"),
+        "",
+        ("", 0.0),
+        ("", 0.0),
+        (level(value), value or 0.0),
+        (f"{number(page.power_today_w)} W", page.power_today_w or 0.0),
+        bar_text(value, top, BAR),
+    )
+
+
+def _wave(wave: WaveEntry, listener: str, top: float) -> Row:
+    value = level_at(wave, listener)
+    what = few(wave.moves) if wave.moves else wave.name.lower()
+    return row(
+        f"wave/{wave.number}",
+        Cell(f"{'✖ ' if wave.breaches else ''}{wave.number}", "bad" if wave.breaches else "head"),
+        what,
+        (hours(wave.hours), wave.hours),
+        (hours(wave.way_back_hours), wave.way_back_hours),
+        (level(value), value or 0.0),
+        (f"{number(wave.power_w)} W", wave.power_w or 0.0),
+        bar_text(value, top, BAR),
+    )
+
+
+def move_detail(session: Session, key: str) -> list[str]:
+    """Give the tasks of a wave, what passes a limit on the way, and the room once it is done."""
+    if session.afterwork is None:
+        return []
+    page = session.afterwork.moves
+    if key == "today":
+        levels = ", ".join(f"{name} {level(value)}" for name, value in page.levels_today_dba)
+        return [f"today: {levels}; {number(page.power_today_w)} W", *page.notes]
+    wave = next((item for item in page.waves if f"wave/{item.number}" == key), None)
+    if wave is None:
+        return []
+    levels = ", ".join(f"{name} {level(value)}" for name, value in wave.levels_dba)
+    lines = [f"wave {wave.number}: {wave.name}; way back open for {wave.rollback_days} days"]
+    lines += [f"✖ passed: {text}" for text in wave.breaches]
+    lines += [f"{hours(task.hours)}  {task.text}" for task in wave.tasks]
+    lines.append(f"then: {levels}; {number(wave.power_w)} W, {number(wave.warmest_c)} °C, {wave.rack_u} U")
+    if wave.cautions:
+        lines.append(f"cautions: {listed(wave.cautions)}")
+    return lines
