@@ -1,0 +1,1 @@
+"""Programs that print how long things take; they assert nothing."""

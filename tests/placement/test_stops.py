@@ -1,0 +1,121 @@
+"""Solves that end early, and sites that have no plan: what is said of them."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import replace
+
+import pytest
+
+from planner.placement import Options, Progress, solve
+from planner.plan import Outcome
+from planner.site import ROOM, Measure, Quorum, RoomEffect, Site
+from planner.verify import verify_plan
+from tests.sitegen import medium_site
+from tests.sitegen_plain import demand, plain_site
+
+
+def test_no_time_means_no_plan() -> None:
+    """With no time at all a solve is stopped without a plan."""
+    result = solve(plain_site(), Options(time_s=0.0))
+    assert result.outcome is Outcome.STOPPED_EMPTY
+    assert result.plan is None
+
+
+def test_cancelled_before_it_starts() -> None:
+    """A solve that is cancelled before it starts is stopped without a plan."""
+    cancel = threading.Event()
+    cancel.set()
+    result = solve(plain_site(), cancel=cancel)
+    assert result.outcome is Outcome.STOPPED_EMPTY
+    assert result.plan is None
+
+
+@pytest.mark.parametrize("delay_s", [0.05, 0.2, 0.6])
+def test_cancelled_on_the_way(delay_s: float) -> None:
+    """A solve cancelled on the way keeps a plan only if the judge accepts it."""
+    site, cancel = medium_site(29, services=15), threading.Event()
+    timer = threading.Timer(delay_s, cancel.set)
+    timer.start()
+    result = solve(site, cancel=cancel)
+    timer.join()
+    if result.plan is None:
+        assert result.outcome is Outcome.STOPPED_EMPTY
+    else:
+        assert result.outcome in (Outcome.STOPPED_WITH_PLAN, Outcome.PROVEN)
+        assert verify_plan(site, result.plan) == ()
+
+
+def test_cancelled_at_the_first_news_keeps_the_plan() -> None:
+    """A solve cancelled when a later aim is in hand keeps the plan of the aims before, checked."""
+    site, cancel = medium_site(29, services=15), threading.Event()
+    first = site.policy.aims[0]
+
+    def watch(progress: Progress) -> None:
+        if progress.aim is not first:
+            cancel.set()
+
+    result = solve(site, cancel=cancel, watch=watch)
+    assert result.plan is not None
+    assert verify_plan(site, result.plan) == ()
+    assert result.outcome is (Outcome.STOPPED_WITH_PLAN if cancel.is_set() else Outcome.PROVEN)
+
+
+def _with_service(site: Site, **changes: object) -> Site:
+    first = replace(site.services[0], **changes)  # type: ignore[arg-type]
+    return replace(site, services=(first, *site.services[1:]))
+
+
+def test_what_fits_nowhere_is_named_with_the_nearest_machine() -> None:
+    """A service too large for every machine is refused with the resource and the machine that comes nearest.
+
+    Today's 32 GiB box is smaller than the host: 64 GiB less 20 % headroom and its own 4 GiB is 47.2 GiB.
+    """
+    result = solve(_with_service(plain_site(), demand=demand(2.0, 100.0)))
+    assert result.outcome is Outcome.INFEASIBLE
+    assert result.plan is None
+    reason = next(text for text in result.reasons if "records-db" in text)
+    assert "memory" in reason
+    assert "GiB" in reason
+    assert "quiet-host" in reason
+    assert "47.2" in reason
+
+
+def test_cpu_that_fits_nowhere_is_named() -> None:
+    """A service that takes more CPU than any machine has is refused in those words."""
+    result = solve(_with_service(plain_site(), demand=demand(50.0, 4.0)))
+    assert result.outcome is Outcome.INFEASIBLE
+    assert any(
+        "records-db" in text and "CPU" in text and "reference cores" in text for text in result.reasons
+    )
+
+
+def test_a_quorum_nobody_can_fill_is_named() -> None:
+    """A quorum of services of which too few fit anything but a host is refused with its reason."""
+    site = plain_site()
+    names = frozenset({"records-db", "mail"})
+    impossible = replace(site, quorums=(Quorum(names, 3, "one must answer first"),))
+    result = solve(impossible)
+    assert result.outcome is Outcome.INFEASIBLE
+    assert any("one must answer first" in text for text in result.reasons)
+
+
+def test_limits_that_leave_no_plan_are_named() -> None:
+    """Where only the limits together leave no plan, the reasons name a limit that would have to give way."""
+    site = plain_site()
+    circuits = tuple(replace(circuit, continuous_w=100.0) for circuit in site.supply.circuits)
+    result = solve(replace(site, supply=replace(site.supply, circuits=circuits)))
+    assert result.outcome is Outcome.INFEASIBLE
+    assert any("circuit-a" in text and "W" in text for text in result.reasons)
+
+
+def test_too_many_room_measures_are_refused() -> None:
+    """More room measures than can be weighed against each other are refused, with what to do about it."""
+    site = plain_site()
+    panels = tuple(
+        Measure(f"panel-{n}", ROOM, room_effect=RoomEffect(leak_delta_m3_s=0.001), price=10.0)
+        for n in range(9)
+    )
+    result = solve(replace(site, measures=panels))
+    assert result.plan is None
+    assert any("9 measures on room" in text and "allowed: no" in text for text in result.reasons)
