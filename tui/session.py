@@ -11,6 +11,7 @@ from planner.inventory.editing import Document, digest, save, save_beside
 from planner.inventory.reader import read_text
 from planner.placement.solve import Result
 from planner.plan import Outcome
+from planner.report.check_page import unsettled
 from planner.site import Site
 from planner.state import State
 from tui.afterwork import Afterwork
@@ -90,9 +91,13 @@ class Session:
     def check(self, document: Document) -> Loaded:
         """Read a text that an edit would give; RefusedError with all that would be wrong."""
         try:
-            return load_text(document.whole, self.path)
+            loaded = load_text(document.whole, self.path)
         except InventoryError as error:
             raise RefusedError(*error.problems) from None
+        trouble = unsettled(self.path.name, loaded.site)
+        if trouble is not None:
+            raise RefusedError(trouble)
+        return loaded
 
     def edit(self, name: str, document: Document) -> bool:
         """Take an edit, named by what it does; False when nothing changes. RefusedError: it may not be."""

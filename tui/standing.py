@@ -14,7 +14,7 @@ from tui.look import STYLES, cut, words
 from tui.session import Session
 from tui.views.standing import listener_cells, running_cell, sum_cells, trust_cell
 
-GAP = "  ·  "
+GAP = " · "
 
 
 class StandingLine(Widget):

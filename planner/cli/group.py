@@ -18,6 +18,7 @@ COMMANDS = {
     "plan": "Plan a site: who moves where, what to buy, what it saves, how sure it is.",
     "quiet": "Quiet the machines loudest first, beside the proven cheapest set of measures.",
     "moves": "Put the work of a plan in order: waves with their way back.",
+    "edit": "Edit an inventory on the screen, with the plan beside each change.",
     "verify": "Judge a plan file against an inventory, without the solver.",
     "schema": "Print the JSON Schema of an inventory or of a command's output.",
 }

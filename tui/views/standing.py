@@ -27,7 +27,7 @@ def listener_cells(session: Session) -> list[Cell]:
 
 
 def _listener(entry: ListenerEntry) -> Cell:
-    text = f"{entry.listener} {number(entry.before_dba)} -> {level(entry.after_dba)}"
+    text = f"{entry.listener} {number(entry.before_dba)} → {level(entry.after_dba)}"
     if entry.met is None:
         return Cell(f"{text}, no target")
     words = "✔ within" if entry.met else "✖ over"
@@ -44,7 +44,7 @@ def sum_cells(session: Session, windows: int | None) -> list[Cell]:
     money = f"{number(page.payback.outlay)}{f' of {number(budget)}' if budget is not None else ''}"
     is_over = budget is not None and page.payback.outlay > budget
     return [
-        Cell(f"{number(power.before)} -> {number(power.after)} W"),
+        Cell(f"{number(power.before)} → {number(power.after)} W"),
         Cell(f"{money} {page.currency}", "bad" if is_over else ""),
         Cell("… windows" if windows is None else plural(windows, "window")),
     ]
