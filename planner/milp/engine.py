@@ -143,6 +143,7 @@ def _run_once(
 
 
 def _highs_options(limits: Limits) -> dict[str, object]:
+    # Tolerances stay at their defaults: tighter ones made HiGHS 1.15 call a perfect packing infeasible.
     return {
         "output_flag": False,
         "threads": THREADS,
@@ -150,8 +151,6 @@ def _highs_options(limits: Limits) -> dict[str, object]:
         "time_limit": limits.time_s,
         "mip_rel_gap": limits.relative_gap,
         "mip_abs_gap": limits.absolute_gap,
-        "mip_feasibility_tolerance": 1e-7,
-        "primal_feasibility_tolerance": 1e-8,
     }
 
 
@@ -198,21 +197,20 @@ def _give_start(solver: highspy.Highs, variables: list[pulp.LpVariable], start: 
 
 
 def _listen(solver: highspy.Highs, cancel: threading.Event | None, watch: Watch | None, began: float) -> None:
-    if cancel is not None:
+    """Take the cancel, and tell where the run stands, from the callback that asks whether to go on."""
 
-        def stop(event: highspy.highs.HighsCallbackEvent) -> None:
-            if cancel.is_set():
-                event.interrupt()
+    def stop(event: highspy.highs.HighsCallbackEvent) -> None:
+        if cancel is not None and cancel.is_set():
+            event.interrupt()
 
-        solver.cbMipInterrupt += stop
-        solver.cbSimplexInterrupt += stop
-    if watch is not None:
-
-        def tell(event: highspy.highs.HighsCallbackEvent) -> None:
+    def stop_and_tell(event: highspy.highs.HighsCallbackEvent) -> None:
+        stop(event)
+        if watch is not None:
             out = event.data_out
             watch(out.mip_primal_bound, out.mip_dual_bound, time.monotonic() - began)
 
-        solver.cbMipLogging += tell
+    solver.cbMipInterrupt += stop_and_tell
+    solver.cbSimplexInterrupt += stop
 
 
 def _read_highs(
@@ -268,7 +266,7 @@ def _run_cbc(
         timeLimit=limits.time_s,
         gapRel=limits.relative_gap,
         gapAbs=limits.absolute_gap,
-        options=[f"randomCbcSeed {limits.seed}", "primalTolerance 1e-8", "integerTolerance 1e-7"],
+        options=[f"randomCbcSeed {limits.seed}"],
     )
     problem.solve(solver)
     seconds = time.monotonic() - began

@@ -5,44 +5,36 @@ from __future__ import annotations
 import random
 import threading
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pulp
 
 from planner.milp import Ending, Limits, Program, run
+from planner.placement.load import SLACK, Load
+from planner.placement.patterns import bound, settle
 from planner.placement.swaps import repaired
 
-Sizes = np.ndarray[tuple[int, int], np.dtype[np.float64]]
-"""Items by dimensions, each size a share of a unit's capacity."""
-
-SLACK = 1e-7
 TRIES = 24
 EXACT_SIZE = 1500
 """Items times units up to which packing is settled exactly."""
 
-EXACT_SECONDS = 8.0
+EXACT_SECONDS = 10.0
 
-
-@dataclass(frozen=True)
-class Load:
-    """What is to be packed: sizes as shares of a unit, and by item those it must not meet."""
-
-    sizes: Sizes
-    foes: Mapping[int, frozenset[int]]
-
-    @property
-    def count(self) -> int:
-        """The number of items."""
-        return int(self.sizes.shape[0])
+FEW_A_UNIT = 8
+"""Items a unit up to which patterns are tried."""
 
 
 @dataclass(frozen=True)
 class Packed:
-    """Units as lists of items; or none found, and whether that is proven."""
+    """Units as lists of items; or none found, and whether that is proven.
+
+    ``prices`` are prices of the items of which no unit can hold more than 1 in all.
+    """
 
     units: tuple[tuple[int, ...], ...] | None
     impossible: bool = False
+    prices: tuple[float, ...] | None = None
 
 
 def pack(load: Load, units: int, limits: Limits, cancel: threading.Event | None = None) -> Packed:
@@ -57,9 +49,28 @@ def pack(load: Load, units: int, limits: Limits, cancel: threading.Event | None 
     mended = repaired(load.sizes, load.foes, _truncated(load, found, units), units, limits.seed)
     if mended is not None:
         return Packed(mended)
-    if load.count * units > EXACT_SIZE:
-        return Packed(None)
-    return _exact(load, units, limits, cancel)
+    return _settled(load, found, units, limits, cancel)
+
+
+def _settled(
+    load: Load,
+    found: tuple[tuple[int, ...], ...],
+    units: int,
+    limits: Limits,
+    cancel: threading.Event | None,
+) -> Packed:
+    """Settle by patterns where a unit holds few items, by a whole-number programme where that is small."""
+    small = load.count * units <= EXACT_SIZE
+    seconds = min(limits.time_s, EXACT_SECONDS)
+    if load.count <= FEW_A_UNIT * units:
+        relaxed = bound(load, found, replace(limits, time_s=seconds), cancel)
+        prices = tuple(relaxed.prices.tolist())
+        if relaxed.units > units:
+            return Packed(None, impossible=True, prices=prices)
+        columns, impossible = settle(load, units, relaxed, replace(limits, time_s=2 * seconds), cancel)
+        if columns is not None or impossible or not small:
+            return Packed(columns, impossible, prices)
+    return _exact(load, units, limits, cancel) if small else Packed(None)
 
 
 def least_units(load: Load) -> int:

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.milp import Limits
+from planner.placement.load import Load
 from planner.placement.model import Model
 from planner.placement.model.limits import binding_hours, needed, usable
-from planner.placement.packing import Load, pack
+from planner.placement.packing import pack
 from planner.placement.problem import Item, Slot
 from planner.site import RESOURCES, Role
 from planner.state import Machine, State

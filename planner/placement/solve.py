@@ -5,13 +5,14 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.milp import Limits
 from planner.placement.preflight import preflight
 from planner.placement.problem import TooManyVariantsError
 from planner.placement.pursuit import Pursuit
 from planner.placement.repair import repairs
+from planner.placement.sure import asks_for_confidence, solve_surely
 from planner.plan import AimResult, Outcome, Plan
 from planner.site import Aim, Site
 from planner.state import State
@@ -68,9 +69,29 @@ def solve(
 ) -> Result:
     """Plan a site: aims in order, each held while the next improves; every plan has passed the judge.
 
-    Raises RejectedPlanError when the judge rejects what the solver found.
+    Targets with a confidence are held so surely. Raises RejectedPlanError when the judge rejects what the
+    solver found.
     """
     options, began = options or Options(), time.monotonic()
+    if not asks_for_confidence(site):
+        return _solve(site, options, cancel, watch, began)
+
+    def plainly(tighter: Site, again: Options) -> Result:
+        return _solve(tighter, again, cancel, watch, time.monotonic())
+
+    result = solve_surely(site, options, plainly)
+    if result.plan is not None:
+        _refuse_rejected(site, result.plan)
+    return replace(result, seconds=time.monotonic() - began)
+
+
+def _solve(
+    site: Site,
+    options: Options,
+    cancel: threading.Event | None,
+    watch: Callable[[Progress], None] | None,
+    began: float,
+) -> Result:
     reasons = preflight(site)
     if reasons:
         return Result(Outcome.INFEASIBLE, None, reasons, time.monotonic() - began)
@@ -117,8 +138,8 @@ def _without_plan(pursuit: Pursuit, seconds: float) -> Result:
     if not pursuit.infeasible:
         return Result(Outcome.FAILED if pursuit.failed else Outcome.STOPPED_EMPTY, None, (), seconds)
     found = repairs(pursuit.model, pursuit.limits, pursuit.cancel)
-    reasons = tuple(f"the limits and rules together leave no plan; {item}" for item in found)
-    return Result(Outcome.INFEASIBLE, None, reasons or ("the limits and rules leave no plan",), seconds)
+    reasons = ("the limits and rules together leave no plan", *found)
+    return Result(Outcome.INFEASIBLE, None, reasons, seconds)
 
 
 def _stopped_by(pursuit: Pursuit, proven: bool) -> str:
@@ -142,7 +163,11 @@ def _conclude(
     if proven:
         outcome = Outcome.PROVEN if options.gap == 0.0 else Outcome.WITHIN_GAP
     plan = Plan(pursuit.best, final, outcome, _stopped_by(pursuit, proven))
+    _refuse_rejected(site, plan)
+    return Result(outcome, plan, (), seconds)
+
+
+def _refuse_rejected(site: Site, plan: Plan) -> None:
     breaches = verify_plan(site, plan)
     if breaches:
         raise RejectedPlanError("; ".join(f"{item.rule} {item.where}: {item.message}" for item in breaches))
-    return Result(outcome, plan, (), seconds)
