@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from planner.ledger import Ledger
+from planner.ledger.certainty import held_levels_dba
 from planner.site import Aim, Role, Site
 from planner.state import Machine, State, role_today, state_today
 
@@ -171,7 +172,8 @@ SOUND_STEP_DB = 0.5
 def sound_value(site: Site, levels_dba: Mapping[str, float]) -> float:
     """Give the value of the sound aim: dB over the targets, or the loudest dBA where nobody has a target.
 
-    Rounded up to the next 0.5 dB and never under zero: a target that is met is met.
+    Rounded up to the next 0.5 dB and never under zero: a target that is met is met. Where a target carries
+    a confidence, the level is the one that is kept so surely.
     """
     targeted = [item for item in site.listeners if item.target_dba is not None]
     over = [levels_dba[item.name] - (item.target_dba or 0.0) for item in targeted or site.listeners]
@@ -182,7 +184,7 @@ def sound_value(site: Site, levels_dba: Mapping[str, float]) -> float:
 def aim_value(site: Site, state: State, book: Ledger, aim: Aim) -> float:
     """Give the value of an aim for a state with its ledger."""
     if aim is Aim.SOUND:
-        return sound_value(site, book.levels_dba)
+        return sound_value(site, held_levels_dba(site, state, book))
     if aim is Aim.POWER:
         return book.mean_power_w
     return cost(site, state) if aim is Aim.COST else float(changes(site, state))

@@ -220,7 +220,9 @@ class Partition:
 class Listener:
     """A position where the level counts: inside (``distance_m``) or behind a ``partition``.
 
-    ``target_dba`` limits the sound of the room's sources there; ``offset_db`` comes from calibration.
+    ``target_dba`` limits the sound of the room's sources there; ``confidence`` is how sure it must be that
+    it is met, over one half (None: the level foretold decides). ``reading_dba`` is today's level of the
+    room's sources as read there, from which ``offset_db`` comes.
     """
 
     name: str
@@ -232,6 +234,8 @@ class Listener:
     use: str | None = None
     offset_db: float = 0.0
     assumed: frozenset[str] = frozenset()
+    confidence: float | None = None
+    reading_dba: float | None = None
 
 
 @dataclass(frozen=True)

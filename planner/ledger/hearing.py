@@ -56,3 +56,13 @@ def source_energy(source: Sound, transfer: Bands, utilisation: float, inlet_c: f
     idle = heard_energy(source.idle_db, transfer)
     loaded = heard_energy(source.loaded_db, transfer)
     return (idle + utilisation * (loaded - idle)) * inlet_factor(source, inlet_c)
+
+
+def source_bands(source: Sound, transfer: Bands, utilisation: float, inlet_c: float) -> Bands:
+    """Give the unweighted energies by octave band that a source brings to a listener."""
+    factor = inlet_factor(source, inlet_c)
+    rows = zip(source.idle_db, source.loaded_db, transfer, strict=True)
+    return tuple(
+        factor * (sound.energy(idle + path) * (1.0 - utilisation) + sound.energy(loaded + path) * utilisation)
+        for idle, loaded, path in rows
+    )

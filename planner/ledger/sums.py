@@ -155,7 +155,7 @@ def _season(site: Site, state: State, season: Season) -> SeasonLedger:
     )
 
 
-def _sounding(site: Site, state: State, season: Season) -> list[tuple[str, str, Sound, float]]:
+def sounding(site: Site, state: State, season: Season) -> list[tuple[str, str, Sound, float]]:
     """Give (name, sort, sound as it leaves the maker, utilisation) of all that is on."""
     machines = [
         (item.name, "machine", item.spec(site).sound, draw.utilisation(site, item)) for item in state.machines
@@ -168,7 +168,7 @@ def _sounding(site: Site, state: State, season: Season) -> list[tuple[str, str, 
 def _sources(site: Site, state: State, season: Season, inlet_c: float) -> tuple[Source, ...]:
     transfers = {item.name: transfer_db(site, item, state.measures) for item in site.listeners}
     found: list[Source] = []
-    for name, sort, base, load in _sounding(site, state, season):
+    for name, sort, base, load in sounding(site, state, season):
         source = quieted(site, name, base, state.measures)
         if source is None:
             continue

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from planner.ledger import Ledger, ledger
 from planner.placement.solve import Options, solve
-from planner.plan import cost, purchases, sound_value
+from planner.plan import aim_value, cost, purchases
 from planner.site import Aim, Listener, Policy, Site
 from planner.state import State
 
@@ -55,7 +55,7 @@ def cheapest_set(
         price=math.fsum(line.price for line in lines),
         hours=math.fsum(line.hours for line in lines),
         cost=cost(site, state),
-        over_db=sound_value(site, book.levels_dba),
+        over_db=aim_value(site, state, book, Aim.SOUND),
         proven=result.plan.proven,
     )
 

@@ -1,4 +1,4 @@
-"""Targets with a confidence: the plan holds them, the judge samples them, and nothing is called proven lightly."""
+"""Targets with a confidence: the plan holds them, the judge samples them, bounds are honest."""
 
 from __future__ import annotations
 
