@@ -31,9 +31,23 @@ def refused(reason: str, path: Path = ()) -> RefusedError:
     return RefusedError(Problem("", None, path_text(path), reason))
 
 
-def who(names: Sequence[str]) -> str:
-    """Name one thing, or count several."""
-    return names[0] if len(names) == 1 else f"{len(names)} entries"
+PLURALS = {
+    "services": "services",
+    "boxes": "boxes",
+    "gear": "pieces of gear",
+    "catalogue": "kinds",
+    "cooling": "cooling options",
+    "measures": "measures",
+    "listeners": "listeners",
+}
+
+
+def who(entries: Sequence[Path]) -> str:
+    """Name one entry, or count several."""
+    if len(entries) > 1:
+        return f"{len(entries)} {PLURALS.get(str(entries[0][0]), 'rules')}"
+    last = entries[0][-1]
+    return f"rule {entries[0][-2]} {last + 1}" if isinstance(last, int) else last
 
 
 def change(document: Document, entries: Sequence[Path], changes: Mapping[Path, str | None]) -> Edit:
@@ -46,7 +60,7 @@ def change(document: Document, entries: Sequence[Path], changes: Mapping[Path, s
                 made = made.drop(path) if written is None else _put(made, path, written)
     except EditError as error:
         raise refused(str(error)) from None
-    return Edit(change_name([str(entry[-1]) for entry in entries], changes), made)
+    return Edit(change_name(entries, changes), made)
 
 
 def _put(document: Document, path: Path, written: str) -> Document:
@@ -57,13 +71,13 @@ def _put(document: Document, path: Path, written: str) -> Document:
     return document.set_value(path[:-1], f"{{{text_scalar(str(path[-1]))}: {written}}}")
 
 
-def change_name(names: Sequence[str], changes: Mapping[Path, str | None]) -> str:
+def change_name(entries: Sequence[Path], changes: Mapping[Path, str | None]) -> str:
     """Name a change of fields."""
-    subject = who(names)
+    subject = who(entries)
     if list(changes) == [("stay_physical",)]:
         written = changes["stay_physical",]
         waived = written in (None, "no")
-        verb = "stay" if len(names) > 1 else "stays"
+        verb = "stay" if len(entries) > 1 else "stays"
         return f"{subject} may be virtual" if waived else f"{subject} {verb} physical"
     fields = ", ".join(path_text(field) for field in changes)
     if len(changes) > 1:
@@ -109,11 +123,7 @@ def remove(document: Document, entries: Sequence[Path]) -> Edit:
                 made = _out_of_rules(made, str(entry[-1]))
     except EditError as error:
         raise refused(str(error)) from None
-    return Edit(f"{who([_called(entry) for entry in entries])} removed", made)
-
-
-def _called(entry: Path) -> str:
-    return f"rule {entry[-2]} {int(entry[-1]) + 1}" if isinstance(entry[-1], int) else str(entry[-1])
+    return Edit(f"{who(entries)} removed", made)
 
 
 def _out_of_rules(document: Document, service: str) -> Document:
@@ -146,7 +156,7 @@ def group(document: Document, word: str, services: Sequence[str], fields: Mappin
         made = add_rule(document, word, rule)
     except EditError as error:
         raise refused(str(error)) from None
-    return Edit(f"{who([str(name) for name in names])} {RULE_WORDS[word]}", made)
+    return Edit(f"{who([('services', str(name)) for name in names])} {RULE_WORDS[word]}", made)
 
 
 def meant(written: str) -> str:
@@ -161,4 +171,6 @@ def allow(document: Document, measures: Iterable[str], allowed: bool) -> Edit:
     for name in names:
         path: Path = ("measures", name, "allowed")
         made = made.drop(path) if allowed else made.put(path, "no")
-    return Edit(f"{who(names)} {'allowed' if allowed else 'not allowed'}", made)
+    return Edit(
+        f"{who([('measures', name) for name in names])} {'allowed' if allowed else 'not allowed'}", made
+    )
