@@ -83,12 +83,13 @@ class Purchase:
 
 @dataclass(frozen=True)
 class Plan:
-    """A state to reach, and the proof that came with it."""
+    """A state to reach, with its proof; ``previous``: the one its changes are counted from."""
 
     state: State
     aims: tuple[AimResult, ...]
     outcome: Outcome
     stopped_by: str = ""
+    previous: State | None = None
 
     @property
     def proven(self) -> bool:
@@ -153,8 +154,13 @@ def cost(site: Site, state: State) -> float:
     return outlay(site, state) + site.policy.labour_per_hour * hours
 
 
-def changes(site: Site, state: State) -> int:
-    """Count what changes against today: services moved, lines bought or done, boxes off, cooling switched."""
+def changes(site: Site, state: State, previous: State | None = None) -> int:
+    """Count what changes against today: services moved, lines bought or done, boxes off, cooling switched.
+
+    With ``previous``, the state of an earlier plan, what differs from that is counted instead.
+    """
+    if previous is not None:
+        return differences(site, state, previous)
     moved = sum(
         not stays_put(site, machine, service) for machine in state.machines for service in machine.services
     )
@@ -163,6 +169,43 @@ def changes(site: Site, state: State) -> int:
     today = state_today(site).cooling
     switched = sum(len(today[name] ^ state.cooling.get(name, frozenset())) for name in today)
     return moved + bought + off + switched
+
+
+Place = tuple[str, str, Role]
+"""Where a service runs, units of a kind being alike: 'box' or 'kind', its name, its role there."""
+
+
+def places(state: State) -> dict[str, Place]:
+    """Give, by service, where it runs; units of a kind are not told apart."""
+    found: dict[str, Place] = {}
+    for machine in state.machines:
+        place = ("kind", machine.kind, machine.role) if machine.kind else ("box", machine.name, machine.role)
+        found.update(dict.fromkeys(machine.services, place))
+    return found
+
+
+def differences(site: Site, state: State, previous: State) -> int:
+    """Count what two plans do differently with what the site has now.
+
+    Services that run on another box or kind or in another role, units of each kind more or less, boxes with
+    another fate, measures taken in only one, cooling that runs in only one, by season.
+    """
+    before, now = places(previous), places(state)
+    moved = sum(name in before and before[name] != place for name, place in now.items())
+    units = sum(abs(_units(state, kind.name) - _units(previous, kind.name)) for kind in site.kinds)
+    fates = sum(fate(site, state, box.name) is not fate(site, previous, box.name) for box in site.boxes)
+    taken = len((state.measures ^ previous.measures) & set(site.measure))
+    switched = sum(
+        (option.name in state.cooling.get(season.name, ()))
+        is not (option.name in previous.cooling.get(season.name, ()))
+        for season in site.seasons
+        for option in site.cooling
+    )
+    return moved + units + fates + taken + switched
+
+
+def _units(state: State, kind: str) -> int:
+    return sum(machine.kind == kind for machine in state.machines)
 
 
 SOUND_STEP_DB = 0.5
@@ -181,10 +224,10 @@ def sound_value(site: Site, levels_dba: Mapping[str, float]) -> float:
     return max(0.0, math.ceil((worst - 1e-6) / SOUND_STEP_DB) * SOUND_STEP_DB)
 
 
-def aim_value(site: Site, state: State, book: Ledger, aim: Aim) -> float:
-    """Give the value of an aim for a state with its ledger."""
+def aim_value(site: Site, state: State, book: Ledger, aim: Aim, previous: State | None = None) -> float:
+    """Give the value of an aim for a state with its ledger; ``previous``: where changes are counted from."""
     if aim is Aim.SOUND:
         return sound_value(site, held_levels_dba(site, state, book))
     if aim is Aim.POWER:
         return book.mean_power_w
-    return cost(site, state) if aim is Aim.COST else float(changes(site, state))
+    return cost(site, state) if aim is Aim.COST else float(changes(site, state, previous))

@@ -116,7 +116,7 @@ def _for_site(site: Site, plan: Plan, relaxed: Plan) -> Plan:
     proofs = {result.aim: result for result in relaxed.aims}
     aims, in_step = [], True
     for result in plan.aims:
-        value, proof = aim_value(site, plan.state, book, result.aim), proofs.get(result.aim)
+        value, proof = aim_value(site, plan.state, book, result.aim, plan.previous), proofs.get(result.aim)
         bound = min(proof.bound, value) if in_step and proof is not None else -math.inf
         same = value - bound <= SAME * max(1.0, abs(value))
         proven = in_step and proof is not None and proof.proven and same
@@ -125,4 +125,4 @@ def _for_site(site: Site, plan: Plan, relaxed: Plan) -> Plan:
     surely = all(result.proven for result in aims)
     outcome = plan.outcome if surely else Outcome.STOPPED_WITH_PLAN
     stopped = plan.stopped_by if surely else plan.stopped_by or "the confidence asked for"
-    return Plan(plan.state, tuple(aims), outcome, stopped)
+    return Plan(plan.state, tuple(aims), outcome, stopped, plan.previous)

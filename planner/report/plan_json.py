@@ -30,6 +30,7 @@ def dump(site: Site, plan: Plan) -> dict[str, Any]:
         "reasons": [],
         "aims": [_aim(result) for result in plan.aims],
         "state": _state(plan.state),
+        "previous": None if plan.previous is None else _state(plan.previous),
         "page": page_data(plan_page(site, plan)),
     }
 
@@ -45,6 +46,7 @@ def dump_none(site: Site, outcome: Outcome, reasons: tuple[str, ...]) -> dict[st
         "reasons": list(reasons),
         "aims": [],
         "state": None,
+        "previous": None,
         "page": None,
     }
 
@@ -103,7 +105,8 @@ def read(site: Site, data: object) -> Plan:
     aims = tuple(_read_aim(item) for item in top.items("aims"))
     outcome = Outcome(top.one_of("outcome", tuple(map(str, Outcome))))
     state = _read_state(site, top.inside("state"))
-    return Plan(state=state, aims=aims, outcome=outcome, stopped_by=top.text("stopped_by"))
+    previous = _read_state(site, top.inside("previous")) if top.has("previous") else None
+    return Plan(state, aims, outcome, top.text("stopped_by"), previous)
 
 
 def _read_aim(item: Reader) -> AimResult:

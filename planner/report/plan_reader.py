@@ -36,6 +36,10 @@ class Reader:
             raise PlanFileError(self.path(key), "this is missing")
         return self._data[key]
 
+    def has(self, key: str) -> bool:
+        """Say whether there is a value; one that is null is none."""
+        return self._data.get(key) is not None
+
     def text(self, key: str) -> str:
         """Give a text."""
         value = self.raw(key)

@@ -119,6 +119,7 @@ def _plan() -> dict[str, Any]:
         "reasons": {**TEXTS, "description": "Why no plan can exist; empty where there is one."},
         "aims": {"type": "array", "items": _aim()},
         "state": {"anyOf": [_state(), {"type": "null"}]},
+        "previous": {"anyOf": [_state(), {"type": "null"}]},
         "page": {"anyOf": [of_class(PlanPage), {"type": "null"}]},
     }
     words = (

@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 
 from planner.plan import Outcome, Plan
-from planner.site import Aim
-from planner.state import role_today
+from planner.site import Aim, Role
+from planner.state import State, role_today
 from planner.verify.limits import bill
 from planner.verify.sampling import held_dba
 from planner.verify.trial import Finding, Trial, differs, number
@@ -33,7 +33,7 @@ def aim_once(trial: Trial, plan: Plan) -> Iterator[Finding]:
 def aim_value(trial: Trial, plan: Plan) -> Iterator[Finding]:
     """Each value of a plan is the one that its state adds up to."""
     for result in plan.aims:
-        found = value_of(trial, result.aim)
+        found = value_of(trial, result.aim, plan.previous)
         if result.aim is Aim.SOUND and is_surely(trial, result.value):
             continue
         if differs(result.value, found):
@@ -66,8 +66,8 @@ def outcome(trial: Trial, plan: Plan) -> Iterator[Finding]:
         yield "outcome", f"there is a plan, but the outcome says: {plan.outcome}"
 
 
-def value_of(trial: Trial, aim: Aim) -> float:
-    """Give an aim's value from the site and the state alone, in the aim's unit."""
+def value_of(trial: Trial, aim: Aim, previous: State | None = None) -> float:
+    """Give an aim's value from the site and the state alone (changes: and an earlier plan's), in its unit."""
     if aim is Aim.SOUND:
         return _over_targets_db(trial)
     if aim is Aim.POWER:
@@ -75,7 +75,7 @@ def value_of(trial: Trial, aim: Aim) -> float:
     if aim is Aim.COST:
         due = bill(trial.site, trial.state)
         return due.money + due.hours * trial.site.policy.labour_per_hour
-    return float(_changed(trial))
+    return float(_changed(trial) if previous is None else _differing(trial, previous))
 
 
 def is_surely(trial: Trial, said_db: float) -> bool:
@@ -102,6 +102,33 @@ def _over_targets_db(trial: Trial, more_db: float = 0.0) -> float:
     while any(heard[name] > limit + steps * STEP_DB + 1e-6 for name, limit in limits.items()):
         steps += 1
     return steps * STEP_DB
+
+
+def _differing(trial: Trial, previous: State) -> int:
+    """Count what is otherwise than in an earlier plan: services, boxes, units, measures, cooling."""
+    site, now = trial.site, trial.state
+    here, there = _runs_on(now), _runs_on(previous)
+    otherwise = [here.get(name) != there[name] for name in there if name in site.service]
+    roles, ever = _box_roles(now), _box_roles(previous)
+    otherwise += [roles.get(name) != ever.get(name) for name in site.box]
+    otherwise += [(name in previous.measures) != (name in now.measures) for name in site.measure]
+    for season in site.seasons:
+        cooled = [state.cooling.get(season.name, frozenset()) for state in (previous, now)]
+        otherwise += [(name in cooled[0]) != (name in cooled[1]) for name in site.cooling_option]
+    kinds = [Counter(machine.kind for machine in state.machines) for state in (previous, now)]
+    return sum(otherwise) + sum(abs(kinds[0][name] - kinds[1][name]) for name in site.kind)
+
+
+def _runs_on(state: State) -> dict[str, tuple[str | None, str | None, Role]]:
+    return {
+        name: (machine.box, machine.kind, machine.role)
+        for machine in state.machines
+        for name in machine.services
+    }
+
+
+def _box_roles(state: State) -> dict[str, Role]:
+    return {machine.box: machine.role for machine in state.machines if machine.box is not None}
 
 
 def _changed(trial: Trial) -> int:

@@ -11,8 +11,9 @@ from planner.placement.model.climate import power_terms
 from planner.placement.model.core import Model, Terms
 from planner.placement.model.limits import money_terms, reuses
 from planner.placement.problem import Slot
+from planner.plan import places
 from planner.site import Aim
-from planner.state import role_today, state_today
+from planner.state import State, role_today, state_today
 
 
 def objective(model: Model, aim: Aim) -> pulp.LpAffineExpression:
@@ -23,7 +24,7 @@ def objective(model: Model, aim: Aim) -> pulp.LpAffineExpression:
         rate = model.problem.site.policy.labour_per_hour
         return model.program.total(money_terms(model, labour_per_hour=rate))
     if aim is Aim.CHANGE:
-        return _changes(model)
+        return _changes(model) if model.previous is None else _differences(model, model.previous)
     raise ValueError("the sound aim is reached by rows")
 
 
@@ -60,6 +61,60 @@ def _changes(model: Model) -> pulp.LpAffineExpression:
         else:
             expression += runs
     return expression
+
+
+def _differences(model: Model, previous: State) -> pulp.LpAffineExpression:
+    """Give what differs from an earlier plan, counted as `planner.plan.differences` does."""
+    site, before = model.problem.site, places(previous)
+    terms: Terms = []
+    for slot in model.problem.slots:
+        place = (slot.candidate.sort, slot.candidate.ref, slot.candidate.role)
+        for item, variable in model.placed(slot):
+            moved = sum(before.get(service.name, place) != place for service in item.services)
+            terms.append((variable, float(moved)))
+    terms += [(_units_more_or_less(model, kind.name, previous), 1.0) for kind in site.kinds]
+    expression = model.program.total(terms)
+    for box in site.boxes:
+        expression += _other_fate(model, box.name, previous)
+    for name, taken in model.take.items():
+        expression += 1 - taken if name in previous.measures else taken
+    expression += len(previous.measures & set(site.measure) - set(model.take))
+    for season in site.seasons:
+        for option in site.cooling:
+            runs = model.runs_in(option, season)
+            ran = option.name in previous.cooling.get(season.name, frozenset())
+            if runs is not None:
+                expression += 1 - runs if ran else runs
+            elif ran:
+                expression += 1
+    return expression
+
+
+def _units_more_or_less(model: Model, kind: str, previous: State) -> pulp.LpVariable:
+    """Give a variable of at least the difference in units of a kind, made once."""
+    name = f"units more or less:{kind}"
+    if name not in model.counters:
+        count = sum(machine.kind == kind for machine in previous.machines)
+        units = [
+            (model.on[s.key], 1.0) for s in model.problem.slots if not s.is_box and s.candidate.ref == kind
+        ]
+        most = max(
+            count, sum(s.units for s in model.problem.slots if not s.is_box and s.candidate.ref == kind)
+        )
+        model.counters[name] = differ = model.program.integer(name, most)
+        total = model.program.total
+        model.program.row(f"more:{name}", total([*units, (differ, -1.0)]) <= count)
+        model.program.row(f"less:{name}", total([*units, (differ, 1.0)]) >= count)
+    return model.counters[name]
+
+
+def _other_fate(model: Model, box: str, previous: State) -> pulp.LpAffineExpression:
+    slots = {s.candidate.role: s.key for s in model.problem.slots if s.is_box and s.candidate.ref == box}
+    role = next((machine.role for machine in previous.machines if machine.box == box), None)
+    if role is None:
+        return model.program.total([(model.on[key], 1.0) for key in slots.values()])
+    key = slots.get(role)
+    return 1 - model.program.total([(model.on[key], 1.0)] if key is not None else [])
 
 
 def _stays(model: Model, slot: Slot, box_today: str) -> bool:

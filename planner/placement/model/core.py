@@ -9,6 +9,7 @@ import pulp
 from planner.milp import Program
 from planner.placement.problem import Item, Mode, Problem, Slot
 from planner.site import Cooling, Gear, Season
+from planner.state import State
 
 Terms = list[tuple[pulp.LpVariable, float]]
 
@@ -20,7 +21,8 @@ class Model:
     ``place`` item on slot; ``on`` slot switched on; ``load`` its CPU utilisation (0 to 1); ``mode`` set of
     measures on a source; ``mode_load`` utilisation while in a mode; ``take`` measure; ``run`` option in
     season; ``have`` option used in any season; ``run_mode`` option in season in a mode; ``room`` season,
-    variant and inlet band that hold; ``plug`` bought unit on circuit.
+    variant and inlet band that hold; ``plug`` bought unit on circuit. ``counters`` made for an aim;
+    ``previous`` the state of an earlier plan, from which changes are counted instead of from today.
     """
 
     problem: Problem
@@ -37,6 +39,8 @@ class Model:
     room: dict[tuple[str, int, int], pulp.LpVariable] = field(default_factory=dict)
     variant: dict[int, pulp.LpVariable] = field(default_factory=dict)
     plug: dict[tuple[str, str], pulp.LpVariable] = field(default_factory=dict)
+    counters: dict[str, pulp.LpVariable] = field(default_factory=dict)
+    previous: State | None = None
 
     def placed(self, slot: Slot) -> list[tuple[Item, pulp.LpVariable]]:
         """Give the items that may be on a slot, each with its variable."""
