@@ -48,7 +48,7 @@ def test_cancelled_on_the_way(delay_s: float) -> None:
 
 def test_cancelled_at_the_first_news_keeps_the_plan() -> None:
     """A solve cancelled when a later aim is in hand keeps the plan of the aims before, checked."""
-    site, cancel = medium_site(29, services=15), threading.Event()
+    site, cancel = medium_site(12, services=15), threading.Event()
     first = site.policy.aims[0]
 
     def watch(progress: Progress) -> None:
