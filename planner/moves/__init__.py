@@ -1,8 +1,30 @@
-"""Moves: from a site today to a planned state, in waves that can be rolled back."""
+"""Moves: from a site today to a planned state, in waves that can be rolled back.
+
+``order`` builds waves without dates; ``schedule`` puts them into maintenance windows and proves how good
+that is. ``runbook`` and ``calendar`` tell an order to people; ``progress`` keeps what has been done.
+"""
 
 from planner.moves.cycles import Cycle
+from planner.moves.progress import Mark, Progress
+from planner.moves.schedule import Options, Schedule, schedule
+from planner.moves.search import Aimed
 from planner.moves.tasks import Sort, Task
+from planner.moves.walk import walk
 from planner.moves.wave import Order, Wave
 from planner.moves.waves import order
 
-__all__ = ["Cycle", "Order", "Sort", "Task", "Wave", "order"]
+__all__ = [
+    "Aimed",
+    "Cycle",
+    "Mark",
+    "Options",
+    "Order",
+    "Progress",
+    "Schedule",
+    "Sort",
+    "Task",
+    "Wave",
+    "order",
+    "schedule",
+    "walk",
+]

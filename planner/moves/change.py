@@ -105,7 +105,9 @@ class Change:
         emptied = [
             box
             for box in self.rebuilt
-            if self.residents[box] and len(self.leavers(box)) == len(self.residents[box])
+            if self.residents[box]
+            and len(self.leavers(box)) == len(self.residents[box])
+            and self.site.box[box].stays is None
         ]
         return (*self.leaving, *emptied)
 

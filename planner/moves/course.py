@@ -52,7 +52,7 @@ def worth(work: Work, slots: Sequence[Slot], batches: Sequence[Set[str]]) -> Wor
     """Add up a schedule from its states; nothing is read from a solver."""
     site, reference = work.change.site, reference_dba(work.change.site)
     spans = spans_h(slots)
-    done: set[str] = set()
+    done = set(work.past)
     loud, watts, heard = 0.0, 0.0, (0.0, 0.0)
     for index, span in enumerate(spans):
         batch = batches[index] if index < len(batches) else set()
@@ -84,7 +84,7 @@ def strained(work: Work, batches: Sequence[Set[str]]) -> list[tuple[int, tuple[S
     """Give the windows in which a step passes a limit beyond today and the target, with what it passes."""
     found = []
     base = baseline(work)
-    done: set[str] = set()
+    done = set(work.past)
     for index, batch in enumerate(batches):
         if batch:
             over = worst_strains(work, steps(work, frozenset(done), batch), base)

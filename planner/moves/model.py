@@ -6,6 +6,7 @@ that hang on several blocks, such as a machine's sound under a measure.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -23,12 +24,31 @@ from planner.moves.work import Work
 Terms = list[tuple[pulp.LpVariable, float]]
 
 
+def least_windows(work: Work, slots: Sequence[Slot]) -> int:
+    """Give a number of windows that is certainly needed: by chains, company and hours."""
+    steps: dict[str, int] = {}
+    for name in nx.topological_sort(work.graph):
+        steps[name] = max(
+            (
+                steps[before] + (work.lags[before, name] is not Lag.SAME)
+                for before in work.graph.predecessors(name)
+            ),
+            default=1,
+        )
+    company = [len(rule.blocks) for rule in work.nevers]
+    most_h = max((slot.crew_h for slot in slots), default=0.0)
+    hours = sum(block.hours for block in work.blocks)
+    by_hours = math.ceil(hours / most_h - 1e-6) if most_h > 0.0 else 0
+    return max([*steps.values(), *company, by_hours], default=0)
+
+
 @dataclass
 class Model:
     """The programme of a work over slots; variables by block and window."""
 
     work: Work
     slots: Sequence[Slot]
+    ready_h: Mapping[str, float] = field(default_factory=dict)
     program: Program = field(default_factory=Program)
     done: dict[tuple[str, int], pulp.LpVariable] = field(default_factory=dict)
     used: list[pulp.LpVariable] = field(default_factory=list)
@@ -44,8 +64,12 @@ class Model:
                 self.done[block.name, index] = self.program.binary(f"{block.name}@{index}")
         self._once()
         self._precedence()
+        self._ready()
         self._hours()
         self._nevers()
+        self.program.row(
+            "fewest windows", pulp.lpSum(self.used) + 0.0 >= least_windows(self.work, self.slots)
+        )
 
     def new(self, name: str, index: int) -> Terms:
         """Give 'this block is done in this window'."""
@@ -85,6 +109,12 @@ class Model:
                 if at >= 0:
                     terms.append((self.done[before, at], -1.0))
                 self.at_most(f"{before} before {after}@{index}", terms, 0.0)
+
+    def _ready(self) -> None:
+        for name, hour in self.ready_h.items():
+            for index, slot in enumerate(self.slots):
+                if slot.start_h < hour:
+                    self.at_most(f"held: {name}@{index}", [(self.done[name, index], 1.0)], 0.0)
 
     def _hours(self) -> None:
         for index, slot in enumerate(self.slots):
@@ -143,8 +173,10 @@ class Model:
         """Leave out what is done whenever something else of the product is; name blocks, not tasks."""
         named = set()
         for literal in term:
-            early = literal.endswith(BEFORE) and literal not in self.work.of_task
+            early = literal.endswith(BEFORE) and literal not in self.work.tasks
             task = literal[: -len(BEFORE)] if early else literal
+            if task in self.work.past:
+                continue
             named.add((self.work.of_task[task], early))
         kept = [(b, early) for b, early in named if not any(self._implied(b, early, o) for o in named)]
         return frozenset(block + (BEFORE if early else "") for block, early in kept)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from enum import Enum
 
 from planner.moves.change import Change
 from planner.moves.poly import Poly, literal, number, total, unless
@@ -15,6 +16,14 @@ from planner.moves.tasks import Sort, task_id
 from planner.state import Machine, role_today
 
 BEFORE = "@"
+
+
+class When(Enum):
+    """A moment of a wave: its fullest, the one with all done but nothing let go of, and its end."""
+
+    CREST = "crest"
+    SETTLING = "settling"
+    END = "end"
 
 
 @dataclass(frozen=True)
@@ -39,18 +48,21 @@ class Presence:
 
 @dataclass(frozen=True)
 class Moments:
-    """Which literals stand for what: at the end of a wave, or in its ``crest``."""
+    """Which literals stand for what in a moment of a wave; ``late`` tasks are not done in its crest."""
 
     change: Change
-    crest: bool = False
+    when: When = When.END
+    late: frozenset[str] = frozenset()
 
     def done(self, sort: Sort, subject: str) -> Poly:
         """Give when a task that adds something is done."""
-        return literal(task_id(sort, subject))
+        id_ = task_id(sort, subject)
+        return literal(id_ + (BEFORE if self.when is When.CREST and id_ in self.late else ""))
 
     def released_id(self, sort: Sort, subject: str) -> str:
         """Give the literal of a task that takes something away."""
-        return task_id(sort, subject) + (BEFORE if self.crest else "")
+        early = self.when is When.CREST or (self.when is When.SETTLING and sort is Sort.MOVE)
+        return task_id(sort, subject) + (BEFORE if early else "")
 
     def until(self, sort: Sort, subject: str) -> Poly:
         """Give until when something is there that a task takes away."""
@@ -75,7 +87,8 @@ class Moments:
                 yield self._before_rebuild(machine.name)
                 yield Presence(machine, self.done(Sort.REUSE, machine.name), self._arrivals(machine))
         for box in self.change.leaving:
-            yield Presence(self._today(box), self.until(Sort.HOLD, box), self._leavers(box))
+            on = self.until(Sort.HOLD, box)
+            yield Presence(self._today(box), on, self._leavers(box, on))
 
     def _today(self, box: str) -> Machine:
         site = self.change.site
@@ -85,12 +98,12 @@ class Moments:
     def _arrivals(self, machine: Machine) -> tuple[tuple[str, Poly], ...]:
         return tuple((name, self.done(Sort.MOVE, name)) for name in self.change.arrivals(machine))
 
-    def _leavers(self, box: str) -> tuple[tuple[str, Poly], ...]:
-        return tuple((name, self.until(Sort.MOVE, name)) for name in self.change.leavers(box))
+    def _leavers(self, box: str, on: Poly) -> tuple[tuple[str, Poly], ...]:
+        return tuple((name, self.until(Sort.MOVE, name) * on) for name in self.change.leavers(box))
 
     def _kept(self, machine: Machine) -> Presence:
         stay = [(name, number(1.0)) for name in machine.services if name not in self.change.moved]
-        carried = (*stay, *self._arrivals(machine), *self._leavers(machine.name))
+        carried = (*stay, *self._arrivals(machine), *self._leavers(machine.name, number(1.0)))
         return Presence(machine, number(1.0), carried)
 
     def _before_rebuild(self, box: str) -> Presence:
@@ -98,4 +111,4 @@ class Moments:
         on = self.until(Sort.HOLD, box) if held else unless(task_id(Sort.REUSE, box))
         here = [name for name in self.change.residents[box] if name in self.change.in_place]
         stay = [(name, unless(task_id(Sort.REUSE, box))) for name in here]
-        return Presence(self._today(box), on, (*stay, *self._leavers(box)))
+        return Presence(self._today(box), on, (*stay, *self._leavers(box, on)))

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from dataclasses import dataclass
 
 from planner.moves.limits import load, room_for
 from planner.moves.model import Model, Terms
 from planner.moves.poly import Poly, number, total
+from planner.moves.presence import BEFORE, When
 from planner.moves.sums import Figures, mixing_hosts
 from planner.moves.tasks import Sort
+from planner.moves.work import Work
 from planner.site import RESOURCES
 from planner.state import Machine
 
@@ -30,14 +32,14 @@ class Limit:
         return f"{self.rule}: {self.where}"
 
 
-def limits(figures: Figures, ids: frozenset[str]) -> Iterator[Limit]:
-    """Give the limits of a change; one that today or the target passes is held where it then is."""
+def limits(figures: Figures, work: Work) -> Iterator[Limit]:
+    """Give the limits of a change; one that is passed now or in the target is held where it then is."""
 
     def held(figure: Poly, most: float) -> float:
-        def done(literal: str) -> bool:
-            return literal in ids or literal.rstrip("@") in ids
+        def value(done: Set[str]) -> float:
+            return figure.value(lambda name: name in done or name.removesuffix(BEFORE) in done)
 
-        return max(most, figure.value(lambda _: False), figure.value(done))
+        return max(most, value(work.past), value(work.tasks.keys()))
 
     site = figures.site
     if site.room.rack_u is not None:
@@ -93,10 +95,10 @@ def _carrying(machine: Machine, names: tuple[str, ...]) -> Machine:
 
 def add_limits(model: Model, slack: Mapping[str, Terms] | None = None) -> None:
     """Add the limits of every window, in its crest and at its end; ``slack`` loosens some by name."""
-    ids = frozenset(model.work.tasks)
-    for crest in (True, False):
-        moment = "crest" if crest else "end"
-        for limit in limits(Figures(model.work.change, crest=crest), ids):
+    for when in When:
+        for limit in limits(Figures(model.work.change, when, model.work.late_tasks), model.work):
+            if when is When.SETTLING and limit.rule != "heat":
+                continue
             loose = list((slack or {}).get(limit.name, []))
             for index in range(len(model.slots)):
                 terms, constant = model.linear(limit.figure, index)
@@ -104,10 +106,10 @@ def add_limits(model: Model, slack: Mapping[str, Terms] | None = None) -> None:
                     continue
                 slop = 1e-7 * max(1.0, abs(limit.most))
                 room = limit.most - constant + slop
-                model.at_most(f"{limit.name} at {moment}@{index}", [*terms, *loose], room)
+                model.at_most(f"{limit.name} at {when.value}@{index}", [*terms, *loose], room)
 
 
 def limit_names(model: Model) -> dict[str, Limit]:
     """Give every limit of the crest by name."""
-    figures = Figures(model.work.change, crest=True)
-    return {limit.name: limit for limit in limits(figures, frozenset(model.work.tasks))}
+    figures = Figures(model.work.change, When.CREST, model.work.late_tasks)
+    return {limit.name: limit for limit in limits(figures, model.work)}

@@ -12,7 +12,7 @@ from planner.ledger import climate, draw
 from planner.ledger.effects import quieted, taken_on
 from planner.moves.change import Change
 from planner.moves.poly import Poly, by_subset, number, total
-from planner.moves.presence import Moments, Presence
+from planner.moves.presence import Moments, Presence, When
 from planner.moves.quiet import energy_of, quiet_shares, reference_dba, transfers_db
 from planner.moves.tasks import Sort
 from planner.site import ROOM, Bands, Cooling, Gear, Role, Season, Site, Sound
@@ -26,11 +26,11 @@ NONE: Measures = frozenset()
 
 
 class Figures:
-    """The figures of a change; ``crest``: in the fullest moment of a wave instead of at its end."""
+    """The figures of a change in a moment of a wave; ``late`` tasks are not done in its crest."""
 
-    def __init__(self, change: Change, *, crest: bool = False) -> None:
+    def __init__(self, change: Change, when: When = When.END, late: frozenset[str] = frozenset()) -> None:
         self.change = change
-        self.moments = Moments(change, crest)
+        self.moments = Moments(change, when, late)
         self.presences = tuple(self.moments.presences())
         self._ways: dict[Measures, dict[str, Bands]] = {}
 

@@ -92,7 +92,8 @@ class Dates:
 def in_order(work: Work, batch: Set[str]) -> list[Block]:
     """Give the blocks of a wave in the order in which they are done."""
     rank = {
-        block.name: (ORDER[work.tasks[block.name].sort], index) for index, block in enumerate(work.blocks)
+        block.name: (block.name in work.late, max(ORDER[sort] for sort in block.sorts), index)
+        for index, block in enumerate(work.blocks)
     }
     inside = work.graph.subgraph(batch)
     return [work.block[name] for name in nx.lexicographical_topological_sort(inside, key=rank.__getitem__)]
@@ -112,10 +113,10 @@ def steps(work: Work, done: Set[str], batch: Set[str]) -> Iterator[Moment]:
 
 
 def baseline(work: Work) -> dict[tuple[str, str], float]:
-    """Give what today or the target asks of each limit at most: only what is worse strains on the way."""
+    """Give what now or the target asks of each limit at most: only what is worse strains on the way."""
     everything = frozenset(work.tasks)
     found: dict[tuple[str, str], float] = {}
-    for now in (moment(work.change, frozenset()), moment(work.change, everything)):
+    for now in (moment(work.change, work.past), moment(work.change, everything)):
         for key, value in known(strains(work.change.site, now)).items():
             found[key] = max(value, found.get(key, value))
     return found
@@ -138,15 +139,19 @@ def told(
     batches: Sequence[Set[str]],
     dates: Sequence[Dates] | None = None,
     notes: tuple[str, ...] = (),
+    first: int = 1,
 ) -> Order:
-    """Tell batches of blocks as an order; ``dates`` go with the batches; empty batches are no waves."""
+    """Tell batches of blocks as an order from wave ``first`` on; empty batches are no waves.
+
+    ``dates`` go with the batches.
+    """
     waves: list[Wave] = []
-    done: set[str] = set()
+    done = set(work.past)
     base = baseline(work)
     for index, batch in enumerate(batches):
         if batch:
             when = dates[index] if dates is not None else None
-            waves.append(_wave(work, len(waves) + 1, frozenset(done), batch, when, base))
+            waves.append(_wave(work, len(waves) + first, frozenset(done), batch, when, base))
             done |= {id_ for name in batch for id_ in work.block[name].ids}
     return Order(tuple(waves), work.cycles, (*work.knots, *_ring_notes(work), *_downtime_notes(work), *notes))
 

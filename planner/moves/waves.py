@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+import math
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from planner.moves import facts
@@ -18,8 +19,6 @@ from planner.site import Site
 from planner.state import State
 
 WEEK_H = 168.0
-RELEASING = frozenset({Sort.HOLD, Sort.MEASURE, Sort.COOLING_OFF, Sort.RETIRE})
-"""What takes load or cooling away: done after all that adds load."""
 
 
 @dataclass(frozen=True)
@@ -39,10 +38,14 @@ class Slot:
 
 @dataclass
 class Builder:
-    """Fills one slot after the other. ``placed`` gives the slot index of each block done."""
+    """Fills one slot after the other. ``placed`` gives the slot index of each block done.
+
+    ``ready_h`` is the hour from which a block may be done where what came before is done already.
+    """
 
     work: Work
     slots: Sequence[Slot]
+    ready_h: Mapping[str, float] = field(default_factory=dict)
     placed: dict[str, int] = field(default_factory=dict)
     base: dict[tuple[str, str], float] = field(init=False)
 
@@ -57,6 +60,8 @@ class Builder:
 
     def is_ready(self, name: str, index: int) -> bool:
         """Say whether all that comes before a block is done, early enough for a slot."""
+        if self.slots[index].start_h < self.ready_h.get(name, -math.inf):
+            return False
         return all(self._allows(before, name, index) for before in self.work.graph.predecessors(name))
 
     def _allows(self, before: str, name: str, index: int) -> bool:
@@ -104,11 +109,12 @@ class Builder:
         return not any(name in rule.blocks and batch & {*rule.blocks} for rule in self.work.nevers)
 
     def _strained(self, index: int, batch: Set[str], name: str) -> list[Strain]:
-        done = {id_ for other, at in self.placed.items() if at < index for id_ in self.work.block[other].ids}
+        done = set(self.work.past)
+        done |= {id_ for other, at in self.placed.items() if at < index for id_ in self.work.block[other].ids}
         site = self.work.change.site
         return [
             item
-            for now in crest_and_end(self.work, done, {*batch, name})
+            for now in turning_points(self.work, done, {*batch, name})
             for item in worse_than(self.base, strains(site, now))
         ]
 
@@ -123,13 +129,14 @@ class Builder:
         return min(names, key=badness, default=None)
 
 
-def crest_and_end(work: Work, done: Set[str], batch: Set[str]) -> tuple[Moment, Moment]:
-    """Give the fullest moment of a wave, all its moved services on both sides, and its end."""
+def turning_points(work: Work, done: Set[str], batch: Set[str]) -> tuple[Moment, Moment, Moment]:
+    """Give a wave's fullest moment, the one with all done but services on both sides, and its end."""
     ids = {id_ for name in batch for id_ in work.block[name].ids}
-    released = {id_ for name in batch if work.block[name].sorts <= RELEASING for id_ in work.block[name].ids}
+    released = ids & work.late_tasks
     doing = {task_id(Sort.MOVE, service) for name in batch for service in work.block[name].moves}
     now = done | ids
-    return moment(work.change, now - released, doing), moment(work.change, now)
+    crest = moment(work.change, now - released, doing)
+    return crest, moment(work.change, now, doing), moment(work.change, now)
 
 
 def weekly(work: Work, hours: float) -> list[Slot]:
@@ -137,9 +144,11 @@ def weekly(work: Work, hours: float) -> list[Slot]:
     return [Slot(hours, index * WEEK_H, index * WEEK_H) for index in range(len(work.blocks))]
 
 
-def built(work: Work, slots: Sequence[Slot], *, force: bool) -> list[set[str]]:
+def built(
+    work: Work, slots: Sequence[Slot], *, force: bool, ready_h: Mapping[str, float] | None = None
+) -> list[set[str]]:
     """Fill slots in turn until nothing is left or no slot is; ``force`` fills each one somehow."""
-    builder = Builder(work, slots)
+    builder = Builder(work, slots, ready_h or {})
     batches: list[set[str]] = []
     for index in range(len(slots)):
         if not builder.left:

@@ -14,13 +14,17 @@ from planner.moves.work import Block, Work
 LEAST = 1e-4
 
 
-def ways_out(work: Work, slots: Sequence[Slot], seed: int = 0, time_s: float = 10.0) -> tuple[str, ...]:
-    """Give the smallest ways out in words: windows too short first, then limits by what they lack."""
+def ways_out(model: Model, seed: int = 0, time_s: float = 10.0) -> tuple[str, ...]:
+    """Give the smallest ways out in words: windows too short first, then limits by what they lack.
+
+    ``model`` is one without rows for the limits; it gets them here, loosened.
+    """
+    work, slots = model.work, model.slots
     longest = max((slot.hours for slot in slots), default=0.0)
     long = [block for block in work.blocks if block.hours > longest + 1e-9]
     if long:
         return (*(_too_long(block, longest) for block in long), *work.knots)
-    return (*_lacking(work, slots, seed, time_s), *work.knots)
+    return (*_lacking(model, seed, time_s), *work.knots)
 
 
 def _too_long(block: Block, longest: float) -> str:
@@ -31,9 +35,8 @@ def _too_long(block: Block, longest: float) -> str:
     )
 
 
-def _lacking(work: Work, slots: Sequence[Slot], seed: int, time_s: float) -> Iterator[str]:
+def _lacking(model: Model, seed: int, time_s: float) -> Iterator[str]:
     """Solve with every limit loosened at a price, and read what had to be loosened."""
-    model = Model(work, slots)
     known = limit_names(model)
     slack = {name: model.program.continuous(f"lack: {name}", None) for name in known}
     loosened: dict[str, Terms] = {name: [(variable, -1.0)] for name, variable in slack.items()}
@@ -41,7 +44,7 @@ def _lacking(work: Work, slots: Sequence[Slot], seed: int, time_s: float) -> Ite
     price = model.program.total((v, 1.0 / max(1.0, abs(known[name].most))) for name, v in slack.items())
     answer = run(model.program, price, Limits(time_s=time_s, relative_gap=0.01, seed=seed))
     if not answer.found:
-        yield _no_windows(work, slots)
+        yield _no_windows(model.work, model.slots)
         return
     batches = model.batches(answer.values)
     for name, variable in slack.items():

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Set
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
 
@@ -16,6 +16,8 @@ from planner.moves.links import Lag, Link, groups, links, swaps
 from planner.moves.tasks import Sort, Task, task_id, tasks
 
 ORDER = {sort: rank for rank, sort in enumerate(Sort)}
+RELEASING = frozenset({Sort.HOLD, Sort.MEASURE, Sort.COOLING_OFF, Sort.RETIRE})
+"""What takes load or cooling away: done after all that adds load."""
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,8 @@ class Never:
 class Work:
     """Everything to be done: tasks and links, folded into blocks with lags between them.
 
-    ``knots`` say in words which tasks wait for each other and are therefore done in one wave.
+    ``knots`` say in words which tasks wait for each other and are therefore done in one wave. ``past`` are
+    tasks that are done already; ``blocks`` and ``links`` are about the others.
     """
 
     change: Change
@@ -69,6 +72,7 @@ class Work:
     cycles: tuple[Cycle, ...]
     knots: tuple[str, ...]
     pilot: tuple[str, ...]
+    past: frozenset[str] = frozenset()
 
     @cached_property
     def block(self) -> Mapping[str, Block]:
@@ -93,6 +97,40 @@ class Work:
         for (before, after), lag in self.lags.items():
             graph.add_edge(before, after, lag=lag)
         return graph
+
+    @cached_property
+    def late(self) -> frozenset[str]:
+        """Blocks done at the end of a wave: they take something away, or follow in it what does."""
+        found: set[str] = set()
+        for name in nx.topological_sort(self.graph):
+            block = self.block[name]
+            follows = any(
+                before in found and self.lags[before, name] is Lag.SAME
+                for before in self.graph.predecessors(name)
+            )
+            if not block.moves and (block.sorts & RELEASING or follows):
+                found.add(name)
+        return frozenset(found)
+
+    @cached_property
+    def late_tasks(self) -> frozenset[str]:
+        """The tasks of the late blocks."""
+        return frozenset(id_ for name in self.late for id_ in self.block[name].ids)
+
+
+def rest_of(work: Work, done: Set[str]) -> Work:
+    """Give what is left of a work once some tasks are done; a block counts once all its tasks are."""
+    left = tuple(block for block in work.blocks if not block.ids <= done)
+    names, ids = {block.name for block in left}, {id_ for block in left for id_ in block.ids}
+    nevers = (Never(tuple(n for n in rule.blocks if n in names), rule.because) for rule in work.nevers)
+    return replace(
+        work,
+        links=tuple(link for link in work.links if {link.before, link.after} <= ids),
+        blocks=left,
+        nevers=tuple(rule for rule in nevers if len(rule.blocks) > 1),
+        pilot=tuple(name for name in work.pilot if name in names),
+        past=frozenset(work.tasks) - ids,
+    )
 
 
 def task_graph(work: Work) -> nx.DiGraph[str]:

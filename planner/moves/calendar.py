@@ -1,0 +1,86 @@
+"""An order as a calendar file (RFC 5545): a wave an entry, and one for each rollback deadline."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import UTC, datetime, timedelta
+
+from icalendar import Alarm, Calendar, Event
+
+from planner.moves import facts
+from planner.moves.wave import Order, Wave
+from planner.site import Site
+
+PRODUCT = "-//Stillroom//Moves//EN"
+WARN_BEFORE = timedelta(days=2)
+
+
+def calendar(site: Site, order: Order, stamp: datetime) -> bytes:
+    """Give the calendar of an order on dates.
+
+    Parameters
+    ----------
+    stamp
+        When the calendar is made, with a time zone; it goes into every entry.
+
+    Raises
+    ------
+    ValueError
+        When the order has no dates, or the stamp no time zone.
+    """
+    if stamp.tzinfo is None:
+        raise ValueError("the stamp of a calendar needs a time zone")
+    found = Calendar()
+    found.add("prodid", PRODUCT)
+    found.add("version", "2.0")
+    found.add("x-wr-calname", f"Moves: {site.name}")
+    for wave in order.waves:
+        if wave.start is None or wave.end is None:
+            raise ValueError("the order has no dates: schedule it first")
+        found.add_component(_wave(site, wave, wave.start, wave.end, stamp))
+        if wave.moves:
+            found.add_component(_deadline(site, wave, wave.end, stamp))
+    found.add_missing_timezones()
+    data: bytes = found.to_ical()
+    return data
+
+
+def _entry(site: Site, sort: str, wave: Wave, stamp: datetime) -> Event:
+    event = Event()
+    key = f"{site.name}\n{sort}\n{wave.number}"
+    event.add("uid", f"{hashlib.sha256(key.encode()).hexdigest()[:32]}@stillroom")
+    event.add("dtstamp", stamp.astimezone(UTC))
+    return event
+
+
+def _wave(site: Site, wave: Wave, start: datetime, end: datetime, stamp: datetime) -> Event:
+    event = _entry(site, "wave", wave, stamp)
+    event.add("dtstart", start)
+    event.add("dtend", end)
+    event.add("summary", f"Wave {wave.number}: {wave.name}")
+    event.add("description", _description(wave))
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add(
+        "description", f"Lower name records to {facts.TTL_S} s, test the restores, look at the go/no-go list"
+    )
+    alarm.add("trigger", -WARN_BEFORE)
+    event.add_component(alarm)
+    return event
+
+
+def _description(wave: Wave) -> str:
+    lines = [task.text for task in wave.tasks]
+    back = [f"Way back: {text}" for text in wave.rollback]
+    return "\n".join([*lines, *back, *(f"Strained: {text}" for text in wave.breaches)])
+
+
+def _deadline(site: Site, wave: Wave, end: datetime, stamp: datetime) -> Event:
+    """An entry of no length at the moment until which the old machines are kept."""
+    deadline = wave.rollback_deadline or end
+    event = _entry(site, "deadline", wave, stamp)
+    event.add("dtstart", deadline)
+    event.add("dtend", deadline)
+    event.add("summary", f"Rollback deadline of wave {wave.number}")
+    event.add("description", f"Until now the old machines of {', '.join(wave.moves)} stay intact and off.")
+    return event

@@ -1,0 +1,60 @@
+"""Every schedule of a small work, tried one by one: the oracle for the integer programme."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+from planner.moves import facts
+from planner.moves.course import Worth, strained, worth
+from planner.moves.links import Lag
+from planner.moves.waves import Slot
+from planner.moves.work import Work
+
+Batches = list[set[str]]
+
+
+def schedules(work: Work, slots: Sequence[Slot]) -> Iterator[Batches]:
+    """Give every way to put all blocks into slots that keeps order, hours and company."""
+    yield from _from(work, slots, [], {})
+
+
+def _from(work: Work, slots: Sequence[Slot], batches: Batches, placed: dict[str, int]) -> Iterator[Batches]:
+    left = [block.name for block in work.blocks if block.name not in placed]
+    if not left:
+        yield [*batches, *(set[str]() for _ in range(len(slots) - len(batches)))]
+        return
+    index = len(batches)
+    if index == len(slots):
+        return
+    for size in range(len(left) + 1):
+        for chosen in combinations(left, size):
+            batch = set(chosen)
+            now = {**placed, **dict.fromkeys(batch, index)}
+            if _may(work, slots, batch, now, index):
+                yield from _from(work, slots, [*batches, batch], now)
+
+
+def _may(work: Work, slots: Sequence[Slot], batch: set[str], placed: dict[str, int], index: int) -> bool:
+    if sum(work.block[name].hours for name in batch) > slots[index].hours + 1e-9:
+        return False
+    if any(len(batch & {*rule.blocks}) > 1 for rule in work.nevers):
+        return False
+    for (before, after), lag in work.lags.items():
+        if after not in batch:
+            continue
+        if before not in placed:
+            return False
+        at = placed[before]
+        hold_h = facts.HOLD_DAYS * 24.0
+        if lag is Lag.LATER and at >= index:
+            return False
+        if lag is Lag.HELD and slots[index].start_h < slots[at].end_h + hold_h:
+            return False
+    return True
+
+
+def best(work: Work, slots: Sequence[Slot]) -> Worth | None:
+    """Give the least windows and, with those, the least level over time; None without any schedule."""
+    good = [worth(work, slots, batches) for batches in schedules(work, slots) if not strained(work, batches)]
+    return min(good, key=lambda found: (found.windows, found.loudness), default=None)

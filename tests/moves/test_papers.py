@@ -1,0 +1,147 @@
+"""The runbook and the calendar of an order."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
+from functools import cache
+
+import pytest
+
+from planner.moves import order
+from planner.moves.calendar import calendar
+from planner.moves.runbook import runbook
+from planner.moves.schedule import Schedule, schedule
+from planner.site import Recurring, Site, Windows
+from tests.moves.kit import onto_host, service, site_with
+from tests.sitegen import plain_site
+
+SPRING = Windows(
+    "Europe/Vienna", (Recurring(6, time(1), 8.0), Recurring(2, time(19), 4.0)), (), date(2027, 3, 15)
+)
+STAMP = datetime(2027, 3, 1, 12, 0, tzinfo=UTC)
+
+
+def a_site() -> Site:
+    """Give the plain site with windows around the spring leap of the clock."""
+    return replace(plain_site(), windows=SPRING)
+
+
+@cache
+def a_schedule() -> Schedule:
+    """Give its schedule."""
+    return schedule(a_site(), onto_host(a_site()))
+
+
+def unfolded(data: bytes) -> list[str]:
+    """Give a calendar's content lines by RFC 5545, 3.1: a line that starts with a blank goes on the last."""
+    text = data.decode("utf-8")
+    assert text.endswith("\r\n")
+    assert all(len(line.encode()) <= 75 for line in text.split("\r\n"))
+    return text.replace("\r\n ", "").replace("\r\n\t", "").split("\r\n")[:-1]
+
+
+def events(data: bytes) -> list[dict[str, str]]:
+    """Give a calendar's entries by a reader of our own: name with parameters to value, alarms left out."""
+    found: list[dict[str, str]] = []
+    inside: list[str] = []
+    for line in unfolded(data):
+        name, value = line.split(":", 1) if '"' not in line else re.split(r":(?=[^\"]*$)", line, maxsplit=1)
+        if name == "BEGIN":
+            inside.append(value)
+            found += [{}] if value == "VEVENT" else []
+        elif name == "END":
+            assert inside.pop() == value
+        elif inside[-1] == "VEVENT":
+            found[-1][name] = value
+    assert not inside
+    return found
+
+
+def moment(entry: dict[str, str], key: str) -> datetime:
+    """Give a date of an entry in UTC, by its TZID and the offsets of Vienna in spring 2027."""
+    name = next(name for name in entry if name.split(";")[0] == key)
+    if entry[name].endswith("Z"):
+        return datetime.strptime(entry[name], "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
+    assert name == f"{key};TZID=Europe/Vienna"
+    local = datetime.strptime(entry[name], "%Y%m%dT%H%M%S")
+    offset = 2 if local >= datetime(2027, 3, 28, 2) else 1
+    return (local - timedelta(hours=offset)).replace(tzinfo=UTC)
+
+
+def test_the_calendar_has_every_wave_at_its_moment() -> None:
+    """Read back by hand, each wave starts and ends when it should, through the leap of the clock."""
+    found = a_schedule().order
+    entries = events(calendar(a_site(), found, STAMP))
+    waves = [entry for entry in entries if entry["SUMMARY"].startswith("Wave")]
+    assert len(waves) == len(found.waves)
+    leaps = set()
+    for wave, entry in zip(found.waves, waves, strict=True):
+        assert wave.start is not None
+        assert wave.end is not None
+        assert moment(entry, "DTSTART") == wave.start.astimezone(UTC)
+        assert moment(entry, "DTEND") == wave.end.astimezone(UTC)
+        leaps.add(wave.start.utcoffset())
+    assert len(leaps) == 2
+
+
+def test_the_calendar_has_a_time_zone_and_names_of_its_own() -> None:
+    """Entries have unlike names, the same each time; the zone is described with both of its offsets."""
+    data = calendar(a_site(), a_schedule().order, STAMP)
+    names = [entry["UID"] for entry in events(data)]
+    assert len(set(names)) == len(names)
+    assert data == calendar(a_site(), a_schedule().order, STAMP)
+    text = data.decode()
+    assert "BEGIN:VTIMEZONE" in text
+    assert "TZOFFSETTO:+0200" in text
+    assert "TZOFFSETTO:+0100" in text
+
+
+def test_rollback_deadlines_are_in_the_calendar() -> None:
+    """Seven days after each wave that moves something its deadline is an entry."""
+    found = a_schedule().order
+    entries = events(calendar(a_site(), found, STAMP))
+    deadlines = [moment(entry, "DTSTART") for entry in entries if entry["SUMMARY"].startswith("Rollback")]
+    wanted = [
+        wave.rollback_deadline.astimezone(UTC)
+        for wave in found.waves
+        if wave.rollback_deadline and wave.moves
+    ]
+    assert deadlines == wanted
+    assert wanted
+
+
+def test_an_order_without_dates_has_no_calendar() -> None:
+    """Undated waves are refused."""
+    site = a_site()
+    with pytest.raises(ValueError, match="no dates"):
+        calendar(site, order(site, onto_host(site)), STAMP)
+
+
+def test_the_runbook_ticks_off_every_task_check_and_caution() -> None:
+    """Every task and check has its box; deadlines, the way back and what to expect are there."""
+    found = a_schedule().order
+    text = runbook(a_site(), found)
+    for wave in found.waves:
+        for task in wave.tasks:
+            assert f"- [ ] {task.text.replace('_', chr(92) + '_')}" in text
+        assert all(f"- [ ] {check}" in text for check in wave.go_no_go)
+        assert all(f"- {back}" in text for back in wave.rollback)
+    assert "the old machines stay in place, intact and off" in text
+    assert "name record of mail lives 300 s at most" in text
+    assert "Restore a backup as a test before each cutover" in text
+    assert "dBA, led by" in text
+
+
+def test_names_do_not_break_the_runbook() -> None:
+    """A service called like Markdown or HTML is shown as it is called."""
+    site = site_with(service("[x](y) <b>*|*"), service("wiki"))
+    text = runbook(site, order(site, onto_host(site)))
+    assert "\\[x\\](y) \\<b\\>\\*\\|\\*" in text
+    assert "<b>" not in text.replace("\\<b\\>", "")
+
+
+def test_nothing_names_a_product_or_asks_for_the_clock() -> None:
+    """The same order gives the same papers, whenever they are made."""
+    assert runbook(a_site(), a_schedule().order) == runbook(a_site(), a_schedule().order)

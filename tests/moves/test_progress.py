@@ -1,0 +1,156 @@
+"""Progress: marks on disk, and the rest scheduled from the true state."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
+from pathlib import Path
+
+import pytest
+
+from planner.moves.progress import Mark, Progress, ProgressError, dump, path_beside, read, write
+from planner.moves.schedule import Options, schedule
+from planner.moves.walk import walk
+from planner.plan import Outcome
+from planner.site import Recurring, Site, Windows
+from tests.moves.kit import onto_host
+from tests.sitegen import plain_site
+
+LONG = Windows("Europe/Vienna", (Recurring(5, time(8), 8.0),), (), date(2027, 3, 1))
+AT = datetime(2027, 3, 6, 16, 0, tzinfo=UTC)
+
+
+def a_site() -> Site:
+    """Give the plain site with a window a week."""
+    return replace(plain_site(), windows=LONG)
+
+
+def after_waves(count: int) -> tuple[Progress, tuple[str, ...]]:
+    """Give the progress once some waves are done, and the tasks of those waves."""
+    found = schedule(a_site(), onto_host(a_site()))
+    progress = Progress()
+    for wave in found.order.waves[:count]:
+        assert wave.end is not None
+        progress = progress.marked(wave, Mark.DONE, wave.end)
+    return progress, tuple(task.id for wave in found.order.waves[:count] for task in wave.tasks)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_the_rest_goes_on_from_what_is_done(count: int) -> None:
+    """After some waves the rest is what is left, in later windows, and ends in the target."""
+    site, state = a_site(), onto_host(a_site())
+    whole = schedule(site, state)
+    progress, done = after_waves(count)
+    last = whole.order.waves[count - 1].end
+    assert last is not None
+    rest = schedule(site, state, Options(start=last.date() + timedelta(days=1)), progress=progress)
+    assert rest.outcome is Outcome.PROVEN
+    left = [task.id for wave in rest.order.waves for task in wave.tasks]
+    everything = [task.id for wave in whole.order.waves for task in wave.tasks]
+    assert sorted([*done, *left]) == sorted(everything)
+    joined = replace(whole.order, waves=(*whole.order.waves[:count], *rest.order.waves))
+    assert [wave.number for wave in joined.waves] == list(range(1, len(joined.waves) + 1))
+    assert walk(site, state, joined) == ()
+
+
+def test_the_days_of_rollback_go_on_across_progress() -> None:
+    """A box held in a done wave is not taken out before its seven days are over."""
+    site, state = a_site(), onto_host(a_site())
+    whole = schedule(site, state)
+    held = next(n for n, wave in enumerate(whole.order.waves, 1) if any(t.sort == "hold" for t in wave.tasks))
+    progress, _ = after_waves(held)
+    end = whole.order.waves[held - 1].end
+    assert end is not None
+    daily = replace(LONG, recurring=tuple(Recurring(day, time(8), 8.0) for day in range(7)))
+    busy = replace(site, windows=daily)
+    rest = schedule(busy, state, Options(start=end.date() + timedelta(days=1)), progress=progress)
+    retired = next(w for w in rest.order.waves if any(t.sort == "retire" for t in w.tasks))
+    assert retired.start is not None
+    assert retired.start - end >= timedelta(days=7)
+
+
+def test_a_wave_rolled_back_is_scheduled_again() -> None:
+    """What failed or was rolled back does not stand; all of it comes again."""
+    site, state = a_site(), onto_host(a_site())
+    whole = schedule(site, state)
+    progress, _ = after_waves(2)
+    progress = progress.marked(whole.order.waves[1], Mark.ROLLED_BACK, AT, "the restore was not readable")
+    rest = schedule(site, state, Options(start=date(2027, 4, 1)), progress=progress)
+    again = {task.id for wave in rest.order.waves for task in wave.tasks}
+    assert {task.id for task in whole.order.waves[1].tasks} <= again
+    assert not {task.id for task in whole.order.waves[0].tasks} & again
+
+
+def test_all_done_leaves_nothing() -> None:
+    """Once every wave is done there is no wave left."""
+    whole = schedule(a_site(), onto_host(a_site()))
+    progress, _ = after_waves(len(whole.order.waves))
+    assert schedule(a_site(), onto_host(a_site()), progress=progress).order.waves == ()
+
+
+def test_progress_comes_back_as_it_was_written(tmp_path: Path) -> None:
+    """Write then read is the same; no file is no progress."""
+    path = path_beside(tmp_path / "clinic.yaml")
+    assert path.name == "clinic.progress.yaml"
+    assert read(path) == Progress()
+    progress, _ = after_waves(2)
+    wave = schedule(a_site(), onto_host(a_site())).order.waves[2]
+    progress = progress.marked(wave, Mark.MOVED, AT, "Grüße: [nobody] #came")
+    write(path, progress)
+    assert read(path) == progress
+    assert [item.name for item in tmp_path.iterdir()] == [path.name]
+
+
+@pytest.mark.parametrize("broken", ["fsync", "replace"])
+def test_an_interrupted_write_leaves_the_old_file_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, broken: str
+) -> None:
+    """Whatever step fails, the old file is there as it was and nothing else."""
+    path = tmp_path / "clinic.progress.yaml"
+    old, _ = after_waves(1)
+    write(path, old)
+    new, _ = after_waves(2)
+
+    def fail(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(os, broken, fail)
+    with pytest.raises(KeyboardInterrupt):
+        write(path, new)
+    monkeypatch.undo()
+    assert read(path) == old
+    assert [item.name for item in tmp_path.iterdir()] == [path.name]
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("", "is no stillroom.progress"),
+        ("[1, 2]", "is no stillroom.progress"),
+        ("a: [", "is no YAML"),
+        ("format: stillroom.progress\nversion: 1\n", "write a list"),
+        ("format: stillroom.progress\nversion: 1\nmarks: [{wave: 1}]\n", "mark 1"),
+        ("format: stillroom.progress\nversion: 1\nmarks: [3]\n", "mark 1"),
+    ],
+)
+def test_a_broken_file_is_refused_with_its_name(tmp_path: Path, text: str, word: str) -> None:
+    """A file that is not whole is never taken for no progress."""
+    path = tmp_path / "clinic.progress.yaml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(ProgressError, match=word) as caught:
+        read(path)
+    assert path.name in str(caught.value)
+
+
+def test_a_mark_needs_a_time_zone() -> None:
+    """A time without a zone is no moment."""
+    wave = schedule(a_site(), onto_host(a_site())).order.waves[0]
+    with pytest.raises(ValueError, match="time zone"):
+        Progress().marked(wave, Mark.DONE, datetime(2027, 3, 6))
+
+
+def test_the_file_can_be_read_by_a_person() -> None:
+    """Marks are written in words."""
+    progress, _ = after_waves(1)
+    assert "mark: done" in dump(progress)

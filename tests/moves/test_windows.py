@@ -1,0 +1,67 @@
+"""Maintenance windows on real dates, through changes of the clock."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from planner.moves.windows import windows
+from planner.site import Recurring, Windows
+
+VIENNA = Windows("Europe/Vienna", (Recurring(6, time(1), 4.0),), (), date(2027, 3, 22))
+
+
+def test_a_window_over_the_spring_leap_keeps_its_hours() -> None:
+    """28 March 2027: from 01:00 four hours pass until the clock shows 06:00."""
+    (leap,) = windows(VIENNA, 1)
+    assert leap.start.isoformat() == "2027-03-28T01:00:00+01:00"
+    assert leap.end.isoformat() == "2027-03-28T06:00:00+02:00"
+    assert leap.hours == 4.0
+
+
+def test_a_window_over_the_autumn_leap_keeps_its_hours() -> None:
+    """31 October 2027: from 01:00 four hours pass until the clock shows 04:00."""
+    (leap,) = windows(VIENNA, 1, date(2027, 10, 31))
+    assert leap.end.isoformat() == "2027-10-31T04:00:00+01:00"
+
+
+def test_a_start_that_the_clock_leaps_over_is_the_moment_after_the_leap() -> None:
+    """02:30 does not exist on 28 March 2027 in Vienna: it is 03:30 summer time."""
+    rules = Windows("Europe/Vienna", (Recurring(6, time(2, 30), 1.0),), (), date(2027, 3, 28))
+    (leap,) = windows(rules, 1)
+    assert leap.start.isoformat() == "2027-03-28T03:30:00+02:00"
+
+
+def test_the_habit_is_saturday_morning_and_wednesday_evening() -> None:
+    """Without windows of the site's own: Saturday 08:00 for 6 h, Wednesday 19:00 for 3 h."""
+    found = windows(Windows("Europe/Vienna"), 2, date(2027, 3, 1))
+    assert [(item.start.strftime("%a %H:%M"), item.hours) for item in found] == [
+        ("Wed 19:00", 3.0),
+        ("Sat 08:00", 6.0),
+    ]
+
+
+def test_days_left_out_have_no_window() -> None:
+    """A blackout day is skipped, the next week's window is not."""
+    rules = Windows("UTC", (Recurring(5, time(8), 6.0),), (date(2027, 3, 6),), date(2027, 3, 1))
+    assert [item.start.date() for item in windows(rules, 2)] == [date(2027, 3, 13), date(2027, 3, 20)]
+
+
+def test_an_unknown_time_zone_is_the_persons_to_repair() -> None:
+    """The message names what was written and what to write."""
+    with pytest.raises(ValueError, match=r"Mars/Base.*Europe/Vienna"):
+        windows(Windows("Mars/Base", start_date=date(2027, 3, 1)), 1)
+
+
+@given(st.dates(date(2020, 1, 1), date(2060, 1, 1)), st.sampled_from(["UTC", "Europe/Vienna", "Asia/Tokyo"]))
+def test_windows_rise_and_never_overlap(first: date, zone: str) -> None:
+    """Each habit window ends before the next one starts, none before the first day."""
+    found = windows(Windows(zone), 12, first)
+    assert len(found) == 12
+    assert found[0].start.date() >= first
+    moments = [moment.astimezone(UTC) for item in found for moment in (item.start, item.end)]
+    assert moments == sorted(moments)
+    assert all(isinstance(item.start, datetime) for item in found)
