@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from planner.placement import Options, Progress, solve
+from planner.placement import Options, Progress, Result, solve
 from planner.plan import Outcome
 from planner.site import ROOM, Measure, Quorum, RoomEffect, Site
 from planner.verify import verify_plan
@@ -15,20 +15,26 @@ from tests.sitegen import medium_site
 from tests.sitegen_plain import demand, plain_site
 
 
-def test_no_time_means_no_plan() -> None:
-    """With no time at all a solve is stopped without a plan."""
-    result = solve(plain_site(), Options(time_s=0.0))
-    assert result.outcome is Outcome.STOPPED_EMPTY
-    assert result.plan is None
+def _assert_stopped(site: Site, result: Result) -> None:
+    """Nothing is proven; a plan that was there without solving has passed the judge."""
+    assert result.outcome in (Outcome.STOPPED_EMPTY, Outcome.STOPPED_WITH_PLAN)
+    assert (result.plan is None) == (result.outcome is Outcome.STOPPED_EMPTY)
+    if result.plan is not None:
+        assert not all(aim.proven for aim in result.plan.aims)
+        assert verify_plan(site, result.plan) == ()
+
+
+def test_no_time_proves_nothing() -> None:
+    """With no time at all a solve is stopped, without a plan or with a checked one that is not proven."""
+    site = plain_site()
+    _assert_stopped(site, solve(site, Options(time_s=0.0)))
 
 
 def test_cancelled_before_it_starts() -> None:
-    """A solve that is cancelled before it starts is stopped without a plan."""
-    cancel = threading.Event()
+    """A solve that is cancelled before it starts is stopped, and nothing is proven."""
+    site, cancel = plain_site(), threading.Event()
     cancel.set()
-    result = solve(plain_site(), cancel=cancel)
-    assert result.outcome is Outcome.STOPPED_EMPTY
-    assert result.plan is None
+    _assert_stopped(site, solve(site, cancel=cancel))
 
 
 @pytest.mark.parametrize("delay_s", [0.05, 0.2, 0.6])
