@@ -240,7 +240,10 @@ class Listener:
 
 @dataclass(frozen=True)
 class Room:
-    """The room that holds the sources. ``leak_m3_s`` is air exchanged with the surroundings by gaps."""
+    """The room that holds the sources. ``leak_m3_s`` is air exchanged with the surroundings by gaps.
+
+    ``heat_capacity_j_k``: of air, walls and equipment together; None where nobody knows.
+    """
 
     length_m: float
     width_m: float
@@ -251,19 +254,22 @@ class Room:
     altitude_m: float = 0.0
     rack_u: int | None = None
     assumed: frozenset[str] = frozenset()
+    heat_capacity_j_k: float | None = None
 
 
 @dataclass(frozen=True)
 class Season:
     """A design condition: the surroundings' temperature and the hours a year it stands for.
 
-    ``quiet``: the listeners' targets hold in it (False for the few hottest days).
+    ``quiet``: the listeners' targets hold in it (False for the few hottest days). ``dew_point_c`` is that of
+    the air in the room, where it is known.
     """
 
     name: str
     surroundings_c: float
     hours: float
     quiet: bool = True
+    dew_point_c: float | None = None
 
 
 @dataclass(frozen=True)
@@ -353,12 +359,16 @@ class Circuit:
 
 @dataclass(frozen=True)
 class Supply:
-    """Electricity: circuits, what a kWh costs, and the UPS efficiency for what hangs on it (1: no UPS)."""
+    """Electricity: circuits, what a kWh costs, and the UPS efficiency for what hangs on it (1: no UPS).
+
+    ``ups_wh`` is the energy its batteries give, where it is known.
+    """
 
     circuits: tuple[Circuit, ...]
     price_kwh: float
     ups_efficiency: float = 1.0
     co2_kg_per_kwh: float | None = None
+    ups_wh: float | None = None
 
 
 @dataclass(frozen=True)
@@ -375,6 +385,8 @@ class Policy:
     labour_per_hour: float = 0.0
     inlet_limit_c: float = 27.0
     spare_hosts: int = 0
+    alarm_c: float = 35.0
+    equipment_class: str = "A2"
 
 
 @dataclass(frozen=True)

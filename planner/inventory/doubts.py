@@ -10,8 +10,10 @@ from planner.inventory.crosscheck import Finding, is_physical
 from planner.inventory.errors import Problem, show
 from planner.inventory.models.root import InventoryModel
 from planner.inventory.reader import Tree
+from planner.inventory.resolve.calibration import MOST_OFFSET_DB, foretold_dba
 from planner.inventory.resolve.services import directories, quorum_waived
 from planner.inventory.roles import PHYSICAL_BY_ROLE
+from planner.physics.room import PREDICTION_PM_DB
 from planner.site import RESOURCES, Site
 
 MOST_LOOPS = 10
@@ -26,6 +28,8 @@ def find_doubts(model: InventoryModel, site: Site, tree: Tree) -> tuple[Problem,
         *_apart_today(site),
         *_overloads(site),
         *_gaps(model),
+        *_readings(model, site),
+        *_warm_air(site),
     )
     return tuple(tree.problem(*finding) for finding in findings)
 
@@ -99,3 +103,36 @@ def _gaps(model: InventoryModel) -> Iterator[Finding]:
         yield (), "there is no cooling, so the heat leaves by walls and gaps alone.", ""
     if all(listener.target_dba is None for listener in model.listeners.values()):
         yield ("listeners",), "no listener has a target.", "The loudest is made as quiet as can be."
+
+
+def _readings(model: InventoryModel, site: Site) -> Iterator[Finding]:
+    for listener in site.listeners:
+        reading = model.readings.get(listener.name)
+        foretold = foretold_dba(site, listener)
+        if reading is None or listener.reading_dba is None or foretold is None:
+            continue
+        apart_db = listener.reading_dba - foretold + listener.offset_db
+        if abs(apart_db) > MOST_OFFSET_DB + 1e-6:
+            words = f"the meter shows {apart_db:+.0f} dB against what is foretold."
+            repair = f"Only {MOST_OFFSET_DB:g} dB are taken: look for a source or a gap that is missing."
+            yield ("readings", listener.name), words, repair
+        elif abs(apart_db) > PREDICTION_PM_DB:
+            words = f"the meter shows {apart_db:+.0f} dB against what is foretold, taken as it is."
+            yield ("readings", listener.name), words, "Rooms can be foretold to about 5 dB."
+
+
+def _warm_air(site: Site) -> Iterator[Finding]:
+    """Find air that heats the room: in winter the building must not."""
+    for option in site.cooling:
+        for season in site.seasons:
+            removal = option.removal.get(season.name)
+            if removal is None or removal.flow_m3_s == 0.0:
+                continue
+            path = ("cooling", option.name, "air", season.name)
+            if removal.supply_c >= site.policy.inlet_limit_c:
+                words = f"air of {removal.supply_c:g} °C heats a room that is to stay at or under "
+                yield path, f"{words}{site.policy.inlet_limit_c:g} °C.", "Shut the supply, keep the exhaust."
+            elif removal.supply_c > season.surroundings_c:
+                words = f"its air of {removal.supply_c:g} °C is warmer than the {season.surroundings_c:g} °C "
+                repair = "If the building heats it, shut the supply damper and keep the exhaust."
+                yield path, f"{words}around the room.", repair

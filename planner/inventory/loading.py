@@ -14,6 +14,7 @@ from planner.inventory.loaded import Loaded
 from planner.inventory.models.root import InventoryModel
 from planner.inventory.reader import parse, read_text
 from planner.inventory.references import check_references
+from planner.inventory.resolve.calibration import calibrated
 from planner.inventory.resolve.recorder import Recorder
 from planner.inventory.resolve.site import resolve_site
 from planner.inventory.structure import validate
@@ -41,7 +42,7 @@ def load_text(text: str, place: FilePath) -> Loaded:
     if problems or model is None:
         raise InventoryError(_in_order(problems, place.name))
     recorder = Recorder()
-    site = resolve_site(model, show(place.stem), recorder)
+    site = calibrated(resolve_site(model, show(place.stem), recorder), model.readings, recorder)
     return Loaded(site, recorder.defaults, find_doubts(model, site, tree))
 
 

@@ -50,6 +50,8 @@ REFERENCES = (
     Reference(("measures", EVERY, "requires", EVERY), ("measures", "cooling"), "measure or cooling option"),
     Reference(("measures", EVERY, "excludes", EVERY), ("measures", "cooling"), "measure or cooling option"),
     Reference(("measures", EVERY, "cautions", EVERY), ("cautions",), "caution"),
+    Reference(("measures", EVERY, "part"), ("elements",), "part of a partition"),
+    Reference(("readings", KEYS), ("listeners",), "listener"),
 )
 
 
@@ -78,7 +80,7 @@ def _nearest(name: object, names: list[str]) -> str:
 def _known(data: Any) -> dict[str, list[str]]:
     known = {
         section: list(_section(data, section))
-        for section in ("boxes", "gear", "cooling", "services", "measures", "seasons")
+        for section in ("boxes", "gear", "cooling", "services", "measures", "seasons", "listeners")
     }
     known["seasons"] = known["seasons"] or list(SEASONS_DEFAULT)
     known["circuits"] = list(_section(_section(data, "supply"), "circuits"))

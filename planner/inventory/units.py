@@ -141,6 +141,10 @@ CONDUCTANCE_CHANGE = Dimension("change of heat conductance", "W/K", CONDUCTANCE.
 DECIBELS = Dimension("level difference", "dB", {"dB": 1.0}, "6 dB", high=100.0)
 PRESSURE_LEVEL = Dimension("sound level", "dBA", {"dBA": 1.0, "dB(A)": 1.0}, "42 dBA", low=-20.0, high=140.0)
 POWER_LEVEL = Dimension("sound power", "dB", {"dB": 1.0, "B": 10.0}, "55 dB", low=-20.0, high=140.0)
+ENERGY = Dimension("energy", "Wh", {"Wh": 1.0, "kWh": 1000.0}, "900 Wh", high=1e7)
+HEAT_CAPACITY = Dimension(
+    "heat capacity", "J/K", {"J/K": 1.0, "kJ/K": 1000.0}, "500 kJ/K", above_low=True, high=1e9
+)
 VOLTAGE = Dimension("voltage", "V", {"V": 1.0}, "230 V", above_low=True, high=1000.0)
 CURRENT = Dimension("current", "A", {"A": 1.0}, "16 A", above_low=True, high=1000.0)
 HOURS = Dimension("hours", "h", {"h": 1.0, "min": 1 / 60}, "4 h", bare=True, high=8784.0)

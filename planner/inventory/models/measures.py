@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Annotated, Any
 
 from pydantic import Field, model_validator
 
-from planner.inventory.models.machines import SoundModel
+from planner.inventory.measure_library import LIBRARY
 from planner.inventory.models.places import ElementLossModel, SurfaceModel
+from planner.inventory.models.sound import SoundModel
 from planner.inventory.models.types import (
     ConductanceChangeWK,
     FlowChangeM3S,
@@ -18,17 +20,34 @@ from planner.inventory.models.types import (
     ReductionDb,
     Section,
     Yes,
+    choice,
 )
 from planner.inventory.units import UnitError
 from planner.site import ROOM
 
 SOURCE_KEYS = ("quieter", "sound", "power", "removes")
 ROOM_KEYS = ("adds", "elements", "leak", "heat_loss")
+FIGURES = {
+    "quieter_db": "quieter",
+    "sound": "sound",
+    "power_delta_w": "power",
+    "adds": "adds",
+    "elements": "elements",
+    "price": "price",
+    "hours": "hours",
+}
+"""Field and written name of the figures that a library may give."""
 
 
 class MeasureModel(Section):
     """A quieting step: what it acts on, what it does, what it takes."""
 
+    library: Annotated[str, *choice("measure in the library", *LIBRARY)] | None = Field(
+        default=None, description="Usual measure whose figures are taken where none are written: assumed."
+    )
+    part: Name | None = Field(
+        default=None, description="Part of a partition that a measure of the library acts on."
+    )
     target: Name = Field(description="Box, gear or cooling option by name, or 'room'.")
     quieter_db: ReductionDb | None = Field(default=None, alias="quieter", description="So much quieter.")
     sound: SoundModel | None = Field(default=None, description="Sound of what takes its place.")
@@ -54,6 +73,27 @@ class MeasureModel(Section):
         default=(), description="Measures or options that must be there with it."
     )
     allowed: Yes = Field(default=True, description="Whether it may be taken at all.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_library(cls, value: Any) -> Any:
+        """Put the library's figures under those that are written."""
+        key = value.get("library") if isinstance(value, dict) else None
+        if not isinstance(key, str) or key not in LIBRARY:
+            return value
+        usual = LIBRARY[key].written(value.get("part"))
+        if usual is None:
+            raise UnitError("which part of the partition?", "Write 'part:' with its name.")
+        return {**usual, **value}
+
+    @property
+    def from_library(self) -> frozenset[str]:
+        """The names of the figures that stand as the library has them."""
+        if self.library is None:
+            return frozenset()
+        usual = type(self).model_validate({"library": self.library, "target": self.target, "part": self.part})
+        same = {field for field in FIGURES if getattr(self, field) == getattr(usual, field)}
+        return frozenset(FIGURES[field] for field in same if getattr(usual, field))
 
     @property
     def on_source(self) -> bool:

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from planner.inventory.errors import show
-from planner.inventory.models.machines import SoundModel
+from planner.inventory.models.sound import SoundModel
 from planner.inventory.models.types import (
     AltitudeM,
     Amperes,
@@ -16,7 +16,9 @@ from planner.inventory.models.types import (
     Co2KgKwh,
     ConductanceWK,
     Decibels,
+    EnergyWh,
     FlowM3S,
+    HeatCapacityJK,
     Hours,
     LengthM,
     LevelDba,
@@ -41,6 +43,7 @@ from planner.physics.elements import TRANSMISSION_LOSS
 from planner.physics.sound import SURFACE_Q
 
 ABSORPTION_WAYS = 8
+LEAST_SURE, MOST_SURE = 0.5, 0.99
 
 
 def parse_absorption(value: Any) -> Bands:
@@ -94,6 +97,9 @@ class RoomModel(Section):
     leak_m3_s: FlowM3S | None = Field(default=None, alias="leak", description="Air exchanged through gaps.")
     altitude_m: AltitudeM | None = Field(default=None, alias="altitude", description="Height above the sea.")
     rack_u: Whole | None = Field(default=None, alias="rack_units", description="Rack units there are.")
+    heat_capacity_j_k: HeatCapacityJK | None = Field(
+        default=None, alias="heat_capacity", description="Heat that air, walls and equipment take up."
+    )
 
 
 class ElementLossModel(Section):
@@ -166,7 +172,20 @@ class ListenerModel(Section):
     background_dba: LevelDba | None = Field(
         default=None, alias="background", description="Level of all else there."
     )
+    confidence: Share | None = Field(
+        default=None, description="How sure it must be that the target is met, 50 to 99 %."
+    )
     use: Text | None = Field(default=None, description="What the place is used for.")
+
+    @model_validator(mode="after")
+    def _sure_of_something(self) -> ListenerModel:
+        if self.confidence is None:
+            return self
+        if self.target_dba is None:
+            raise UnitError("a confidence, but no target?", "write the target that is to be met so surely")
+        if not LEAST_SURE <= self.confidence <= MOST_SURE:
+            raise UnitError(f"{100 * self.confidence:g} % sure?", "write 50 to 99 %")
+        return self
 
     @model_validator(mode="after")
     def _inside_or_behind(self) -> ListenerModel:
@@ -183,6 +202,9 @@ class SeasonModel(Section):
     surroundings_c: TemperatureC = Field(alias="surroundings", description="Temperature around the room.")
     hours: Hours = Field(description="Hours a year it stands for.")
     quiet: Yes = Field(default=True, description="The listeners' targets hold in it.")
+    dew_point_c: TemperatureC | None = Field(
+        default=None, alias="dew_point", description="Dew point of the air in the room."
+    )
 
 
 class CircuitModel(Section):
@@ -199,6 +221,9 @@ class SupplyModel(Section):
     circuits: Mapping[Name, CircuitModel] = Field(min_length=1, description="Circuits by name.")
     price_kwh: PriceKwh | None = Field(default=None, alias="price", description="Price of a kWh.")
     ups_efficiency: Share | None = Field(default=None, description="Efficiency of the UPS.")
+    ups_wh: EnergyWh | None = Field(
+        default=None, alias="ups_energy", description="Energy that the batteries of the UPS give."
+    )
     co2_kg_per_kwh: Co2KgKwh | None = Field(
         default=None, alias="co2", description="Carbon factor, if you have one."
     )

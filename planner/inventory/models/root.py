@@ -16,6 +16,7 @@ from planner.inventory.models.places import (
     Seasons,
     SupplyModel,
 )
+from planner.inventory.models.readings import Readings
 from planner.inventory.models.services import RulesModel, Services
 from planner.inventory.models.types import (
     MemoryGib,
@@ -26,6 +27,7 @@ from planner.inventory.models.types import (
     Share,
     TemperatureC,
     Text,
+    choice,
 )
 from planner.inventory.units import UnitError, parse_whole
 from planner.site import Aim
@@ -64,6 +66,9 @@ def parse_spares(value: Any) -> int:
 Spares = Annotated[int, BeforeValidator(parse_spares), WithJsonSchema({"enum": [0, 1]})]
 
 
+EquipmentClass = Annotated[str, *choice("equipment class", "A1", "A2", "A3", "A4")]
+
+
 class SiteModel(Section):
     """The site's name and money."""
 
@@ -99,6 +104,12 @@ class PolicyModel(Section):
     inlet_limit_c: TemperatureC | None = Field(
         default=None, alias="inlet_limit", description="Warmest air that machines may breathe."
     )
+    alarm_c: TemperatureC | None = Field(
+        default=None, alias="alarm", description="Temperature at which the room's alarm goes off."
+    )
+    equipment_class: EquipmentClass | None = Field(
+        default=None, alias="equipment", description="ASHRAE class whose allowed air is judged: A1 to A4."
+    )
     spare_hosts: Spares | None = Field(default=None, description="How many hosts may be lost: 0 or 1.")
 
 
@@ -120,4 +131,5 @@ class InventoryModel(Section):
         default=None, description="File with a catalogue section, relative to this one."
     )
     measures: Measures = Field(default={}, description="Quieting steps.")
+    readings: Readings = Field(default={}, description="Today's level at listeners, as a meter shows it.")
     rules: RulesModel = Field(default_factory=RulesModel, description="Rules between services.")

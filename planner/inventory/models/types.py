@@ -145,6 +145,12 @@ SoundLevel = Annotated[
                     "minItems": 8,
                     "maxItems": 8,
                 },
+                {
+                    "type": "object",
+                    "properties": {key: {"type": "string"} for key in ("on", "off", "at")},
+                    "required": ["on", "off", "at"],
+                    "additionalProperties": False,
+                },
             ],
             "description": "A-weighted sound power in dB or B, 'x dBA at y m', or eight octave bands in dB",
         }
@@ -169,6 +175,8 @@ ConductanceWK = Annotated[float, *quantity(units.CONDUCTANCE)]
 ConductanceChangeWK = Annotated[float, *quantity(units.CONDUCTANCE_CHANGE)]
 Decibels = Annotated[float, *quantity(units.DECIBELS)]
 LevelDba = Annotated[float, *quantity(units.PRESSURE_LEVEL)]
+EnergyWh = Annotated[float, *quantity(units.ENERGY)]
+HeatCapacityJK = Annotated[float, *quantity(units.HEAT_CAPACITY)]
 Volts = Annotated[float, *quantity(units.VOLTAGE)]
 Amperes = Annotated[float, *quantity(units.CURRENT)]
 Hours = Annotated[float, *quantity(units.HOURS)]

@@ -14,6 +14,9 @@ NO_REDUCTION_DB = (0.0,) * 8
 
 def resolve_measure(name: str, model: MeasureModel, recorder: Recorder) -> Measure:
     """Make a measure with its effect on a source or on the room."""
+    if model.library is not None:
+        why = f"as usual for '{model.library}', common practice"
+        recorder.note(f"measures.{name}", ", ".join(sorted(model.from_library)) or "nothing", why)
     source_effect, assumed = (
         _source_effect(name, model, recorder) if model.on_source else (None, frozenset[str]())
     )
@@ -28,7 +31,7 @@ def resolve_measure(name: str, model: MeasureModel, recorder: Recorder) -> Measu
         excludes=frozenset(model.excludes),
         requires=frozenset(model.requires),
         allowed=model.allowed,
-        assumed=assumed,
+        assumed=assumed | model.from_library,
     )
 
 

@@ -96,6 +96,7 @@ def resolve_room(model: RoomModel, recorder: Recorder) -> Room:
         altitude_m=recorder.take(model.altitude_m, 0.0, "room.altitude", "0 m", "sea level"),
         rack_u=model.rack_u,
         assumed=frozenset(assumed),
+        heat_capacity_j_k=model.heat_capacity_j_k,
     )
 
 
@@ -141,6 +142,7 @@ def resolve_listener(name: str, model: ListenerModel, recorder: Recorder) -> Lis
         partition=partition,
         background_dba=model.background_dba,
         use=model.use,
+        confidence=model.confidence,
         assumed=frozenset({"absorption"} if assumed else ()),
     )
 
@@ -149,7 +151,8 @@ def resolve_seasons(model: dict[str, SeasonModel] | None, recorder: Recorder) ->
     """Make the seasons, summer and winter by default."""
     if model:
         return tuple(
-            Season(name, item.surroundings_c, item.hours, item.quiet) for name, item in model.items()
+            Season(name, item.surroundings_c, item.hours, item.quiet, item.dew_point_c)
+            for name, item in model.items()
         )
     written = (
         f"summer {SUMMER_C:.0f} °C and winter {WINTER_C:.0f} °C around the room, {HALF_YEAR_H:.0f} h each"
@@ -186,6 +189,7 @@ def resolve_supply(model: SupplyModel, any_on_ups: bool, recorder: Recorder) -> 
             model.ups_efficiency, usual, "supply.ups_efficiency", percent(usual), why
         ),
         co2_kg_per_kwh=model.co2_kg_per_kwh,
+        ups_wh=model.ups_wh,
     )
 
 

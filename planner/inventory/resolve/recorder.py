@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TypeVar
 
 from planner.inventory.loaded import Default
+from planner.site import Room
 
 Value = TypeVar("Value")
 
@@ -15,10 +16,14 @@ def percent(share: float) -> str:
 
 
 class Recorder:
-    """Collects every default with its path, written value and reason."""
+    """Collects every default with its path, written value and reason.
+
+    ``room`` is the room that sources were read in, as soon as it is known.
+    """
 
     def __init__(self) -> None:
         self._defaults: list[Default] = []
+        self.room: Room | None = None
 
     def take(self, given: Value | None, default: Value, path: str, written: str, why: str) -> Value:
         """Give the written value, or the default, which is then recorded."""

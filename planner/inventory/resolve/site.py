@@ -32,6 +32,8 @@ POLICY_DEFAULTS = (
     ("host_cpu_share", "host_cpu_share", "{:.0%}", "5 to 15 % typical"),
     ("labour_per_hour", "labour_per_hour", "{:g}", "own work counts nothing"),
     ("inlet_limit_c", "inlet_limit", "{:g} °C", "top of the usual range"),
+    ("alarm_c", "alarm", "{:g} °C", "top of the air allowed for class A2"),
+    ("equipment_class", "equipment", "{}", "most servers of offices"),
 )
 """Figure of the domain's policy, its key in the file, how it is written, and why its default is sound."""
 
@@ -45,10 +47,11 @@ def resolve_site(model: InventoryModel, file_stem: str, recorder: Recorder) -> S
     on_ups = any(getattr(item, "ups", False) for items in owners for item in items.values())
     together, apart, quorums = resolve_rules(model.rules, model.services, recorder)
     slots = slots_of(model.services)
+    room = recorder.room = resolve_room(model.room, recorder)
     return Site(
         name=take(model.site.name, file_stem, "site.name", file_stem, "name of the file"),
         currency=take(model.site.currency, "EUR", "site.currency", "EUR", "write yours"),
-        room=resolve_room(model.room, recorder),
+        room=room,
         listeners=tuple(resolve_listener(name, item, recorder) for name, item in model.listeners.items()),
         seasons=seasons,
         supply=resolve_supply(model.supply, on_ups, recorder),

@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from planner.inventory.classes import CLASSES, LEAST_PLUS_MINUS_DB, SERVER_INLET_STEPS, EquipmentClass
 from planner.inventory.levels import Level
-from planner.inventory.models.machines import SoundModel
+from planner.inventory.models.sound import SoundModel
 from planner.inventory.resolve.recorder import Recorder
 from planner.physics.bands import Bands
+from planner.physics.room import inside_transfer_bands, room_constant_bands
 from planner.physics.sound import (
+    SHAPES,
     a_weighted_total,
+    background_uncertainty_db,
+    directivity_q,
     lw_from_pressure,
     shift_bands,
     spectrum_for,
     subtract_background,
 )
-from planner.site import Sound
+from planner.site import Room, Sound
 
-READ_OVER = "floor"
-"""A reading at a distance is taken as made over the floor the source stands on (L_WA is Lp + 8 dB at 1 m)."""
+METER_PLUS_MINUS_DB = 1.5
+"""How far one reading of a plain (class 2) sound level meter may be off; from memory of IEC 61672-1."""
 
 
 @dataclass(frozen=True)
@@ -57,20 +62,36 @@ def _from_class(model: SoundModel | None, chosen: EquipmentClass) -> Resolved:
 
 def _from_levels(model: SoundModel, usual: EquipmentClass, path: str, recorder: Recorder) -> Resolved:
     shape = model.spectrum or usual.shape
-    idle, loaded = (_bands(level, shape, model.background_dba) for level in (model.idle, model.loaded))
+    idle, loaded = (_bands(level, shape, model, recorder.room) for level in (model.idle, model.loaded))
     assumed = set() if _all_bands(model) else {"spectrum"}
     if idle is None or loaded is None:
         assumed.add("sound")
         idle, loaded = _both(idle, loaded, usual, path, recorder)
     read = any(level is not None and level.distance_m is not None for level in (model.idle, model.loaded))
+    if model.declared == "maximum":
+        recorder.note(f"{path}.sound.declared", "taken as it stands", "an L_WAd is a maximum: conservative")
     sound = Sound(
         idle_db=idle,
         loaded_db=loaded,
         origin="measured" if read or model.measured else "declared",
-        plus_minus_db=LEAST_PLUS_MINUS_DB if model.plus_minus_db is None else model.plus_minus_db,
+        plus_minus_db=_plus_minus_db(model),
         inlet_steps=model.inlet_steps or (),
     )
     return Resolved(sound, frozenset(assumed))
+
+
+def _plus_minus_db(model: SoundModel) -> float:
+    """Give how far a level may be off: as written, K_v, or what is usual, with what subtraction adds."""
+    if model.plus_minus_db is not None:
+        return model.plus_minus_db
+    if model.kv_db is not None:
+        return model.kv_db
+    apart = [
+        background_uncertainty_db(level.lpa_dba, level.off_dba, METER_PLUS_MINUS_DB)
+        for level in (model.idle, model.loaded)
+        if level is not None and level.lpa_dba is not None and level.off_dba is not None
+    ]
+    return math.hypot(LEAST_PLUS_MINUS_DB, max(apart)) if apart else LEAST_PLUS_MINUS_DB
 
 
 def _all_bands(model: SoundModel) -> bool:
@@ -91,12 +112,24 @@ def _both(
     return (given, other) if idle else (other, given)
 
 
-def _bands(level: Level | None, shape: str, background_dba: float | None) -> Bands | None:
+def _bands(level: Level | None, shape: str, model: SoundModel, room: Room | None) -> Bands | None:
     if level is None or level.bands_db is not None:
         return level.bands_db if level else None
     if level.lpa_dba is None or level.distance_m is None:
         return spectrum_for(level.lwa_db or 0.0, shape)
-    alone_dba = level.lpa_dba
+    alone_dba, background_dba = level.lpa_dba, level.off_dba
+    if background_dba is None:
+        background_dba = model.background_dba
     if background_dba is not None:
         alone_dba = subtract_background(level.lpa_dba, background_dba)
-    return spectrum_for(lw_from_pressure(alone_dba, level.distance_m, READ_OVER), shape)
+    if room is not None and (level.off_dba is not None or model.read_in == "room"):
+        return _in_room(alone_dba, level.distance_m, shape, model.stood, room)
+    return spectrum_for(lw_from_pressure(alone_dba, level.distance_m, model.stood), shape)
+
+
+def _in_room(lp_dba: float, distance_m: float, shape: str, stood: str, room: Room) -> Bands:
+    """Give the sound power whose direct and reverberant field in the room has a level at a distance."""
+    constants = room_constant_bands([(item.area_m2, item.absorption) for item in room.surfaces])
+    path = inside_transfer_bands(directivity_q(stood), distance_m, constants)
+    there = tuple(band + way for band, way in zip(SHAPES[shape], path, strict=True))
+    return shift_bands(SHAPES[shape], lp_dba - a_weighted_total(there))
