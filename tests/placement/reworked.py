@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from planner.site import ROOM, Listener, Site
+from planner.site import ROOM, Listener, Measure, Service, Site
 
 Thing = TypeVar("Thing")
 
@@ -45,42 +45,38 @@ def renamed(site: Site, new: Callable[[str], str]) -> Site:
     def all_of(names: Iterable[str]) -> frozenset[str]:
         return frozenset(named(name) for name in names)
 
-    services = tuple(
-        replace(
-            item,
-            name=named(item.name),
-            box=named(item.box),
-            stay_on=None if item.stay_on is None else named(item.stay_on),
-            depends_on=tuple(named(name) for name in item.depends_on),
-        )
-        for item in site.services
-    )
-    cooling = tuple(
-        replace(o, name=named(o.name), requires=all_of(o.requires), excludes=all_of(o.excludes))
-        for o in site.cooling
-    )
-    measures = tuple(
-        replace(
-            item,
-            name=named(item.name),
-            target=named(item.target),
-            requires=all_of(item.requires),
-            excludes=all_of(item.excludes),
-        )
-        for item in site.measures
-    )
     return replace(
         site,
         boxes=tuple(replace(item, name=named(item.name)) for item in site.boxes),
         kinds=tuple(replace(item, name=named(item.name)) for item in site.kinds),
         gear=tuple(replace(item, name=named(item.name)) for item in site.gear),
-        services=services,
-        cooling=cooling,
-        measures=measures,
+        services=tuple(_renamed_service(item, named) for item in site.services),
+        cooling=tuple(
+            replace(o, name=named(o.name), requires=all_of(o.requires), excludes=all_of(o.excludes))
+            for o in site.cooling
+        ),
+        measures=tuple(
+            replace(_renamed_measure(m, named), requires=all_of(m.requires), excludes=all_of(m.excludes))
+            for m in site.measures
+        ),
         together=tuple(replace(rule, services=all_of(rule.services)) for rule in site.together),
         apart=tuple(replace(rule, services=all_of(rule.services)) for rule in site.apart),
         quorums=tuple(replace(rule, services=all_of(rule.services)) for rule in site.quorums),
     )
+
+
+def _renamed_service(item: Service, named: Callable[[str], str]) -> Service:
+    return replace(
+        item,
+        name=named(item.name),
+        box=named(item.box),
+        stay_on=None if item.stay_on is None else named(item.stay_on),
+        depends_on=tuple(named(name) for name in item.depends_on),
+    )
+
+
+def _renamed_measure(item: Measure, named: Callable[[str], str]) -> Measure:
+    return replace(item, name=named(item.name), target=named(item.target))
 
 
 def without_kind(site: Site) -> Site:
