@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import pulp
 
 from planner.fit import UNITS, figure
+from planner.ledger import climate
 from planner.milp import Limits, run
 from planner.placement.model import Model
 from planner.site import RESOURCES, Site
@@ -97,9 +98,21 @@ def _limit_words(site: Site, sort: str, rest: str, amount: float) -> str:
     if sort == "heat":
         return (
             f"in {rest}, {figure(amount)} W more would have to be taken out of the room to stay at "
-            f"{figure(site.policy.inlet_limit_c)} °C"
+            f"{figure(site.policy.inlet_limit_c)} °C; {_else_warm(site, rest, amount)}"
         )
     return ""
+
+
+def _else_warm(site: Site, season_name: str, too_much_w: float) -> str:
+    """Say how warm the room gets with so many watts too much, where only walls and gaps take them."""
+    season = next(item for item in site.seasons if item.name == season_name)
+    limit_c = site.policy.inlet_limit_c
+    per_kelvin = climate.room_capacity_w(site, season, (), limit_c + 1.0) - climate.room_capacity_w(
+        site, season, (), limit_c
+    )
+    if per_kelvin <= 0.0:
+        return "without that it has no path for its heat and gets warmer without end"
+    return f"without that it would reach {figure(round(limit_c + too_much_w / per_kelvin, 1))} °C"
 
 
 def _other_words(sort: str, rest: str, amount: float) -> str:

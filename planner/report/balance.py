@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from planner.ledger import Ledger, SeasonLedger, ledger, today_ledger
+from planner.ledger.certainty import certainty
 from planner.physics import heat
 from planner.plan import outlay, purchases
 from planner.report import assumed
@@ -88,11 +89,18 @@ def _listener(balance: Balance, listener: Listener) -> ListenerEntry:
         after_dba=finite(after.levels_dba[name], 1),
         leading_before=before.leading[name],
         leading_after=after.leading[name],
-        met=None if target is None else after.levels_dba[name] <= target + 1e-6,
+        met=None if target is None else _held_dba(balance, listener) <= target + 1e-6,
         background_dba=listener.background_dba,
         before_assumed=assumed.level_assumed(balance.site, before, name),
         after_assumed=assumed.level_assumed(balance.site, after, name),
     )
+
+
+def _held_dba(balance: Balance, listener: Listener) -> float:
+    """Give the level that must be under the target: with a confidence, the one that is kept so surely."""
+    if listener.confidence is None:
+        return balance.after.levels_dba[listener.name]
+    return certainty(balance.site, balance.after_state, balance.after, listener).held_dba
 
 
 def figure_entries(balance: Balance) -> tuple[FigureEntry, ...]:

@@ -167,6 +167,70 @@ class AssumedEntry:
 
 
 @dataclass(frozen=True)
+class HearingEntry:
+    """How sure the level then is, and what is heard at a listener in all.
+
+    ``low_dba`` to ``high_dba`` holds 90 % of cases. ``probability`` is that of meeting the target,
+    ``confidence`` what was asked for. ``bands_db`` are octaves from 63 Hz, unweighted; ``total_*`` hold the
+    background. ``criterion`` is the use that ``good_enough`` judges; ``offset_db`` comes from a reading.
+    """
+
+    listener: str
+    low_dba: float | None
+    high_dba: float | None
+    probability: float | None
+    confidence: float | None
+    offset_db: float
+    calibrated: bool
+    bands_db: tuple[float | None, ...]
+    nc: float
+    nc_edition: str
+    total_dba: float | None
+    total_nc: float
+    background_spectrum_assumed: bool
+    use: str | None
+    criterion: str | None
+    good_enough: bool | None
+    good_for: tuple[str, ...]
+    assumed: bool
+
+
+@dataclass(frozen=True)
+class FailureEntry:
+    """What comes when cooling fails in a season: minutes to the alarm (None: never), warmth at the end."""
+
+    season: str
+    alarm_c: float
+    soonest_min: float | None
+    minutes: float | None
+    latest_min: float | None
+    end_c: float | None
+    assumed: bool
+
+
+@dataclass(frozen=True)
+class InletEntry:
+    """How the air that machines breathe in a season stands to the limits of their class."""
+
+    season: str
+    equipment: str
+    temperature_c: float
+    dew_point_c: float | None
+    recommended: bool
+    allowed: bool
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PowerNote:
+    """The UPS's load and run time, None where unknown; for each circuit how many things start on it."""
+
+    ups_load_w: float
+    ups_minutes: float | None
+    starts: tuple[tuple[str, int, float], ...]
+
+
+@dataclass(frozen=True)
 class PlanPage:
     """Everything a person is told about a plan."""
 
@@ -184,6 +248,10 @@ class PlanPage:
     listeners: tuple[ListenerEntry, ...]
     figures: tuple[FigureEntry, ...]
     saved: tuple[SavedEntry, ...]
+    hearing: tuple[HearingEntry, ...]
+    failures: tuple[FailureEntry, ...]
+    inlets: tuple[InletEntry, ...]
+    power: PowerNote
     payback: Payback
     proof: tuple[ProofEntry, ...]
     cautions: tuple[CautionEntry, ...]

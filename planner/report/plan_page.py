@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from planner.ledger import draw
 from planner.plan import AimResult, Fate, Plan, Purchase, fate, purchases, verdict
-from planner.report import assumed, balance, reasons
+from planner.report import assumed, balance, conditions, reasons
 from planner.report.cautions import cautions_for
 from planner.report.figures import finite
 from planner.report.page import (
@@ -49,6 +49,10 @@ def plan_page(site: Site, plan: Plan) -> PlanPage:
         listeners=balance.listener_entries(sums),
         figures=balance.figure_entries(sums),
         saved=balance.saved_entries(sums),
+        hearing=conditions.hearing_entries(site, state, sums.after),
+        failures=conditions.failure_entries(site, state, sums.after),
+        inlets=conditions.inlet_entries(site, sums.after),
+        power=conditions.power_note(site, state),
         payback=balance.payback(sums),
         proof=tuple(proof_entry(site, result) for result in plan.aims),
         cautions=cautions_for(site, state, sums.before.levels_dba, sums.after.levels_dba),

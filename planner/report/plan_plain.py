@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.report import conditions_text
 from planner.report.figures import figure_name, hours, listed, number, short
 from planner.report.ledger_text import background_words, payback_words
 from planner.report.page import FigureEntry, PlanPage, ProofEntry, SavedEntry
@@ -59,6 +60,7 @@ def _ledger(page: PlanPage) -> Iterator[str]:
         yield f"listener {listener_words(entry)}; {leads}{_mark(entry.before_assumed or entry.after_assumed)}"
         if entry.background_dba is not None:
             yield f"listener {entry.listener}: {background_words(entry)}"
+    yield from conditions_text.facts(page)
     for figure in page.figures:
         yield figure_words(figure)
     for stage in page.saved:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.report import ledger_text
+from planner.report import conditions_text, ledger_text
 from planner.report.figures import MARK, aligned, figure_name, hours, level, listed, number, plural, short
 from planner.report.page import (
     AssumedEntry,
@@ -37,7 +37,9 @@ def plan_lines(page: PlanPage) -> list[Line]:
         _measures(page),
         ledger_text.cooling(page.cooling),
         ledger_text.listeners(page.listeners),
+        conditions_text.hearing(page.hearing),
         ledger_text.figures(page.figures),
+        conditions_text.standing(page),
         ledger_text.saved(page),
         ledger_text.payback(page),
         _proof(page),
