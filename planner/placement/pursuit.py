@@ -1,8 +1,9 @@
 """The aims in the person's order: each is improved to a proof while those before it are held.
 
-A run solves the model with alike units pooled, which is small and leaves no symmetry, and packs the pools
-afterwards. Where a pool does not pack, its kind is written out unit by unit and the same question is put
-again; so a yes is always a state, and a no is always proven.
+A question is put to the model with alike units pooled, which is small and leaves no symmetry, and the pools
+are packed afterwards. A pool that does not pack teaches a row, or its kind is written out unit by unit, and
+the same question is put again; so a yes is always a state, and a no is always proven. Where that is too
+large, the question is put with pools squeezed until they pack: a plan, with the bound of the first answer.
 """
 
 from __future__ import annotations
@@ -10,49 +11,35 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-
-import pulp
+from collections.abc import Callable
+from dataclasses import replace
 
 from planner.ledger import ledger
-from planner.milp import Answer, Ending, Limits, run
-from planner.placement.model import Model, build
-from planner.placement.model.aims import objective
-from planner.placement.model.hearing import Hearing
-from planner.placement.problem import prepare
-from planner.placement.realise import realise, start_values
+from planner.milp import Answer, Ending, Limits
+from planner.placement.construct import construct
+from planner.placement.cuts import Cut
+from planner.placement.model import Model
+from planner.placement.realise import Realised, realise
+from planner.placement.script import Question, Script
 from planner.plan import SOUND_STEP_DB, AimResult, aim_value
 from planner.site import Aim, Site
 from planner.state import State
 
-HOLD = {Aim.POWER: 1e-4, Aim.COST: 1e-4, Aim.CHANGE: 1e-3}
-"""How much of a held aim the next ones may give back, in its own unit: a solver's tolerance, no more."""
+SQUEEZES = (0.003, 0.01, 0.02, 0.04, 0.08)
+"""Shares of the pooled hosts' capacity left out, one after the other, until what a pool holds packs."""
+
+WRITE_OUT = 1200
+"""Items times units up to which a kind is written out unit by unit."""
+
+LESSONS = 8
+"""Times a question is put again with what packing taught before a kind is written out."""
+
+LARGE = 150
+"""Items from which a question is left at a small gap, and gets a share of the time that is left."""
+
+LARGE_GAP, LARGE_SHARE = 5e-4, 0.5
 
 Tell = Callable[[Aim, float | None, float | None], None]
-
-
-@dataclass(frozen=True)
-class Question:
-    """What a run is asked: an aim to minimise (None: any plan), at most ``over_db`` over the targets."""
-
-    aim: Aim
-    minimise: bool
-    over_db: float | None = None
-
-
-def grain(expression: pulp.LpAffineExpression) -> float:
-    """Give the step in which an expression of whole numbers can change, 0 where it can change by any amount.
-
-    Values that differ by less than a step are equal, so a gap under it is a proof.
-    """
-    hundredths = 0
-    for variable, coefficient in expression.items():
-        amount = round(coefficient * 100.0)
-        if variable.cat != pulp.LpInteger or abs(amount - coefficient * 100.0) > 1e-6:
-            return 0.0
-        hundredths = math.gcd(hundredths, amount)
-    return hundredths / 100.0
 
 
 class Pursuit:
@@ -66,56 +53,53 @@ class Pursuit:
         tell: Tell | None = None,
         start: State | None = None,
         fixed: State | None = None,
+        previous: State | None = None,
     ) -> None:
         self.site, self.limits, self.cancel, self.tell = site, limits, cancel, tell
         self.deadline = time.monotonic() + limits.time_s
-        self.start, self.fixed = start, fixed
-        self.best: State | None = None
+        self.start, self.fixed, self.previous = start, fixed, previous
+        self.best: State | None = construct(site, limits.seed) if fixed is None else None
         self.infeasible = False
         self.failed = False
         self.held: list[tuple[Aim, float]] = []
+        self.cuts: list[Cut] = []
         self.single: frozenset[str] = frozenset()
         self._write()
+
+    @property
+    def model(self) -> Model:
+        """The model as it is written now."""
+        return self.script.model
 
     def pursue(self, aim: Aim) -> AimResult:
         """Improve one aim and hold what was reached; without any plan the value is infinite."""
         result = self._quietest() if aim is Aim.SOUND else self._least(aim)
         if self.best is not None:
             self.held.append((aim, result.value))
-            self.rows.update(self._hold(aim, result.value))
+            self.script.hold(aim, result.value)
         return result
 
-    def value(self, aim: Aim) -> float:
-        """Give the value of an aim for the best state, recomputed by the ledger."""
-        if self.best is None:
+    def value(self, aim: Aim, state: State | None = None) -> float:
+        """Give the value of an aim for a state (the best one), recomputed by the ledger."""
+        state = state or self.best
+        if state is None:
             return math.inf
-        return aim_value(self.site, self.best, ledger(self.site, self.best), aim)
+        return aim_value(self.site, state, ledger(self.site, state), aim, self.previous)
 
     def _write(self) -> None:
-        """Write the model anew with the kinds in ``single`` unit by unit, and what is held so far."""
-        self.model: Model = build(prepare(self.site, self.single))
-        self.hearing = Hearing(self.model)
-        self.rows: dict[str, pulp.LpConstraint] = {}
-        if self.fixed is not None:
-            values = start_values(self.model, self.fixed)
-            variables = [*self.model.on.values(), *self.model.place.values()]
-            self.rows.update({f"fixed:{v.name}": v == values[v.name] for v in variables})
-        for aim, value in self.held:
-            self.rows.update(self._hold(aim, value))
-        state = self.best or self.start
-        self.values: Mapping[str, float] | None = start_values(self.model, state) if state else None
+        """Write the model anew with the kinds in ``single`` unit by unit, and all that is held and learnt."""
+        self.script = self._script(0.0)
 
-    def _hold(self, aim: Aim, value: float) -> Mapping[str, pulp.LpConstraint]:
-        if aim is Aim.SOUND:
-            return self.hearing.rows(value)
-        return {f"hold:{aim}": objective(self.model, aim) <= value + HOLD[aim]}
+    def _script(self, squeeze: float) -> Script:
+        return Script(self.site, self.single, squeeze, self.held, self.cuts, self.fixed, self.previous)
 
     def _least(self, aim: Aim) -> AimResult:
-        answer = self._ask(Question(aim, minimise=True))
+        question = Question(aim, minimise=True)
+        answer = self._ask(question)
         value, proven = self.value(aim), answer.ending is Ending.PROVEN
-        bound = min(answer.bound, value) if math.isfinite(answer.bound) else -math.inf
-        if proven and value - bound < grain(objective(self.model, aim)):
-            bound = value
+        bound = max(0.0, min(answer.bound, value)) if math.isfinite(answer.bound) else 0.0
+        if value - bound < self.script.grain(question) or value - bound <= self.limits.absolute_gap:
+            bound, proven = (value, True) if math.isfinite(value) else (bound, proven)
         return AimResult(aim, value, bound, proven)
 
     def _quietest(self) -> AimResult:
@@ -143,40 +127,71 @@ class Pursuit:
 
     def _ask(self, question: Question) -> Answer:
         """Put a question until its answer is a state, a proven no, or the clock's."""
+        lessons = 0
         while True:
-            answer = self._run(question)
+            answer = self.script.ask(
+                question, self._limits(), self.best or self.start, self.cancel, self._watch(question.aim)
+            )
             if not answer.found:
                 self._note(answer, question)
                 return answer
             realised = realise(self.model, answer.values, self._limits(), self.cancel)
             if realised.state is not None:
-                self.best, self.values = realised.state, answer.values
-                return answer
-            self.single |= realised.unpacked
-            self._write()
+                return self._accept(question, realised.state, answer)
+            lessons += 1
+            if not self._learn(realised, lessons):
+                return self._squeezed(question, answer)
+
+    def _accept(self, question: Question, state: State, answer: Answer) -> Answer:
+        """Keep a state that answers a question, unless the best one answers it as well or better."""
+        best = self.best
+        keeps = question.minimise and best is not None and self._holds(best)
+        if not keeps or self.value(question.aim, state) < self.value(question.aim, best):
+            self.best = state
+        return answer
+
+    def _holds(self, state: State) -> bool:
+        """Say whether a state keeps what earlier aims reached."""
+        return all(self.value(aim, state) <= value + 1e-3 for aim, value in self.held)
+
+    def _learn(self, realised: Realised, lessons: int) -> bool:
+        """Take a lesson from pools that did not pack; False where the question is too large to put again."""
+        cuts = [cut for item in realised.unpacked for cut in item.cuts()]
+        if cuts and lessons <= LESSONS and len(cuts) >= len(realised.unpacked):
+            self.cuts += cuts
+            self.script.cut(self.cuts)
+            return True
+        sizes = {item.slot.candidate.ref: item.slot.units * len(item.items) for item in realised.unpacked}
+        if max(sizes.values()) > WRITE_OUT:
+            return False
+        self.single |= frozenset(sizes)
+        self._write()
+        return True
+
+    def _squeezed(self, question: Question, first: Answer) -> Answer:
+        """Answer a question with pools squeezed until they pack; the bound stays that of the first answer."""
+        for squeeze in SQUEEZES:
+            script = self._script(squeeze)
+            answer = script.ask(question, self._limits(), self.best, self.cancel, self._watch(question.aim))
+            if not answer.found:
+                break
+            realised = realise(script.model, answer.values, self._limits(), self.cancel)
+            if realised.state is not None:
+                self._accept(question, realised.state, answer)
+                return replace(answer, ending=Ending.STOPPED, bound=first.bound)
+        return Answer(Ending.EMPTY, {}, math.inf, first.bound, first.seconds)
 
     def _note(self, answer: Answer, question: Question) -> None:
         if answer.ending is Ending.INFEASIBLE and question.over_db is None:
             self.infeasible = self.best is None
         self.failed = self.failed or answer.ending is Ending.FAILED
 
-    def _run(self, question: Question) -> Answer:
-        wanted = objective(self.model, question.aim) if question.minimise else pulp.LpAffineExpression()
-        quiet = self.hearing.rows(question.over_db) if question.over_db is not None else {}
-        limits = self._limits()
-        gap = max(limits.absolute_gap, 0.999 * grain(wanted))
-        return run(
-            self.model.program,
-            wanted,
-            replace(limits, absolute_gap=gap),
-            extra={**self.rows, **quiet},
-            start=self.values,
-            cancel=self.cancel,
-            watch=self._watch(question.aim),
-        )
-
     def _limits(self) -> Limits:
-        return replace(self.limits, time_s=self.deadline - time.monotonic())
+        left = self.deadline - time.monotonic()
+        if len(self.site.services) < LARGE:
+            return replace(self.limits, time_s=left)
+        gap = max(self.limits.relative_gap, LARGE_GAP)
+        return replace(self.limits, time_s=left * LARGE_SHARE, relative_gap=gap)
 
     def _watch(self, aim: Aim) -> Callable[[float, float, float], None] | None:
         tell = self.tell

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.milp import Limits
+from planner.placement.cuts import Cut
 from planner.placement.load import Load
 from planner.placement.model import Model
 from planner.placement.model.limits import binding_hours, needed, usable
-from planner.placement.packing import pack
+from planner.placement.packing import Packed, pack
 from planner.placement.problem import Item, Slot
 from planner.site import RESOURCES, Role
 from planner.state import Machine, State
@@ -21,11 +22,33 @@ Values = Mapping[str, float]
 
 
 @dataclass(frozen=True)
+class Unpacked:
+    """A pool whose items did not pack into the units counted for them, and what was learnt of it."""
+
+    slot: Slot
+    items: tuple[Item, ...]
+    count: int
+    packed: Packed
+
+    def cuts(self) -> list[Cut]:
+        """Give the rows that this teaches; none where the packing was only not found."""
+        found = []
+        prices = self.packed.prices
+        if prices is not None and sum(prices) > self.count + 1e-6:
+            by_item = {item.index: price for item, price in zip(self.items, prices, strict=True)}
+            found.append(Cut(self.slot.key, by_item))
+        if self.packed.impossible:
+            every = {item.index: 1.0 for item in self.items}
+            found.append(Cut(self.slot.key, every, self.count + 1.0 - len(self.items)))
+        return found
+
+
+@dataclass(frozen=True)
 class Realised:
-    """A state, or the kinds whose items would not pack into the units counted for them."""
+    """A state, or the pools that did not pack."""
 
     state: State | None
-    unpacked: frozenset[str] = frozenset()
+    unpacked: tuple[Unpacked, ...] = ()
 
 
 def realise(model: Model, values: Values, limits: Limits, cancel: threading.Event | None = None) -> Realised:
@@ -36,18 +59,22 @@ def realise(model: Model, values: Values, limits: Limits, cancel: threading.Even
         if slot.is_box and _count(model, slot, values)
     ]
     units: list[tuple[Slot, tuple[Item, ...], str]] = []
-    unpacked = set()
+    unpacked = []
     for slot in model.problem.slots:
         count = 0 if slot.is_box else _count(model, slot, values)
         if count:
-            packed = pack_slot(model, slot, _carried(model, slot, values), count, limits, cancel)
-            if packed is None:
-                unpacked.add(slot.candidate.ref)
+            items = _carried(model, slot, values)
+            packed = pack_slot(model, slot, items, count, limits, cancel)
+            if packed.units is None:
+                unpacked.append(Unpacked(slot, tuple(items), count, packed))
             else:
-                units += zip([slot] * len(packed), packed, _circuits(model, slot, values), strict=False)
+                groups = [tuple(items[index] for index in unit) for unit in packed.units]
+                units += zip([slot] * len(groups), groups, _circuits(model, slot, values), strict=False)
     if unpacked:
-        return Realised(None, frozenset(unpacked))
-    return Realised(State((*boxes, *_named(model, units)), _measures(model, values), _cooling(model, values)))
+        return Realised(None, tuple(unpacked))
+    return Realised(
+        State((*boxes, *named_units(model, units)), _measures(model, values), _cooling(model, values))
+    )
 
 
 def pack_slot(
@@ -57,18 +84,15 @@ def pack_slot(
     count: int,
     limits: Limits,
     cancel: threading.Event | None = None,
-) -> list[tuple[Item, ...]] | None:
-    """Give the items by unit, None where they are not packed into ``count`` units."""
+) -> Packed:
+    """Pack a slot's items (by their place in ``items``) into ``count`` units."""
     if slot.units == 1 and count == 1 and slot.candidate.ref not in model.problem.pooled:
-        return [tuple(items)]
+        return Packed((tuple(range(len(items))),))
     if slot.candidate.role is not Role.HOST:
-        return [(item,) for item in items]
+        return Packed(tuple((index,) for index in range(len(items))))
     packed = pack(load_of(model, slot, items), count, limits, cancel)
-    if packed.units is None:
-        return None
-    found = [tuple(items[index] for index in unit) for unit in packed.units]
-    zones = max((len({s.zone for item in unit for s in item.services}) for unit in found), default=0)
-    return found if zones <= slot.spec.zones else None
+    zones = [{s.zone for index in unit for s in items[index].services} for unit in packed.units or ()]
+    return packed if max(map(len, zones), default=0) <= slot.spec.zones else Packed(None)
 
 
 def load_of(model: Model, slot: Slot, items: Sequence[Item]) -> Load:
@@ -109,7 +133,7 @@ def _circuits(model: Model, slot: Slot, values: Values) -> list[str]:
     return [name for name, count in counts.items() for _ in range(count)]
 
 
-def _named(model: Model, units: Sequence[tuple[Slot, tuple[Item, ...], str]]) -> Iterator[Machine]:
+def named_units(model: Model, units: Sequence[tuple[Slot, tuple[Item, ...], str]]) -> Iterator[Machine]:
     """Name units of a kind by counting them in the order of the first item they carry."""
     order = [kind.name for kind in model.problem.site.kinds]
 

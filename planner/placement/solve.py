@@ -24,7 +24,8 @@ class Options:
     """How to solve: seconds for all aims together, seed, solver ('highs' or 'cbc'), relative gap asked.
 
     ``aims`` overrides the site's order. ``start`` is a state to start from, ``fixed`` one whose
-    services must stay on the machines it gives them.
+    services must stay on the machines it gives them. ``previous``: an earlier plan's state, from which
+    changes are counted instead of from today.
     """
 
     time_s: float = 60.0
@@ -34,6 +35,7 @@ class Options:
     aims: tuple[Aim, ...] | None = None
     start: State | None = None
     fixed: State | None = None
+    previous: State | None = None
 
 
 @dataclass(frozen=True)
@@ -131,7 +133,7 @@ def _pursuit(
             watch(Progress(aim, best, bound, time.monotonic() - began))
 
     listener = tell if watch is not None else None
-    return Pursuit(site, limits, cancel, listener, options.start, options.fixed)
+    return Pursuit(site, limits, cancel, listener, options.start, options.fixed, options.previous)
 
 
 def _without_plan(pursuit: Pursuit, seconds: float) -> Result:
@@ -162,7 +164,7 @@ def _conclude(
     outcome = Outcome.STOPPED_WITH_PLAN
     if proven:
         outcome = Outcome.PROVEN if options.gap == 0.0 else Outcome.WITHIN_GAP
-    plan = Plan(pursuit.best, final, outcome, _stopped_by(pursuit, proven))
+    plan = Plan(pursuit.best, final, outcome, _stopped_by(pursuit, proven), options.previous)
     _refuse_rejected(site, plan)
     return Result(outcome, plan, (), seconds)
 

@@ -33,6 +33,13 @@ class Voice:
     season: str | None = None
 
 
+Pair = tuple[int, int]
+"""A room variant and an inlet band, by number."""
+
+Energies = list[tuple[float, float]]
+"""By voice, what is heard of its sound idle and loaded."""
+
+
 class Hearing:
     """The sound rows of a model for any level asked for."""
 
@@ -43,6 +50,7 @@ class Hearing:
         targeted = [item for item in site.listeners if item.target_dba is not None]
         self.listeners = targeted or list(site.listeners)
         self._energies = cache(heard_energy)
+        self._tables = cache(self._season_table)
 
     def rows(self, over_db: float) -> Mapping[str, pulp.LpConstraint]:
         """Give the rows that keep every listener at most ``over_db`` above its target (0 dBA if none has)."""
@@ -55,14 +63,10 @@ class Hearing:
         return found
 
     def _season_rows(self, listener: Listener, season: Season, asked: float) -> dict[str, pulp.LpConstraint]:
-        problem = self.model.problem
         voices = [voice for voice in self.voices if voice.season in (None, season.name)]
-        transfers = [transfer_db(problem.site, listener, names) for names in problem.variants]
-        pairs = [(v, b) for v in range(len(problem.variants)) for b in range(len(problem.bands_c(season)))]
-        table = {pair: self._pair_energies(voices, transfers, season, pair) for pair in pairs}
+        table, slacks = self._tables(listener.name, season.name)
         found = {}
-        for pair in pairs:
-            slack = max(self._louder(table[pair], table[other]) for other in pairs) - 1.0
+        for pair, slack in slacks.items():
             terms = [
                 (voice.variable, (voice.idle * idle + voice.loaded * loaded) / asked)
                 for voice, (idle, loaded) in zip(voices, table[pair], strict=True)
@@ -71,6 +75,20 @@ class Hearing:
             row = self.model.program.total([*terms, (holds, slack)]) <= TIGHTER + slack
             found[f"sound:{listener.name}@{season.name}/{pair[0]}/{pair[1]}"] = row
         return found
+
+    def _season_table(self, listener: str, season: str) -> tuple[dict[Pair, Energies], dict[Pair, float]]:
+        """Give, by variant and band, the energies of all voices, and each row's slack when off."""
+        problem = self.model.problem
+        place = next(item for item in self.listeners if item.name == listener)
+        when = next(item for item in problem.site.seasons if item.name == season)
+        voices = [voice for voice in self.voices if voice.season in (None, season)]
+        transfers = [transfer_db(problem.site, place, names) for names in problem.variants]
+        pairs = [(v, b) for v in range(len(problem.variants)) for b in range(len(problem.bands_c(when)))]
+        table = {pair: self._pair_energies(voices, transfers, when, pair) for pair in pairs}
+        slacks = {
+            pair: max(self._louder(table[pair], table[other]) for other in pairs) - 1.0 for pair in pairs
+        }
+        return table, slacks
 
     def _pair_energies(
         self, voices: list[Voice], transfers: list[Bands], season: Season, pair: tuple[int, int]
