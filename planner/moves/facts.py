@@ -17,6 +17,9 @@ RACK_HOURS = 1.0
 SOAK_HOURS = 24.0
 """Burn-in of a new machine before anything runs on it; unattended."""
 
+DAY_H = 24.0
+"""Between what must not be done in one wave: a soak, a pilot, clean replication take a day at least."""
+
 PREPARE_HOURS = 2.0
 """Install a host, appliance or tower where the inventory gives no hours for its kind."""
 

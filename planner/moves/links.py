@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 from itertools import combinations
 
+from planner.moves import facts
 from planner.moves.change import Change
 from planner.moves.cycles import Cycle, dependencies, is_root
 from planner.moves.tasks import Sort, task_id
@@ -15,11 +16,16 @@ from planner.state import role_today
 
 
 class Lag(IntEnum):
-    """How much later the second task comes: in the same wave after it, a later wave, after the hold."""
+    """How much later the second task comes: in the same wave after it, a day later, after the hold."""
 
     SAME = 0
     LATER = 1
     HELD = 2
+
+    @property
+    def hours(self) -> float:
+        """The hours between the end of the one window and the start of the other."""
+        return {Lag.SAME: 0.0, Lag.LATER: facts.DAY_H}.get(self, facts.HOLD_DAYS * 24.0)
 
 
 @dataclass(frozen=True)

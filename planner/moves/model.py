@@ -14,11 +14,10 @@ import networkx as nx
 import pulp
 
 from planner.milp import Program
-from planner.moves import facts
 from planner.moves.links import Lag
 from planner.moves.poly import Poly, Term
 from planner.moves.presence import BEFORE
-from planner.moves.waves import Slot
+from planner.moves.waves import Slot, is_near
 from planner.moves.work import Work
 
 Terms = list[tuple[pulp.LpVariable, float]]
@@ -95,10 +94,8 @@ class Model:
         """Give the last window by which what comes before must be done for a window; -1 for none."""
         if lag is Lag.SAME:
             return index
-        if lag is Lag.LATER:
-            return index - 1
-        hold_h = facts.HOLD_DAYS * 24.0
-        ready = [i for i in range(index) if self.slots[i].end_h + hold_h <= self.slots[index].start_h]
+        start_h = self.slots[index].start_h
+        ready = [i for i in range(index) if self.slots[i].end_h + lag.hours <= start_h]
         return max(ready, default=-1)
 
     def _precedence(self) -> None:
@@ -148,7 +145,8 @@ class Model:
     def _nevers(self) -> None:
         for number, rule in enumerate(self.work.nevers):
             for index in range(len(self.slots)):
-                terms = [term for name in rule.blocks for term in self.new(name, index)]
+                near = [i for i in range(index, len(self.slots)) if is_near(self.slots, index, i)]
+                terms = [term for name in rule.blocks for i in near for term in self.new(name, i)]
                 self.at_most(f"{rule.because} ({number})@{index}", terms, 1.0)
 
     def linear(self, poly: Poly, index: int) -> tuple[Terms, float]:

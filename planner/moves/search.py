@@ -104,9 +104,11 @@ class Search:
             answer = self.solve(objective, self.left_s * (1.0 if is_last else FIRST_SHARE))
             best = self.best or []
             value = aim.read(worth(self.model.work, self.model.slots, best))
-            bound = math.ceil(answer.bound - 1e-6) if aim.whole and answer.found else answer.bound
+            bound = answer.bound
+            if aim.whole and math.isfinite(bound):
+                bound = float(math.ceil(bound - 1e-6))
             proven = answer.ending is Ending.PROVEN or (aim.whole and bound >= value)
-            found.append(Aimed(aim.name, value, min(value, float(bound)), proven))
+            found.append(Aimed(aim.name, value, min(value, bound), proven))
             if not is_last:
                 self._hold(aim.name, objective, best)
         return tuple(found)

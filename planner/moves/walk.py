@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from itertools import combinations
 
 from planner.ledger.sums import rack_u
-from planner.moves.facts import BACKUP_ROLE, DIRECTORY_ROLES, HOLD_DAYS
+from planner.moves.facts import BACKUP_ROLE, DAY_H, DIRECTORY_ROLES, HOLD_DAYS
 from planner.moves.tasks import Sort, Task
 from planner.moves.wave import Order, Wave
 from planner.site import Site
@@ -74,7 +74,7 @@ def _plain(state: State) -> tuple[object, ...]:
 
 
 def _wave(room: Picture, wave: Wave, order: Order) -> Iterator[Breach]:
-    yield from _company(room, wave)
+    yield from _company(room, wave, order)
     yield from _time(wave)
     following = [*wave.tasks[1:], None]
     for task, after in zip(wave.tasks, following, strict=True):
@@ -111,8 +111,13 @@ def _without(machine: Machine, service: str) -> Machine:
     return replace(machine, services=tuple(name for name in machine.services if name != service))
 
 
-def _company(room: Picture, wave: Wave) -> Iterator[Breach]:
+def _company(room: Picture, wave: Wave, order: Order) -> Iterator[Breach]:
     """What must never move in one wave."""
+    for service, number in room.moved.items():
+        if room.site.service[service].roles & DIRECTORY_ROLES and not _is_after(order, number, wave, DAY_H):
+            for name in wave.moves:
+                if room.site.service[name].roles & DIRECTORY_ROLES:
+                    yield Breach("directory", name, f"{name} moves less than a day after {service}")
     for one, other in combinations(wave.moves, 2):
         roles = [room.site.service[name].roles for name in (one, other)]
         if all(each & DIRECTORY_ROLES for each in roles):
@@ -160,11 +165,16 @@ def _reuse(room: Picture, task: Task, wave: Wave, order: Order) -> Iterator[Brea
     room.came[box] = wave.number
 
 
-def _kept_long_enough(order: Order, since: int, wave: Wave) -> bool:
-    hold_end: datetime | None = order.waves[since - 1].end
-    if hold_end is None or wave.start is None:
+def _is_after(order: Order, since: int, wave: Wave, hours: float) -> bool:
+    """Say whether a wave comes so many hours after another one; without dates, after it at all."""
+    end: datetime | None = order.waves[since - 1].end
+    if end is None or wave.start is None:
         return wave.number > since
-    return wave.start - hold_end >= timedelta(days=HOLD_DAYS)
+    return wave.number > since and wave.start - end >= timedelta(hours=hours)
+
+
+def _kept_long_enough(order: Order, since: int, wave: Wave) -> bool:
+    return _is_after(order, since, wave, HOLD_DAYS * 24.0)
 
 
 def _replug(room: Picture, task: Task, wave: Wave, order: Order) -> Iterator[Breach]:
@@ -187,7 +197,7 @@ def _move(room: Picture, task: Task, wave: Wave, order: Order) -> Iterator[Breac
     if goal.name not in room.on:
         yield Breach("move", name, f"{name} moves to {goal.name}, which is not on")
         return
-    if goal.kind is not None and room.came.get(goal.name, wave.number) >= wave.number:
+    if goal.kind is not None and not _is_after(order, room.came.get(goal.name, wave.number), wave, DAY_H):
         yield Breach("soak", name, f"{name} moves to {goal.name} before that has soaked for a day")
     yield from _providers(room, task, wave, order)
     here = room.on[goal.name]

@@ -36,6 +36,12 @@ class Slot:
         return self.hours * self.crew
 
 
+def is_near(slots: Sequence[Slot], one: int, other: int) -> bool:
+    """Say whether two slots are the same or less than a day apart."""
+    first, last = min(one, other), max(one, other)
+    return first == last or slots[last].start_h < slots[first].end_h + facts.DAY_H
+
+
 @dataclass
 class Builder:
     """Fills one slot after the other. ``placed`` gives the slot index of each block done.
@@ -70,9 +76,7 @@ class Builder:
         lag, at = self.work.lags[before, name], self.placed[before]
         if lag is Lag.SAME:
             return True
-        if lag is Lag.LATER:
-            return at < index
-        return self.slots[index].start_h >= self.slots[at].end_h + facts.HOLD_DAYS * 24.0
+        return at < index and self.slots[index].start_h >= self.slots[at].end_h + lag.hours
 
     def fill(self, index: int, *, force: bool = False) -> set[str]:
         """Fill a slot with what is ready, fits and strains nothing; ``force`` puts something in anyway."""
@@ -106,7 +110,8 @@ class Builder:
         hours = sum(self.work.block[other].hours for other in [*batch, name])
         if hours > self.slots[index].crew_h + 1e-9 or self.work.block[name].hours > self.slots[index].hours:
             return False
-        return not any(name in rule.blocks and batch & {*rule.blocks} for rule in self.work.nevers)
+        near = batch | {other for other, at in self.placed.items() if is_near(self.slots, at, index)}
+        return not any(name in rule.blocks and near & {*rule.blocks} for rule in self.work.nevers)
 
     def _strained(self, index: int, batch: Set[str], name: str) -> list[Strain]:
         done = set(self.work.past)

@@ -203,3 +203,64 @@ def test_nothing_to_do_is_a_proven_schedule_without_waves() -> None:
     found = schedule(site, state_today(site))
     assert found.outcome is Outcome.PROVEN
     assert found.order.waves == ()
+
+
+def test_a_day_lies_between_soak_and_move_and_between_directory_servers() -> None:
+    """With windows every twelve hours a host soaks a day, and so do two directory servers wait."""
+    roles = frozenset({"directory"})
+    twice = tuple(Recurring(day, time(hour), 6.0) for day in range(7) for hour in (8, 20))
+    site = site_with(service("dc-1", roles=roles), service("dc-2", "birch", roles=roles), service("wiki"))
+    site = replace(site, windows=replace(WEEKLY, recurring=twice))
+    found = schedule(site, onto_host(site))
+    assert found.outcome is Outcome.PROVEN
+    assert walk(site, onto_host(site), found.order) == ()
+    at = {task.id: wave for wave in found.order.waves for task in wave.tasks}
+    pairs = [("prepare: host-1", "move: wiki"), *[("move: dc-1", "move: dc-2")]]
+    for one, other in pairs:
+        first, second = sorted((at[one], at[other]), key=lambda wave: wave.number)
+        assert first.end is not None
+        assert second.start is not None
+        assert (second.start - first.end).total_seconds() >= 24 * 3600
+
+
+def swapping_site() -> tuple[Site, State]:
+    """Give two hosts of today that exchange their one big guest: each needs the room the other has."""
+    base = plain_site()
+    big = replace(service("db", "alder").demand, memory_gib=(16.0,))
+    hosts = tuple(
+        replace(box, hosts_today=True, on_ups=False, spec=replace(base.boxes[0].spec, memory_gib=32.0))
+        for box in base.boxes
+    )
+    guests = (replace(service("db", "alder"), demand=big), replace(service("files", "birch"), demand=big))
+    site = replace(base, boxes=hosts, services=guests, windows=LONG)
+    machines = tuple(
+        Machine(box, Role.HOST, "circuit-a", (name,), box=box)
+        for box, name in (("alder", "files"), ("birch", "db"))
+    )
+    return site, State(machines, cooling=state_today(site).cooling)
+
+
+def test_two_hosts_that_exchange_their_guests_need_a_machine_to_step_on() -> None:
+    """16 + 16 GiB of guests, 2 x 0.5 and 4 GiB of a host on 0.8 x 32 GiB: 11.4 GiB lack while both run."""
+    site, state = swapping_site()
+    found = schedule(site, state)
+    assert found.outcome is Outcome.INFEASIBLE
+    assert any("borrow a machine with at least 11.4 GiB of memory" in text for text in found.ways_out)
+    assert any("GiB of memory" in text for text in found.order.breaches)
+
+
+def test_a_borrowed_host_with_room_lets_them_exchange() -> None:
+    """With the memory that lacked there is a schedule."""
+    site, state = swapping_site()
+    boxes = tuple(replace(box, spec=replace(box.spec, memory_gib=32.0 + 11.4 / 0.8)) for box in site.boxes)
+    assert schedule(replace(site, boxes=boxes), state).outcome is Outcome.PROVEN
+
+
+def test_a_rack_too_small_for_both_names_the_units_that_lack() -> None:
+    """6 units are taken today; a host of 2 units on 7 lacks one."""
+    site = plain_site()
+    kinds = tuple(replace(kind, spec=replace(kind.spec, rack_u=2)) for kind in site.kinds)
+    site = replace(site, windows=LONG, kinds=kinds, room=replace(site.room, rack_u=7))
+    found = schedule(site, onto_host(site))
+    assert found.outcome is Outcome.INFEASIBLE
+    assert any("the rack lacks 1 units" in text for text in found.ways_out)
