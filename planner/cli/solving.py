@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
-from typing import Any, TypeVar
+from typing import Any, Generic, TypeVar
 
 import click
 
@@ -34,6 +34,7 @@ CODES = {
     Outcome.FAILED: ExitCode.INTERNAL_ERROR,
 }
 Function = TypeVar("Function", bound=Callable[..., Any])
+Found = TypeVar("Found")
 
 
 def solve_options(function: Function) -> Function:
@@ -81,16 +82,23 @@ def _aims(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) ->
     return tuple(Aim(name) for name in value) or None
 
 
-class Job:
+Telling = Callable[[float], str]
+"""The line that says how far a job has come, from the seconds it has taken."""
+
+Work = Callable[[threading.Event, Callable[[Telling], None]], Found]
+"""What a job does: it heeds the event that cancels it, and tells how far it has come."""
+
+
+class Job(Generic[Found]):
     """One solve in a thread of its own; a daemon, so that a second Ctrl-C can leave at once."""
 
-    def __init__(self, site: Site, options: Options) -> None:
+    def __init__(self, work: Work[Found]) -> None:
         self.cancel = threading.Event()
         self.done = threading.Event()
-        self.latest: Progress | None = None
-        self._result: Result | None = None
+        self.latest: Telling | None = None
+        self._results: list[Found] = []
         self._error: BaseException | None = None
-        self._work = (site, options)
+        self._work = work
         self._thread = threading.Thread(target=self._run, name="solve", daemon=True)
 
     def start(self) -> None:
@@ -98,28 +106,26 @@ class Job:
         self._thread.start()
 
     def _run(self) -> None:
-        site, options = self._work
         try:
-            self._result = solve(site, options, cancel=self.cancel, watch=self._watch)
+            self._results.append(self._work(self.cancel, self._tell))
         except BaseException as error:
             self._error = error
         finally:
             self.done.set()
 
-    def _watch(self, progress: Progress) -> None:
-        self.latest = progress
+    def _tell(self, latest: Telling) -> None:
+        self.latest = latest
 
-    def result(self) -> Result:
+    def result(self) -> Found:
         """Give the result, or raise what the solve raised."""
         self._thread.join()
         if self._error is not None:
             raise self._error
-        assert self._result is not None
-        return self._result
+        return self._results[0]
 
 
 @contextmanager
-def _interrupts(job: Job) -> Iterator[None]:
+def _interrupts(job: Job[Any]) -> Iterator[None]:
     """First Ctrl-C: stop and keep the best plan. Second: leave at once."""
 
     def handle(number: int, frame: FrameType | None) -> None:
@@ -138,6 +144,18 @@ def _interrupts(job: Job) -> Iterator[None]:
         signal.signal(signal.SIGINT, before)
 
 
+def finish(work: Work[Found]) -> Found:
+    """Do some work apart, with progress on a terminal; the judge's refusal of a plan is our own mistake."""
+    job = Job(work)
+    with _interrupts(job):
+        job.start()
+        _wait(job)
+    try:
+        return job.result()
+    except RejectedPlanError as error:
+        raise OwnMistakeError(f"the judge rejects the plan: {error}") from error
+
+
 def run(site: Site, options: Options) -> Result:
     """Solve, show progress on a terminal, and give a result whose plan the judge has let pass.
 
@@ -146,14 +164,15 @@ def run(site: Site, options: Options) -> Result:
     OwnMistakeError
         If the judge rejects the plan: it is never shown.
     """
-    job = Job(site, options)
-    with _interrupts(job):
-        job.start()
-        _wait(job)
-    try:
-        result = job.result()
-    except RejectedPlanError as error:
-        raise OwnMistakeError(f"the judge rejects the plan: {error}") from error
+
+    def work(cancel: threading.Event, tell: Callable[[Telling], None]) -> Result:
+        def watch(progress: Progress) -> None:
+            aim, best, bound = str(progress.aim), progress.best, progress.bound
+            tell(lambda seconds: progress_text(aim, best, bound, seconds))
+
+        return solve(site, options, cancel=cancel, watch=watch)
+
+    result = finish(work)
     if result.outcome is Outcome.FAILED:
         raise _failure(result)
     _judge(site, result)
@@ -176,7 +195,7 @@ def _judge(site: Site, result: Result) -> None:
         raise OwnMistakeError(f"the judge rejects the plan: {words}")
 
 
-def _wait(job: Job) -> None:
+def _wait(job: Job[Any]) -> None:
     shown = sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
     told = False
     began = time.monotonic()
@@ -196,7 +215,7 @@ def _erase(shown: bool) -> None:
         sys.stderr.flush()
 
 
-def _show(latest: Progress | None, seconds: float) -> None:
-    aim, best, bound = ("", None, None) if latest is None else (str(latest.aim), latest.best, latest.bound)
-    sys.stderr.write(ERASE_LINE + progress_text(aim, best, bound, seconds))
+def _show(latest: Telling | None, seconds: float) -> None:
+    text = progress_text("", None, None, seconds) if latest is None else latest(seconds)
+    sys.stderr.write(ERASE_LINE + text)
     sys.stderr.flush()

@@ -203,7 +203,7 @@ class Search:
     def take(self, zone: Values, found: Within) -> None:
         """Take a point: the first aim's bound closes part of the zone, the point splits what is left."""
         assert found.state is not None
-        by_aim = {result.aim: result for result in found.results}
+        value = {result.aim: result.value for result in found.results}
         proven = all(result.proven for result in found.results)
         stopped = "" if proven else "time limit"
         outcome = Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN
@@ -212,7 +212,7 @@ class Search:
         if breaches:
             words = (f"{item.rule} {item.where}: {item.message}" for item in breaches)
             raise RejectedPlanError("; ".join(words))
-        point = Point(*(by_aim[aim].value for aim in AXES), plan)
+        point = Point(value[Aim.SOUND], value[Aim.POWER], value[Aim.COST], plan)
         first = found.results[0]
         if first.aim is Aim.SOUND and first.proven:
             self.limited.least_db = max(self.limited.least_db, first.bound)

@@ -67,15 +67,16 @@ class Brute:
         total = len(left)
         for aim in aims:
             left.sort(key=lambda index: self.candidates[index].values[aim])
-            first = next((position for position, index in enumerate(left) if self._passes(index)), None)
+            first = next((position for position, index in enumerate(left) if self.passes(index)), None)
             if first is None:
                 return Best(None, {}, total)
             most = self.candidates[left[first]].values[aim] + GIVE_BACK[aim]
             left = [index for index in left[first:] if self.candidates[index].values[aim] <= most]
-        state = next(self.candidates[index].state for index in left if self._passes(index))
+        state = next(self.candidates[index].state for index in left if self.passes(index))
         return Best(state, values_of(self.site, state), total)
 
-    def _passes(self, index: int) -> bool:
+    def passes(self, index: int) -> bool:
+        """Say whether the judge accepts a candidate."""
         if index not in self._judged:
             self._judged[index] = not verify_state(self.site, self.candidates[index].state)
         return self._judged[index]
