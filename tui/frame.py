@@ -101,8 +101,13 @@ class Frame(App[None], inherit_bindings=False):
         self.start_solve()
 
     def _tick(self) -> None:
-        if self.standing.began is not None:
+        if not self.is_gone and self.standing.began is not None:
             self.standing.refresh()
+
+    @property
+    def is_gone(self) -> bool:
+        """Whether the screen is being taken down, so that late news must not touch it."""
+        return self.is_leaving or not self.query(StandingLine)
 
     def _from_thread(self, message: Message) -> None:
         if not self.is_leaving:
@@ -192,6 +197,8 @@ class Frame(App[None], inherit_bindings=False):
     def on_told(self, event: Told) -> None:
         """Take news of a solve."""
         news = event.news
+        if self.is_gone:
+            return
         if isinstance(news, Began):
             self.standing.begin()
         elif isinstance(news, Running):
@@ -233,7 +240,7 @@ class Frame(App[None], inherit_bindings=False):
 
     def on_worked_out(self, event: WorkedOut) -> None:
         """Take the waves and the ladder of the plan at hand."""
-        if event.planned is not self.session.planned:
+        if self.is_gone or event.planned is not self.session.planned:
             return
         if event.afterwork is None:
             self.say(f"✖ the waves could not be worked out: {event.failure}", "bad")

@@ -20,7 +20,11 @@ MARK = "●"
 class Sheet(DataTable[Text]):
     """Rows with a column for marks at their left."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select_cursor", "change", show=False)]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "select_cursor", "change", show=False),
+        Binding("home", "scroll_top", "first", show=False),
+        Binding("end", "scroll_bottom", "last", show=False),
+    ]
 
     def __init__(self, columns: Sequence[str], id: str | None = None) -> None:
         super().__init__(cursor_type="row", cell_padding=1, id=id)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
 import shutil
 import threading
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable, Mapping
 from pathlib import Path
 
 from textual.pilot import Pilot
+from textual.widgets import Input
 
 from planner.ledger import ledger
 from planner.moves import Order
@@ -19,6 +21,7 @@ from planner.state import Machine, State, state_today
 from tui.afterwork import Afterwork
 from tui.app import Stillroom
 from tui.session import Session, Standing
+from tui.solving import Solver
 
 INVENTORIES = Path(__file__).resolve().parents[2] / "inventories"
 SMALL = INVENTORIES / "small-office.yaml"
@@ -69,11 +72,6 @@ def copy_of(folder: Path, source: Path = SMALL) -> Path:
     return Path(shutil.copy(source, folder / source.name))
 
 
-def small_app(folder: Path) -> Stillroom:
-    """Give the interface on a copy of the small office, with the stand-ins."""
-    return Stillroom(Session.open(copy_of(folder)), stand_in, no_waves)
-
-
 async def settled(pilot: Pilot[None]) -> None:
     """Wait until the plan at hand is that of the text."""
     app = pilot.app
@@ -93,3 +91,49 @@ def screen_text(app: Stillroom) -> str:
     lines = ["".join(segment.text for segment in strip).rstrip() for strip in strips]
     assert len(lines) == height
     return "\n".join(lines)
+
+
+Script = Callable[[Stillroom, Pilot[None]], Awaitable[None]]
+
+
+def drive(
+    folder: Path,
+    script: Script,
+    *,
+    size: tuple[int, int] = (100, 30),
+    source: Path | str = SMALL,
+    solver: Solver = stand_in,
+    keys: Mapping[str, str] | None = None,
+    is_settled: bool = True,
+) -> Stillroom:
+    """Run a script against the interface on a copy of a file (or on a text), and give the app it ran on."""
+    if isinstance(source, str):
+        path = folder / "site.yaml"
+        path.write_text(source, encoding="utf-8")
+    else:
+        path = copy_of(folder, source)
+    app = Stillroom(Session.open(path), solver, no_waves, keys)
+
+    async def run() -> None:
+        async with app.run_test(size=size) as pilot:
+            if is_settled:
+                await settled(pilot)
+            else:
+                await pilot.pause()
+            await script(app, pilot)
+
+    asyncio.run(run())
+    return app
+
+
+async def press(pilot: Pilot[None], *keys: str) -> None:
+    """Press keys and wait until the screen and the plan have followed; ``=text`` types a text at once."""
+    for key in keys:
+        if key.startswith("="):
+            field = pilot.app.focused
+            assert isinstance(field, Input)
+            field.value = key[1:]
+            await pilot.pause()
+        else:
+            await pilot.press(key)
+    await settled(pilot)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
+from textual.containers import Horizontal
 from textual.suggester import SuggestFromList
+from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from tui.forms.choice import DEFAULT, Choice
@@ -14,21 +15,24 @@ from tui.look import words
 DIFFERS = "differs; leave empty to keep each as it is"
 
 
-class Line(Vertical):
-    """A field with its value; ``start`` is what it held, None where several entries differ."""
+class Line(Horizontal):
+    """A field with its value; ``start`` is what it held, None where several entries differ.
+
+    Widgets are few, because a form has many lines: the reason is there only while there is one.
+    """
 
     def __init__(self, field: Field, start: str | None) -> None:
-        super().__init__(classes="line")
+        super().__init__(classes="pair")
         self.field = field
         self.start = start
         self.outside = ""
+        self.reason: Static | None = None
+        self.control = self._control()
 
     def compose(self) -> ComposeResult:
-        """Lay out name, value and reason."""
-        with Horizontal(classes="pair"):
-            yield Static(words(self.field.label), classes="label", markup=False)
-            yield self._control()
-        yield Static("", classes="reason", markup=False)
+        """Lay out name and value."""
+        yield Static(words(self.field.label), classes="label", markup=False)
+        yield self.control
 
     def _control(self) -> Input | Choice:
         start = self.start or ""
@@ -58,13 +62,6 @@ class Line(Vertical):
         return self.control.value
 
     @property
-    def control(self) -> Input | Choice:
-        """The part that takes the keys."""
-        found = self.query_one(".pair").children[1]
-        assert isinstance(found, Input | Choice)
-        return found
-
-    @property
     def is_changed(self) -> bool:
         """Whether something else stands there than at the start."""
         return self.typed.strip() != (self.start or "").strip()
@@ -82,9 +79,17 @@ class Line(Vertical):
         return reason
 
     def tell(self, reason: str) -> None:
-        """Show a reason below the field."""
-        place = self.query_one(".reason", Static)
-        text = words(f"✖ {reason}" if reason else "", "bad")
+        """Show a reason below the field, or take the one shown away."""
+        if not reason:
+            if self.reason is not None:
+                self.reason.remove()
+                self.reason = None
+            return
+        text = words(f"✖ {reason}", "bad")
         text.no_wrap, text.overflow = False, "fold"
-        place.update(text)
-        place.display = bool(reason)
+        if self.reason is None:
+            self.reason = Static(text, classes="reason", markup=False)
+            assert isinstance(self.parent, Widget)
+            self.parent.mount(self.reason, after=self)
+        else:
+            self.reason.update(text)

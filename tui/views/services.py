@@ -111,10 +111,19 @@ def service_detail(session: Session, name: str) -> list[str]:
 
 
 def why_lines(session: Session, name: str) -> list[tuple[str, str]]:
-    """Give for every machine there may be (its name and role) what forbids a service on it."""
+    """Give for every machine there may be (its name and role) what forbids a service on it; '' for nothing.
+
+    What is possible comes first; boxes that take nobody else because they stay as they are share one line.
+    """
     site = session.site
-    lines: list[tuple[str, str]] = []
-    for candidate in fit.candidates(site):
-        found = fit.may_carry(site, name, candidate)
-        lines.append((f"{candidate.ref} ({candidate.role})", found.message if found else ""))
+    found = [(candidate, fit.may_carry(site, name, candidate)) for candidate in fit.candidates(site)]
+    strangers = [candidate.ref for candidate, item in found if item is not None and item.rule == "residents"]
+    lines = [
+        (f"{candidate.ref} ({candidate.role})", item.message if item is not None else "")
+        for candidate, item in found
+        if item is None or item.rule != "residents"
+    ]
+    lines.sort(key=lambda pair: bool(pair[1]))
+    if strangers:
+        lines.append((listed(strangers), "left as they are, they take no service from elsewhere"))
     return lines

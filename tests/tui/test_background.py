@@ -1,0 +1,223 @@
+"""Solving behind the screen: newest wins, Escape keeps the best, leaving and dying solvers lose nothing."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from planner.inventory import load
+from planner.placement.solve import Options, Progress, Result
+from planner.plan import Outcome
+from planner.site import Aim, Site
+from tests.tui.screens import SMALL, copy_of, drive, press, screen_text, settled, stand_in
+from tui.apart import ApartAfterworker, ApartSolver, HelperGoneError
+from tui.app import Stillroom
+from tui.forms.ask import Ask
+from tui.forms.entry import EntryForm
+from tui.session import Standing
+from tui.solving import Ended, News, Workbench
+
+SITE = load(SMALL).site
+WAIT_S = 10.0
+
+
+@dataclass
+class Slow:
+    """Solves only once it is cancelled or let go; counts its calls."""
+
+    starts: int = 0
+    cancelled: int = 0
+    let_go: threading.Event = field(default_factory=threading.Event)
+
+    def __call__(
+        self,
+        site: Site,
+        options: Options | None = None,
+        *,
+        cancel: threading.Event | None = None,
+        watch: Callable[[Progress], None] | None = None,
+    ) -> Result:
+        """Wait, then answer with the plain state."""
+        self.starts += 1
+        assert cancel is not None
+        assert watch is not None
+        watch(Progress(Aim.SOUND, 3.0, 1.5, 0.1))
+        while not (cancel.wait(0.01) or self.let_go.is_set()):
+            pass
+        self.cancelled += cancel.is_set()
+        plan = stand_in(site, options).plan
+        assert plan is not None
+        stopped = replace(plan, outcome=Outcome.STOPPED_WITH_PLAN, stopped_by="interrupted")
+        return Result(stopped.outcome, stopped, (), 0.2)
+
+
+def conflict(
+    site: Site,
+    options: Options | None = None,
+    *,
+    cancel: threading.Event | None = None,
+    watch: Callable[[Progress], None] | None = None,
+) -> Result:
+    """Find that no plan can exist while the budget is under 4,000."""
+    if site.policy.budget is not None and site.policy.budget < 4000:
+        reason = "the limits together leave no plan; the budget of 3400 EUR would have to be 600 more"
+        return Result(Outcome.INFEASIBLE, None, (reason,), 0.1)
+    return stand_in(site)
+
+
+def failing(
+    site: Site,
+    options: Options | None = None,
+    *,
+    cancel: threading.Event | None = None,
+    watch: Callable[[Progress], None] | None = None,
+) -> Result:
+    """Die like a solver whose process was killed."""
+    raise HelperGoneError("its process ended by itself (signal 9)")
+
+
+def test_the_newest_solve_wins() -> None:
+    """An older solve is called off, and its answer never arrives."""
+    news: list[News] = []
+    slow = Slow()
+    bench = Workbench(slow, news.append)
+    for revision in range(3):
+        bench.start(SITE, None, revision)
+    slow.let_go.set()
+    bench.leave()
+    assert {item.revision for item in news} <= {0, 1, 2}
+    assert [item.revision for item in news if isinstance(item, Ended)] in ([], [2])
+
+
+def test_escape_keeps_the_best(tmp_path: Path) -> None:
+    """While a solve runs, aim, best, bound and gap are in sight; Escape ends it with its plan."""
+    slow = Slow()
+
+    async def script(app: Stillroom, pilot: Pilot[None]) -> None:
+        for _ in range(200):
+            await pilot.pause(0.01)
+            if app.standing.progress is not None:
+                break
+        assert "◔ planning sound, best 3 dB, bound 1.5, gap 1.5" in screen_text(app)
+        await pilot.press("down", "down")
+        await press(pilot, "escape")
+        assert app.session.standing is Standing.STOPPED
+        assert "■ stopped in 0.2 s by interrupted" in screen_text(app)
+
+    drive(tmp_path, script, solver=slow, is_settled=False)
+    assert slow.starts == 1
+
+
+def test_an_edit_supersedes_a_running_solve(tmp_path: Path) -> None:
+    """The first solve is cancelled; the plan at the end is that of the last text."""
+    slow = Slow()
+
+    async def script(app: Stillroom, pilot: Pilot[None]) -> None:
+        await pilot.press("p", *"one", "enter", "down", "p", *"two", "enter")
+        slow.let_go.set()
+        await settled(pilot)
+        assert app.session.planned is not None
+        assert app.session.planned.site is app.session.site
+        assert app.session.site.service["directory-2"].physical == "two"
+
+    drive(tmp_path, script, solver=slow, is_settled=False)
+    assert slow.cancelled >= 1
+
+
+def test_leaving_calls_the_solve_off(tmp_path: Path) -> None:
+    """The person never waits for a solver to leave."""
+    slow = Slow()
+
+    async def script(app: Stillroom, pilot: Pilot[None]) -> None:
+        await pilot.press("q")
+
+    app = drive(tmp_path, script, solver=slow, is_settled=False)
+    assert not app.bench.is_busy
+
+
+def test_a_conflict_leads_to_what_gives_way(tmp_path: Path) -> None:
+    """The conflict in words, the way out on a key, and the plan after it."""
+
+    async def script(app: Stillroom, pilot: Pilot[None]) -> None:
+        assert "✖ no plan can exist" in screen_text(app)
+        await press(pilot, "4")
+        assert "1. the limits together leave no plan" in screen_text(app)
+        await press(pilot, "k")
+        assert isinstance(app.screen, Ask)
+        assert "1  the budget" in screen_text(app)
+        await press(pilot, "1")
+        form = app.screen
+        assert isinstance(form, EntryForm)
+        line = next(line for line in form.lines if line.field.label == "budget")
+        assert line.control.has_focus
+        await press(pilot, "=4000", "enter")
+        assert app.session.standing is Standing.PROVEN
+        assert "✔ policy: budget 4000" in screen_text(app)
+
+    drive(tmp_path, script, solver=conflict)
+
+
+def test_a_dead_solver_is_told_and_nothing_is_lost(tmp_path: Path) -> None:
+    """The edit stays, can be saved, and planning can be tried again."""
+
+    async def script(app: Stillroom, pilot: Pilot[None]) -> None:
+        await press(pilot, "p", "=its card", "enter")
+        screen = screen_text(app)
+        assert "✖ solver failed: HelperGoneError: its process ended by itself (signal 9)" in screen
+        assert "g plans again" in screen
+        await press(pilot, "s")
+        assert app.session.is_saved
+
+    app = drive(tmp_path, script, solver=failing)
+    assert load(app.session.path).site.service["directory-1"].physical == "its card"
+
+
+def solve_often(solver: ApartSolver, site: Site) -> None:
+    """Solve until something ends it."""
+    for _ in range(100):
+        solver(site)
+
+
+@pytest.fixture(scope="module")
+def solver() -> ApartSolver:
+    """The solver in its own process, started once."""
+    return ApartSolver()
+
+
+def test_a_solver_apart_answers_like_the_solver(solver: ApartSolver) -> None:
+    """The plan comes from the other process, with news on the way; once killed, the next solve works."""
+    tiny = load(SMALL).site
+    heard: list[Progress] = []
+    first = solver(tiny, Options(time_s=60.0), watch=heard.append)
+    assert first.plan is not None
+    assert heard
+    assert solver.process_id is not None
+    killer = threading.Timer(0.05, os.kill, (solver.process_id, 9))
+    killer.start()
+    with pytest.raises(HelperGoneError, match="signal 9"):
+        solve_often(solver, tiny)
+    killer.join()
+    cancel = threading.Event()
+    cancel.set()
+    stopped = solver(tiny, Options(start=first.plan.state), cancel=cancel)
+    assert stopped.outcome in (Outcome.STOPPED_WITH_PLAN, Outcome.STOPPED_EMPTY, Outcome.PROVEN)
+    solver.close()
+    assert solver.process_id is None
+
+
+def test_waves_are_worked_out_apart(tmp_path: Path) -> None:
+    """Windows are counted in a process of their own."""
+    site = load(copy_of(tmp_path)).site
+    worker = ApartAfterworker()
+    plan = stand_in(site).plan
+    assert plan is not None
+    found = worker(site, plan)
+    worker.close()
+    assert found.windows > 0
+    assert found.quiet is not None
