@@ -12,16 +12,20 @@ from planner.site import Service, Site
 
 @dataclass(frozen=True)
 class Cycle:
-    """Services that depend on each other; ``broken`` are (consumer, provider) not kept in order."""
+    """Services that depend on each other, those of them that move, and (consumer, provider) out of order."""
 
     services: tuple[str, ...]
+    moving: tuple[str, ...] = ()
     broken: tuple[tuple[str, str], ...] = ()
 
     @property
     def text(self) -> str:
         """The cycle in words."""
         ring = ", ".join(self.services)
+        if len(self.moving) < 2:
+            return f"{ring} depend on each other; only {self.moving[0] if self.moving else 'none'} moves."
         if not self.broken:
+            ring = ", ".join(self.moving)
             return f"{ring} depend on each other: they move together in one wave."
         pairs = " and ".join(f"{consumer} before {provider}" for consumer, provider in self.broken)
         return (
@@ -67,7 +71,14 @@ def cycles(site: Site, moved: tuple[str, ...]) -> tuple[Cycle, ...]:
     graph = nx.DiGraph([(item.name, other) for item in site.services for other in item.depends_on])
     rings = [tuple(sorted(group)) for group in nx.strongly_connected_components(graph) if len(group) > 1]
     kept = nx.DiGraph(dependencies(site, moved))
-    return tuple(Cycle(ring, _broken(site, kept.subgraph(ring).copy())) for ring in sorted(rings))
+    return tuple(
+        Cycle(
+            ring,
+            tuple(name for name in ring if name in moved),
+            _broken(site, kept.subgraph(ring).copy()),
+        )
+        for ring in sorted(rings)
+    )
 
 
 def _broken(site: Site, graph: nx.DiGraph[str]) -> tuple[tuple[str, str], ...]:

@@ -20,7 +20,7 @@ from planner.moves.model import Model
 from planner.moves.progress import Progress
 from planner.moves.rows import add_limits
 from planner.moves.search import AIMS, Aimed, Search
-from planner.moves.wave import Dates, Order, told
+from planner.moves.wave import Dates, Order, downtime_notes, told
 from planner.moves.waves import Slot, built
 from planner.moves.ways import ways_out
 from planner.moves.windows import Window, windows
@@ -155,7 +155,7 @@ def scheduled(job: Job) -> Schedule:
         tuple(job.when[: len(near)]),
         outcome,
         aims,
-        work.knots,
+        (*work.knots, *downtime_notes(work)),
         worth(work, near, best),
         seconds,
     )

@@ -72,11 +72,12 @@ def tasks(change: Change) -> tuple[Task, ...]:
 
 def _machines_in(change: Change) -> Iterator[Task]:
     for machine in change.bought:
-        yield _bring_in(machine)
+        yield _bring_in(change, machine)
         yield _prepare(change, machine)
 
 
-def _bring_in(machine: Machine) -> Task:
+def _bring_in(change: Change, machine: Machine) -> Task:
+    limit_c = change.site.policy.inlet_limit_c
     soak = f"a {facts.SOAK_HOURS:.0f} h soak under load without a fault"
     return Task(
         id=task_id(Sort.BRING_IN, machine.name),
@@ -84,7 +85,10 @@ def _bring_in(machine: Machine) -> Task:
         subject=machine.name,
         hours=facts.RACK_HOURS,
         text=f"Bring in {machine.name}, power it from {machine.circuit} and start {soak}.",
-        go_no_go=(f"{machine.circuit} carries {machine.name} beside what is on it", "room temperature stays"),
+        go_no_go=(
+            f"{machine.circuit} carries {machine.name} beside what is on it",
+            f"the room stays at or under {limit_c:.0f} °C with {machine.name} on",
+        ),
         rollback=f"Switch {machine.name} off; nothing runs on it yet.",
         cautions=cautions.MACHINE_IN,
     )
@@ -155,6 +159,7 @@ def _back_up(change: Change, service: str) -> Task:
 def _move(change: Change, service: str) -> Task:
     item, goal = change.site.service[service], change.goal[service]
     source, target = change.site.box[item.box].spec, goal.spec(change.site)
+    promoted = facts.is_promoted(item)
     return Task(
         id=task_id(Sort.MOVE, service),
         sort=Sort.MOVE,
@@ -164,14 +169,23 @@ def _move(change: Change, service: str) -> Task:
         go_no_go=(
             f"{service} answers its users from {goal.name}",
             f"its name resolves to {goal.name} everywhere",
+            *(("replication between directory servers has been clean for a day",) if promoted else ()),
         ),
         rollback=_move_back(change, service),
         cautions=cautions.DATA,
         way_back_h=facts.WAY_BACK_HOURS,
-        down_h=facts.down_hours(item, source, target),
+        down_h=_down_h(change, service),
         origin=item.box,
         goal=goal.name,
     )
+
+
+def _down_h(change: Change, service: str) -> float:
+    item, goal = change.site.service[service], change.goal[service]
+    box = change.site.box[item.box]
+    if service in change.in_place:
+        return (box.reuse_hours or facts.REUSE_HOURS) + facts.move_hours(item, box.spec, box.spec)
+    return facts.down_hours(item, box.spec, goal.spec(change.site))
 
 
 def _move_text(change: Change, service: str) -> str:

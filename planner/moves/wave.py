@@ -153,7 +153,7 @@ def told(
             when = dates[index] if dates is not None else None
             waves.append(_wave(work, len(waves) + first, frozenset(done), batch, when, base))
             done |= {id_ for name in batch for id_ in work.block[name].ids}
-    return Order(tuple(waves), work.cycles, (*work.knots, *_ring_notes(work), *_downtime_notes(work), *notes))
+    return Order(tuple(waves), work.cycles, (*work.knots, *_ring_notes(work), *downtime_notes(work), *notes))
 
 
 def _wave(
@@ -208,7 +208,8 @@ def _ring_notes(work: Work) -> tuple[str, ...]:
     return tuple(ring.text for ring in work.cycles)
 
 
-def _downtime_notes(work: Work) -> Iterator[str]:
+def downtime_notes(work: Work) -> Iterator[str]:
+    """Give the moves that keep a service down for longer than it may be, with the way out."""
     for name in work.change.moved:
         service, task = work.change.site.service[name], work.tasks[task_id(Sort.MOVE, name)]
         if service.downtime_min is not None and task.down_h * 60.0 > service.downtime_min + 1e-9:

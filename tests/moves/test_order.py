@@ -280,3 +280,10 @@ def test_nothing_to_do_gives_no_waves() -> None:
     """Today as the target needs no wave."""
     site = plain_site()
     assert order(site, state_today(site)).waves == ()
+
+
+def test_a_ring_of_which_only_one_moves_says_so() -> None:
+    """A ring is reported even where there is nothing to move together."""
+    site = site_with(service("app", depends_on=("db",)), service("db", depends_on=("app",)), service("wiki"))
+    found = order(site, onto_host(site, "app", "wiki"))
+    assert found.cycles[0].text == "app, db depend on each other; only app moves."

@@ -36,7 +36,7 @@ def small_cases() -> list[tuple[int, Site, State]]:
         state = good_target(site)
         if state is not None and 2 <= len(work_of(Change(site, state)).blocks) <= 7:
             found.append((seed, site, state))
-    return found[:12]
+    return found[:8]
 
 
 def test_brute_force_agrees_on_windows_and_level() -> None:
@@ -93,7 +93,7 @@ def _takes(
 def test_never_louder_over_time_than_the_naive_order_of_as_many_windows() -> None:
     """In plain topological order the room is loud for as long or longer, or more windows are needed."""
     compared = 0
-    for seed in range(30):
+    for seed in range(16):
         site = replace(random_site(seed), windows=LONG)
         state = good_target(site)
         if state is None or not (work := work_of(Change(site, state))).blocks:
