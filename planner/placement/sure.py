@@ -22,7 +22,11 @@ from planner.state import State
 if TYPE_CHECKING:
     from planner.placement.solve import Options, Result
 
-MOST_ROUNDS = 8
+MOST_ROUNDS = 16
+GENTLE_ROUNDS = 10
+FIRST = 0.6
+"""Share of the time for the first round, whose bounds count."""
+
 LEAST_TIGHTER_DB = 0.02
 """Added to a margin that did not do, so that rounds get somewhere."""
 
@@ -49,25 +53,41 @@ def solve_surely(site: Site, options: Options, solve_plain: Solve) -> Result:
     """Solve a site with confident targets; the plan's values are those of the site itself."""
     deadline = time.monotonic() + options.time_s
     margins = {item.name: _least_margin_db(item) for item in site.listeners if _confident(item)}
-    first = result = solve_plain(tighter(site, margins), options)
-    for _ in range(MOST_ROUNDS):
+    first = result = solve_plain(tighter(site, margins), replace(options, time_s=FIRST * options.time_s))
+    for number in range(MOST_ROUNDS):
         left_s = deadline - time.monotonic()
         if result.plan is None or left_s <= 0.0 or _holds(site, result.plan, margins):
             break
-        needed = needed_margins_db(site, result.plan.state)
-        margins = {
-            name: margin if needed[name] <= margin else needed[name] + LEAST_TIGHTER_DB
-            for name, margin in margins.items()
-        }
+        margins = _next_margins(site, result.plan, margins, gently=number < GENTLE_ROUNDS)
         again = replace(options, time_s=left_s, start=result.plan.state)
         following = solve_plain(tighter(site, margins), again)
-        result = following if following.plan is not None else result
         if following.plan is None:
             break
+        result = following
     if result.plan is None or first.plan is None:
         return result
     plan = _for_site(site, result.plan, first.plan)
     return replace(result, plan=plan, outcome=plan.outcome)
+
+
+def _next_margins(site: Site, plan: Plan, margins: Mapping[str, float], *, gently: bool) -> dict[str, float]:
+    """Give margins that shut a plan out: gently, by just so much; else by all that the plan needs.
+
+    A plan that comes next may be surer than this one and need less; gentle steps do not pass it by.
+    """
+    needed, book = needed_margins_db(site, plan.state), ledger(site, plan.state)
+    claimed = _claimed_db(plan)
+    found = dict(margins)
+    for item in site.listeners:
+        if item.name in margins and needed[item.name] > margins[item.name]:
+            slack = (item.target_dba or 0.0) + claimed - book.levels_dba[item.name]
+            wanted = min(needed[item.name], slack) if gently else needed[item.name]
+            found[item.name] = max(margins[item.name], wanted) + LEAST_TIGHTER_DB
+    return found
+
+
+def _claimed_db(plan: Plan) -> float:
+    return next((result.value for result in plan.aims if result.aim is Aim.SOUND), 0.0)
 
 
 def tighter(site: Site, margins_db: Mapping[str, float]) -> Site:
@@ -100,11 +120,10 @@ def _least_margin_db(listener: Listener) -> float:
 
 def _holds(site: Site, plan: Plan, margins: Mapping[str, float]) -> bool:
     """Say whether a plan made against tighter targets is no further over the real ones, surely."""
-    claimed = next((result.value for result in plan.aims if result.aim is Aim.SOUND), math.inf)
     needed = needed_margins_db(site, plan.state)
     if all(needed[name] <= margins[name] + TOLERANCE_DB for name in margins):
         return True
-    return aim_value(site, plan.state, ledger(site, plan.state), Aim.SOUND) <= claimed
+    return aim_value(site, plan.state, ledger(site, plan.state), Aim.SOUND) <= _claimed_db(plan)
 
 
 def _for_site(site: Site, plan: Plan, relaxed: Plan) -> Plan:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from planner.ledger import Ledger
@@ -19,7 +19,7 @@ from planner.report.ladder_page import (
     SetEntry,
     SetLevel,
 )
-from planner.report.page import AssumedEntry
+from planner.report.page import AssumedEntry, CautionEntry
 from planner.report.plan_json import page_data
 from planner.report.plan_page import NOTE
 from planner.site import Site
@@ -31,6 +31,7 @@ PLACEMENT_FIGURES = frozenset({"cores", "iops", "network", "vcpu"})
 def quiet_page(found: Quieting, start: str) -> QuietPage:
     """Build the page; ``start`` says in words whose machines are quieted."""
     site, ladder = found.site, found.ladder
+    cautions = cautions_for(site, ladder.end, ladder.start_book.levels_dba, ladder.end_book.levels_dba)
     budget = site.policy.budget
     more = found.ladder_costs_more
     return QuietPage(
@@ -39,13 +40,13 @@ def quiet_page(found: Quieting, start: str) -> QuietPage:
         start=start,
         budget_left=None if budget is None else round(budget, 2),
         levels_at_start=_levels(site, ladder.start_book),
-        rungs=tuple(_rung(site, number, rung) for number, rung in enumerate(ladder.rungs, 1)),
+        rungs=tuple(_rung(site, number, rung, cautions) for number, rung in enumerate(ladder.rungs, 1)),
         stopped_by=ladder.stopped_by,
         ladder=_ladder_set(site, ladder),
         best=None if found.best is None else _set(site, found.best),
         equal=None if found.equal is None else _set(site, found.equal),
         ladder_costs_more=None if more is None else round(more, 2) + 0.0,
-        cautions=cautions_for(site, ladder.end, ladder.start_book.levels_dba, ladder.end_book.levels_dba),
+        cautions=cautions,
         assumed=tuple(_that_matter(assumed.assumed_entries(site, _names(site, found)))),
         note=NOTE,
     )
@@ -71,8 +72,10 @@ def _names(site: Site, found: Quieting) -> frozenset[str]:
     return frozenset[str]().union(*(assumed.names_in(site, state) for state in states))
 
 
-def _rung(site: Site, number: int, rung: Rung) -> RungEntry:
+def _rung(site: Site, number: int, rung: Rung, cautions: Sequence[CautionEntry]) -> RungEntry:
     step = rung.step
+    names = {*step.measures, *step.starts, *step.stops}
+    applying = [entry.text for entry in cautions if names & set(entry.because)]
     return RungEntry(
         number=number,
         on=step.on,
@@ -89,7 +92,7 @@ def _rung(site: Site, number: int, rung: Rung) -> RungEntry:
         warmest_c=round(rung.warmest_c, 1),
         effect_assumed=any(site.measure[name].assumed for name in step.measures)
         or any(site.cooling_option[name].assumed for name in step.starts),
-        cautions=tuple(dict.fromkeys(_caution(words) for words in rung.cautions)),
+        cautions=tuple(dict.fromkeys([*map(_caution, rung.cautions), *applying])),
     )
 
 
