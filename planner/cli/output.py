@@ -45,6 +45,11 @@ def write_json(data: object) -> None:
     _out(json_text(data))
 
 
+def write_text(text: str) -> None:
+    """Write text as it is to stdout."""
+    _out(text)
+
+
 def _out(text: str) -> None:
     try:
         sys.stdout.write(text)

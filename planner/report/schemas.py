@@ -13,12 +13,12 @@ from typing import Any
 from planner.inventory.errors import Problem
 from planner.inventory.loaded import Default
 from planner.plan import AimResult, Outcome
-from planner.report import check_page, ladder_page, moves_page, plan_json, verify_page
+from planner.report import check_page, ladder_page, moves_page, plan_json, tradeoff_page, verify_page
 from planner.report.page import AssumedEntry, PlanPage
 from planner.site import Role
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-NAMES = ("check", "plan", "moves", "quiet", "verify")
+NAMES = ("check", "plan", "moves", "quiet", "tradeoff", "verify")
 TEXT: Mapping[str, Any] = {"type": "string"}
 TEXTS: Mapping[str, Any] = {"type": "array", "items": TEXT}
 FLAG: Mapping[str, Any] = {"type": "boolean"}
@@ -33,7 +33,14 @@ BASE: Mapping[Any, str] = {
 
 def schema_of(name: str) -> dict[str, Any]:
     """Give the schema of a command's output; KeyError when there is none of that name."""
-    makers = {"check": _check, "plan": _plan, "moves": _moves, "quiet": _quiet, "verify": _verify}
+    makers = {
+        "check": _check,
+        "plan": _plan,
+        "moves": _moves,
+        "quiet": _quiet,
+        "tradeoff": _tradeoff,
+        "verify": _verify,
+    }
     return makers[name]()
 
 
@@ -164,6 +171,12 @@ def _quiet() -> dict[str, Any]:
     fields = {"page": of_class(ladder_page.QuietPage)}
     words = "What 'stillroom quiet --json' writes: the loudest-first ladder and the proven cheapest set."
     return _top(ladder_page.FORMAT, ladder_page.VERSION, words, fields)
+
+
+def _tradeoff() -> dict[str, Any]:
+    fields = {"page": of_class(tradeoff_page.TradeoffPage)}
+    words = "What 'stillroom tradeoff --json' writes: the front of sound, power and money."
+    return _top(tradeoff_page.FORMAT, tradeoff_page.VERSION, words, fields)
 
 
 def _verify() -> dict[str, Any]:

@@ -1,0 +1,96 @@
+"""``stillroom tradeoff FILE``: what less noise costs in watts and money."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+import click
+
+from planner.cli import output, saving, solving
+from planner.cli.errors import RefusedError
+from planner.cli.exit_codes import ExitCode
+from planner.cli.inputs import file_argument, open_inventory
+from planner.placement.solve import Options
+from planner.placement.tradeoff import Found, Front, Scale, tradeoff
+from planner.plan import Outcome
+from planner.report import tradeoff_build, tradeoff_text
+from planner.report.figures import plural
+from planner.report.tradeoff_page import TradeoffPage
+from planner.site import Site
+
+
+@click.command("tradeoff")
+@file_argument
+@click.option(
+    "--time",
+    "time_s",
+    default=60.0,
+    type=click.FloatRange(min=0.1),
+    help="Seconds for the whole front.  [60]",
+)
+@click.option("--points", type=click.IntRange(min=1), help="Stop at so many points, far apart.  [all]")
+@click.option("--absolute", is_flag=True, help="dBA at the loudest listener, whatever the targets.")
+@click.option("--seed", default=0, type=click.IntRange(0, 2**31 - 1), help="Same seed, same front.  [0]")
+@click.option("--csv", "table", help="Write the points as CSV to this file ('-': to stdout).")
+@output.face_options
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: Path,
+    time_s: float,
+    points: int | None,
+    absolute: bool,
+    seed: int,
+    table: str | None,
+    as_json: bool,
+    plain: bool,
+) -> None:
+    """Show what FILE trades off: level, watts and money, every plan that no other beats, and the one to take.
+
+    A front that is not whole when the time is up says so. The first Ctrl-C stops the search and keeps what
+    was found, the second leaves.
+    """
+    _refuse_bad_table(table, file, as_json or plain)
+    site = open_inventory(file).site
+    scale = Scale.ABSOLUTE if absolute else None
+    front = _front(site, Options(time_s=time_s, seed=seed), scale, points)
+    page = tradeoff_build.tradeoff_page(front)
+    if table == "-":
+        output.write_text(tradeoff_text.tradeoff_csv(page))
+    else:
+        if table is not None:
+            saving.save(Path(table), tradeoff_text.tradeoff_csv(page))
+        _write(page, as_json, plain)
+    ctx.exit(solving.CODES[front.outcome])
+
+
+def _refuse_bad_table(table: str | None, file: Path, other_face: bool) -> None:
+    if table == "-" and other_face:
+        raise RefusedError("--csv - fills stdout; name a file for it, or leave out --json and --plain")
+    if table is not None and table != "-":
+        saving.refuse_bad_target(Path(table), [file])
+
+
+def _front(site: Site, options: Options, scale: Scale | None, most: int | None) -> Front:
+    def work(cancel: threading.Event, tell: Callable[[solving.Telling], None]) -> Front:
+        def watch(found: Found) -> None:
+            words = f"{plural(found.points, 'point')}, {plural(found.zones, 'gap')} still to search"
+            tell(lambda seconds: f"{words}, {seconds:.0f} s")
+
+        return tradeoff(site, options, scale=scale, most=most, cancel=cancel, watch=watch)
+
+    front = solving.finish(work)
+    if front.outcome is Outcome.FAILED:
+        raise RefusedError(*front.reasons, code=ExitCode.BAD_INPUT)
+    return front
+
+
+def _write(page: TradeoffPage, as_json: bool, plain: bool) -> None:
+    if as_json:
+        output.write_json(tradeoff_build.tradeoff_data(page))
+    elif plain:
+        output.write(tradeoff_text.tradeoff_plain(page), plain=True)
+    else:
+        output.write(tradeoff_text.tradeoff_lines(page))
