@@ -19,7 +19,7 @@ TRIES = 24
 EXACT_SIZE = 1500
 """Items times units up to which packing is settled exactly."""
 
-EXACT_SECONDS = 10.0
+EXACT_SECONDS = 20.0
 
 FEW_A_UNIT = 8
 """Items a unit up to which patterns are tried."""

@@ -21,6 +21,8 @@ from planner.placement.load import SLACK, Load
 EPS = 1e-6
 MOST_STATES = 1_500_000
 MOST_PATTERNS = 60_000
+PRICING_STATES = 400_000
+PRICED_AT_ONCE = 60
 
 Prices = np.ndarray[tuple[int], np.dtype[np.float64]]
 
@@ -55,11 +57,12 @@ def bound(
         if fresh:
             continue
         left = replace(limits, time_s=deadline - time.monotonic())
-        worth, column, sure = best_pattern(load, relaxed.prices, left)
+        worth, columns, sure = improving(load, relaxed.prices, left)
         scaled = relaxed.prices / max(1.0, worth)
         if scaled.sum() > best_value:
             best_value, best_prices = float(scaled.sum()), scaled
-        if not sure or worth <= 1.0 + EPS or not master.add(column):
+        added = [column for column in columns if master.add(column)]
+        if not sure or not added:
             return Bound(best_value, best_prices, tuple(master.columns), sure)
     return Bound(best_value, best_prices, tuple(master.columns), False)
 
@@ -88,6 +91,20 @@ def _filled(load: Load, order: np.ndarray[tuple[int], np.dtype[np.int64]], price
             taken.append(item)
             shut |= load.foes.get(item, frozenset())
     return tuple(sorted(taken))
+
+
+def improving(load: Load, prices: Prices, limits: Limits) -> tuple[float, list[Column], bool]:
+    """Give the greatest worth of a pattern (or a bound), patterns worth over 1, and whether that is sure.
+
+    Patterns worth over 1 are listed; where they are too many for that, a whole-number programme finds one.
+    """
+    listed = all_patterns(load, prices, -2 * EPS, PRICING_STATES)
+    if listed is None:
+        worth, column, sure = best_pattern(load, prices, limits)
+        return worth, [column] if worth > 1.0 + EPS else [], sure
+    ranked = sorted(listed, key=lambda column: -float(prices[list(column)].sum()))
+    worth = float(prices[list(ranked[0])].sum()) if ranked else 1.0 + 2 * EPS
+    return worth, ranked[:PRICED_AT_ONCE], True
 
 
 def best_pattern(load: Load, prices: Prices, limits: Limits) -> tuple[float, Column, bool]:
@@ -140,28 +157,25 @@ def partition(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     return tuple(unit for unit in units if unit)
 
 
-def all_patterns(load: Load, prices: Prices, spare: float) -> tuple[Column, ...] | None:
+def all_patterns(
+    load: Load, prices: Prices, spare: float, most_states: int = MOST_STATES
+) -> tuple[Column, ...] | None:
     """List every maximal pattern worth at least 1 - ``spare``; None when they are too many.
 
     Grown item by item in order of price for size, a level at a time; what cannot reach the worth even if
     the best price for size filled all that is left of it is dropped.
     """
-    total = load.sizes.sum(axis=1) + 1e-12
-    order = np.argsort(-prices / total, kind="stable")
-    sizes, price = load.sizes[order], prices[order]
-    density = np.append(price / total[order], 0.0)
+    order = np.argsort(-prices / (load.sizes.sum(axis=1) + 1e-12), kind="stable")
+    items = _Ordered(load, prices, order)
     wanted = 1.0 - spare - 1e-7
-    allowed = _friends(load, order)
-    left = np.ones((1, sizes.shape[1]))
-    worth, members = np.zeros(1), np.zeros((1, 0), np.int64)
-    last = np.full(1, -1, np.int64)
+    level = _Level.empty(load.sizes.shape[1])
     kept: list[Column] = []
-    while len(worth):
-        kept += _maximal(sizes, allowed, left, worth, members, wanted)
-        grown = _grow(sizes, price, density, allowed, left, worth, members, last, wanted)
+    while len(level.worth):
+        kept += items.maximal(level, wanted)
+        grown = items.grow(level, wanted, most_states)
         if grown is None or len(kept) > MOST_PATTERNS:
             return None
-        left, worth, members, last = grown
+        level = grown
     return tuple(tuple(sorted(int(order[item]) for item in pattern)) for pattern in kept)
 
 
@@ -170,59 +184,77 @@ Ints = np.ndarray[tuple[int, int], np.dtype[np.int64]]
 Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 
 
-def _friends(load: Load, order: np.ndarray[tuple[int], np.dtype[np.int64]]) -> Flags:
-    allowed = np.ones((load.count, load.count), bool)
-    place = {int(item): index for index, item in enumerate(order)}
-    for item, foes in load.foes.items():
-        for foe in foes:
-            allowed[place[item], place[foe]] = False
-    return allowed
+@dataclass(frozen=True)
+class _Level:
+    """Patterns of one length: what is left of the unit, worth, members, and the last member added."""
+
+    left: Grid
+    worth: Prices
+    members: Ints
+    last: np.ndarray[tuple[int], np.dtype[np.int64]]
+
+    @staticmethod
+    def empty(dims: int) -> _Level:
+        """Give the level that holds only the empty pattern."""
+        return _Level(np.ones((1, dims)), np.zeros(1), np.zeros((1, 0), np.int64), np.full(1, -1, np.int64))
 
 
-def _maximal(
-    sizes: Grid, allowed: Flags, left: Grid, worth: Prices, members: Ints, wanted: float
-) -> list[Column]:
-    """Give the patterns of a level that are worth enough and to which nothing can be added."""
-    found: list[Column] = []
-    for index in np.flatnonzero(worth >= wanted).tolist():
-        inside = members[index]
-        can = (sizes <= left[index] + SLACK).all(axis=1)
-        can[inside] = False
-        if len(inside):
-            can &= allowed[inside].all(axis=0)
-        if not can.any():
-            found.append(tuple(inside.tolist()))
-    return found
+class _Ordered:
+    """Items in order of price for size, with the best price for size among those that come later."""
 
+    def __init__(self, load: Load, prices: Prices, order: np.ndarray[tuple[int], np.dtype[np.int64]]) -> None:
+        self.sizes, self.price = load.sizes[order], prices[order]
+        place = {int(item): index for index, item in enumerate(order)}
+        self.allowed: Flags = np.ones((load.count, load.count), bool)
+        for item, foes in load.foes.items():
+            self.allowed[place[item], [place[foe] for foe in foes]] = False
+        with_sum = np.hstack([self.sizes, self.sizes.sum(axis=1, keepdims=True)])
+        density = self.price[:, None] / np.maximum(with_sum, 1e-12)
+        later = np.maximum.accumulate(density[::-1], axis=0)[::-1]
+        self.later = np.vstack([later, np.zeros((1, later.shape[1]))])
 
-def _grow(
-    sizes: Grid,
-    price: Prices,
-    density: Prices,
-    allowed: Flags,
-    left: Grid,
-    worth: Prices,
-    members: Ints,
-    last: np.ndarray[tuple[int], np.dtype[np.int64]],
-    wanted: float,
-) -> tuple[Grid, Prices, Ints, np.ndarray[tuple[int], np.dtype[np.int64]]] | None:
-    lefts, worths, groups, lasts, states = [], [], [], [], 0
-    for item in range(len(sizes)):
-        from_here = np.flatnonzero(last < item)
-        fits = (left[from_here] >= sizes[item] - SLACK).all(axis=1)
-        parents = from_here[fits]
-        if members.shape[1]:
-            parents = parents[allowed[item][members[parents]].all(axis=1)]
-        rest = left[parents] - sizes[item]
-        value = worth[parents] + price[item]
-        reach = value + np.maximum(rest, 0.0).sum(axis=1) * density[item + 1]
+    def maximal(self, level: _Level, wanted: float) -> list[Column]:
+        """Give the patterns of a level that are worth enough and to which nothing can be added."""
+        found: list[Column] = []
+        for index in np.flatnonzero(level.worth >= wanted).tolist():
+            inside = level.members[index]
+            can = (self.sizes <= level.left[index] + SLACK).all(axis=1)
+            can[inside] = False
+            if len(inside):
+                can &= self.allowed[inside].all(axis=0)
+            if not can.any():
+                found.append(tuple(inside.tolist()))
+        return found
+
+    def grow(self, level: _Level, wanted: float, most: int) -> _Level | None:
+        """Give the level one item longer, without what cannot reach the worth; None when it is too large."""
+        parts: list[_Level] = []
+        states = 0
+        for item in range(len(self.sizes)):
+            part = self._with(level, item, wanted)
+            states += len(part.worth)
+            if states > most:
+                return None
+            parts.append(part)
+        return _Level(
+            np.vstack([part.left for part in parts]),
+            np.concatenate([part.worth for part in parts]),
+            np.vstack([part.members for part in parts]),
+            np.concatenate([part.last for part in parts]),
+        )
+
+    def _with(self, level: _Level, item: int, wanted: float) -> _Level:
+        """Give the patterns of a level with an item that comes after all of theirs."""
+        parents = np.flatnonzero(level.last < item)
+        parents = parents[(level.left[parents] >= self.sizes[item] - SLACK).all(axis=1)]
+        if level.members.shape[1]:
+            parents = parents[self.allowed[item][level.members[parents]].all(axis=1)]
+        left = level.left[parents] - self.sizes[item]
+        worth = level.worth[parents] + self.price[item]
+        room = np.maximum(left, 0.0)
+        reach = worth + np.minimum(
+            (room * self.later[item + 1, :-1]).min(axis=1), room.sum(axis=1) * self.later[item + 1, -1]
+        )
         keep = reach >= wanted
-        parents, rest, value = parents[keep], rest[keep], value[keep]
-        states += len(parents)
-        if states > MOST_STATES:
-            return None
-        lefts.append(rest)
-        worths.append(value)
-        groups.append(np.hstack([members[parents], np.full((len(parents), 1), item)]))
-        lasts.append(np.full(len(parents), item))
-    return np.vstack(lefts), np.concatenate(worths), np.vstack(groups), np.concatenate(lasts)
+        members = np.hstack([level.members[parents[keep]], np.full((int(keep.sum()), 1), item)])
+        return _Level(left[keep], worth[keep], members, np.full(int(keep.sum()), item, np.int64))
