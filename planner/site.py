@@ -274,11 +274,24 @@ class Season:
 
 @dataclass(frozen=True)
 class Removal:
-    """How a cooling option takes heat out in one season: a chilling capacity, or air at a temperature."""
+    """How a cooling option takes heat out in one season: a chilling capacity, or air at a temperature.
+
+    ``recirculation`` is the share of the warm air behind the machines that comes round to their fronts: 1
+    where the room is mixed, less where the supply is in front and the exhaust behind.
+    """
 
     capacity_w: float = 0.0
     flow_m3_s: float = 0.0
     supply_c: float = 0.0
+    recirculation: float = 1.0
+
+    @property
+    def inlet_flow_m3_s(self) -> float:
+        """The airflow that, in a mixed room, would bring the machines' inlets to the same temperature.
+
+        Inlet over supply is the recirculated share of the air's whole rise, as if more air moved.
+        """
+        return self.flow_m3_s / self.recirculation
 
 
 @dataclass(frozen=True)

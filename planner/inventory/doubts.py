@@ -11,6 +11,7 @@ from planner.inventory.errors import Problem, show
 from planner.inventory.models.root import InventoryModel
 from planner.inventory.reader import Tree
 from planner.inventory.resolve.calibration import MOST_OFFSET_DB, foretold_dba
+from planner.inventory.resolve.fans import fan_change
 from planner.inventory.resolve.services import directories, quorum_waived
 from planner.inventory.roles import PHYSICAL_BY_ROLE
 from planner.physics.room import PREDICTION_PM_DB
@@ -30,6 +31,7 @@ def find_doubts(model: InventoryModel, site: Site, tree: Tree) -> tuple[Problem,
         *_gaps(model),
         *_readings(model, site),
         *_warm_air(site),
+        *_fans(model),
     )
     return tuple(tree.problem(*finding) for finding in findings)
 
@@ -136,3 +138,10 @@ def _warm_air(site: Site) -> Iterator[Finding]:
                 words = f"its air of {removal.supply_c:g} °C is warmer than the {season.surroundings_c:g} °C "
                 repair = "If the building heats it, shut the supply damper and keep the exhaust."
                 yield path, f"{words}around the room.", repair
+
+
+def _fans(model: InventoryModel) -> Iterator[Finding]:
+    """Find changes of fans that may stall, starve or do nothing."""
+    for name, measure in model.measures.items():
+        for words in fan_change(measure.fans).doubts if measure.fans is not None else ():
+            yield ("measures", name, "fans"), words, ""

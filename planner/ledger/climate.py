@@ -34,20 +34,28 @@ def running(site: Site, season: Season, state: State) -> list[Cooling]:
 
 def air_flows(site: Site, season: Season, state: State) -> list[tuple[float, float]]:
     """Give (m³/s, °C) of every air stream through the room in a season: gaps first, then running paths."""
-    flows = [(leak_m3_s(site, state.measures), season.surroundings_c)]
-    for option in running(site, season, state):
-        removal = option.removal[season.name]
-        flows.append((removal.flow_m3_s, removal.supply_c))
-    return [flow for flow in flows if flow[0] > 0.0]
+    removals = [option.removal[season.name] for option in running(site, season, state)]
+    flows = [(removal.flow_m3_s, removal.supply_c) for removal in removals]
+    leak = (leak_m3_s(site, state.measures), season.surroundings_c)
+    return [flow for flow in (leak, *flows) if flow[0] > 0.0]
+
+
+def inlet_flows(site: Site, season: Season, state: State) -> list[tuple[float, float]]:
+    """Give the streams of a mixed room whose air is as warm as what the machines breathe."""
+    removals = [option.removal[season.name] for option in running(site, season, state)]
+    flows = [(removal.inlet_flow_m3_s, removal.supply_c) for removal in removals]
+    leak = (leak_m3_s(site, state.measures), season.surroundings_c)
+    return [flow for flow in (leak, *flows) if flow[0] > 0.0]
 
 
 def temperature_c(site: Site, season: Season, state: State, heat_w: float) -> float:
-    """Give the steady room temperature, °C: the least at which all that runs carries the heat away.
+    """Give the steady temperature at the inlets, °C: the least at which all that runs carries the heat away.
 
-    A chiller works only from its set point up; one without a set point works always.
+    A chiller works only from its set point up; one without a set point works always. ValueError where
+    nothing carries the heat away.
     """
     ua, ratio = conductance_w_k(site, state.measures), density_ratio(site)
-    flows = air_flows(site, season, state)
+    flows = inlet_flows(site, season, state)
     steps = sorted(
         (
             -math.inf if option.setpoint_c is None else option.setpoint_c,
@@ -60,6 +68,10 @@ def temperature_c(site: Site, season: Season, state: State, heat_w: float) -> fl
     chilled_w = 0.0
     for index, (start, end) in enumerate(zip(starts, ends, strict=True)):
         chilled_w += steps[index - 1][1] if index else 0.0
+        if ua == 0.0 and not flows and math.isfinite(start) and heat_w <= chilled_w:
+            return start  # shut on all sides, and a chiller with a set point takes all the heat
+        if ua == 0.0 and not flows and end < math.inf:
+            continue
         steady = heat.steady_temperature_c(heat_w - chilled_w, ua, season.surroundings_c, flows, ratio)
         if max(steady, start) < end:
             return max(steady, start)
@@ -77,5 +89,5 @@ def option_capacity_w(site: Site, season: Season, option: Cooling, limit_c: floa
     """Give the watts a cooling option takes out in a season at a room temperature (below zero: it heats)."""
     removal = option.removal[season.name]
     chills = option.setpoint_c is None or option.setpoint_c <= limit_c
-    path = heat.path_capacity_w(limit_c, removal.supply_c, removal.flow_m3_s, density_ratio(site))
+    path = heat.path_capacity_w(limit_c, removal.supply_c, removal.inlet_flow_m3_s, density_ratio(site))
     return path + (removal.capacity_w if chills else 0.0)

@@ -124,3 +124,13 @@ def test_capacities_at_a_limit() -> None:
     assert climate.option_capacity_w(SITE, SUMMER, chiller("a", 900.0, 24.0), 27.0) == 900.0
     assert climate.option_capacity_w(SITE, SUMMER, chiller("a", 900.0, 28.0), 27.0) == 0.0
     assert climate.option_capacity_w(SITE, SUMMER, chiller("a", 900.0, None), 27.0) == 900.0
+
+
+def test_a_shut_room_is_held_by_a_chiller_with_a_set_point() -> None:
+    """No wall conducts and no air moves, but the split unit takes 2.5 kW from 24 °C up."""
+    site = plain_site()
+    shut = replace(site, room=replace(site.room, ua_w_k=0.0))
+    assert ledger(shut, state_today(shut)).season("winter").temperature_c == 24.0
+    nothing = replace(state_today(shut), cooling={"summer": frozenset(), "winter": frozenset()})
+    with pytest.raises(ValueError, match="no path for its heat"):
+        ledger(shut, nothing)

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 from pydantic import Field, model_validator
 
 from planner.inventory.measure_library import LIBRARY
+from planner.inventory.models.fans import FansModel
 from planner.inventory.models.places import ElementLossModel, SurfaceModel
 from planner.inventory.models.sound import SoundModel
 from planner.inventory.models.types import (
@@ -25,7 +26,7 @@ from planner.inventory.models.types import (
 from planner.inventory.units import UnitError
 from planner.site import ROOM
 
-SOURCE_KEYS = ("quieter", "sound", "power", "removes")
+SOURCE_KEYS = ("quieter", "fans", "sound", "power", "removes")
 ROOM_KEYS = ("adds", "elements", "leak", "heat_loss")
 FIGURES = {
     "quieter_db": "quieter",
@@ -50,6 +51,7 @@ class MeasureModel(Section):
     )
     target: Name = Field(description="Box, gear or cooling option by name, or 'room'.")
     quieter_db: ReductionDb | None = Field(default=None, alias="quieter", description="So much quieter.")
+    fans: FansModel | None = Field(default=None, description="Change of its fans, by the fan laws.")
     sound: SoundModel | None = Field(default=None, description="Sound of what takes its place.")
     power_delta_w: PowerChangeW | None = Field(
         default=None, alias="power", description="Change of its power."
@@ -98,7 +100,7 @@ class MeasureModel(Section):
     @property
     def on_source(self) -> bool:
         """Whether it has an effect on a source."""
-        return any((self.quieter_db, self.sound, self.power_delta_w is not None, self.removes))
+        return any((self.quieter_db, self.fans, self.sound, self.power_delta_w is not None, self.removes))
 
     @property
     def on_room(self) -> bool:
@@ -109,6 +111,8 @@ class MeasureModel(Section):
     @model_validator(mode="after")
     def _effect_fits_target(self) -> MeasureModel:
         room = self.target == ROOM
+        if self.fans is not None and self.quieter_db:
+            raise UnitError("both fans and quieter?", "keep what was measured, or else the change of fans")
         if not self.on_source and not self.on_room:
             words = ROOM_KEYS if room else SOURCE_KEYS
             raise UnitError("it does nothing.", f"Write an effect: {', '.join(words)}.")

@@ -44,6 +44,7 @@ from planner.physics.sound import SURFACE_Q
 
 ABSORPTION_WAYS = 8
 LEAST_SURE, MOST_SURE = 0.5, 0.99
+LEAST_RECIRCULATION = 0.1
 
 
 def parse_absorption(value: Any) -> Bands:
@@ -238,6 +239,19 @@ class AirModel(Section):
         alias="supply",
         description="Temperature of the air; left out: that of the surroundings.",
     )
+
+    recirculation: Share | None = Field(
+        default=None,
+        description="Share of the warm air that comes round to the fronts; left out: the room is mixed.",
+    )
+
+    @model_validator(mode="after")
+    def _some_comes_round(self) -> AirModel:
+        if self.recirculation is not None and self.recirculation < LEAST_RECIRCULATION:
+            raise UnitError(
+                f"{100 * self.recirculation:g} %?", "write 10 to 100 %: some air always comes round"
+            )
+        return self
 
 
 class CoolingModel(Section):

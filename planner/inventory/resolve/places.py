@@ -200,7 +200,9 @@ def _removal(model: CoolingModel, seasons: tuple[Season, ...]) -> dict[str, Remo
     around_c = {season.name: season.surroundings_c for season in seasons}
     return {
         name: Removal(
-            flow_m3_s=item.flow_m3_s, supply_c=around_c[name] if item.supply_c is None else item.supply_c
+            flow_m3_s=item.flow_m3_s,
+            supply_c=around_c[name] if item.supply_c is None else item.supply_c,
+            recirculation=1.0 if item.recirculation is None else item.recirculation,
         )
         for name, item in (model.air or {}).items()
     }
