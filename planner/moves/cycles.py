@@ -92,7 +92,7 @@ def _broken(site: Site, graph: nx.DiGraph[str]) -> tuple[tuple[str, str], ...]:
         ]
         if not bad:
             return tuple(broken)
-        cheapest = min(bad, key=lambda edge: _price(site, *edge))
+        cheapest = min(bad, key=lambda edge: price(site, *edge))
         graph.remove_edge(*cheapest)
         broken.append(cheapest)
 
@@ -108,8 +108,8 @@ def _clashes(site: Site, group: set[str]) -> bool:
     )
 
 
-def _price(site: Site, consumer: str, provider: str) -> tuple[bool, bool, float, str, str]:
-    """What breaking an edge costs: cheap where the consumer may be down and is not critical."""
+def price(site: Site, consumer: str, provider: str) -> tuple[bool, bool, float, str, str]:
+    """Give what breaking a dependency costs, to compare: cheap where the consumer may be down."""
     item = site.service[consumer]
     allowed = float("inf") if item.downtime_min is None else item.downtime_min
     return (bool(item.roles & facts.CRITICAL_ROLES), item.restart, -allowed, consumer, provider)

@@ -30,12 +30,16 @@ class Lag(IntEnum):
 
 @dataclass(frozen=True)
 class Link:
-    """The task ``after`` follows the task ``before``, with the reason in words."""
+    """The task ``after`` follows the task ``before``, with the reason in words.
+
+    ``dependency`` is (consumer, provider) where a service depends on another: such a link can be given up.
+    """
 
     before: str
     after: str
     lag: Lag
     because: str
+    dependency: tuple[str, str] | None = None
 
 
 def links(change: Change, rings: tuple[Cycle, ...]) -> tuple[Link, ...]:
@@ -52,7 +56,9 @@ def links(change: Change, rings: tuple[Cycle, ...]) -> tuple[Link, ...]:
     strictest: dict[tuple[str, str], Link] = {}
     for link in found:
         known = strictest.get((link.before, link.after))
-        if link.before != link.after and (known is None or known.lag < link.lag):
+        if link.before == link.after:
+            continue
+        if known is None or known.lag < link.lag:
             strictest[link.before, link.after] = link
     return tuple(strictest.values())
 
@@ -88,8 +94,8 @@ def _services(change: Change, rings: tuple[Cycle, ...]) -> Iterator[Link]:
     for consumer, provider in dependencies(change.site, change.moved):
         if (consumer, provider) not in broken:
             lag = Lag.LATER if is_root(change.site, consumer, provider) else Lag.SAME
-            because = f"{consumer} depends on {provider}"
-            yield Link(_id(Sort.MOVE, provider), _id(Sort.MOVE, consumer), lag, because)
+            pair, because = (consumer, provider), f"{consumer} depends on {provider}"
+            yield Link(_id(Sort.MOVE, provider), _id(Sort.MOVE, consumer), lag, because, pair)
 
 
 def _boxes(change: Change) -> Iterator[Link]:

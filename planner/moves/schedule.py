@@ -50,7 +50,8 @@ class Options:
 class Schedule:
     """An order on dates and how good it is proven; ``ways_out`` of what stands in its way, in words.
 
-    Where no schedule holds every limit, ``order`` is one that passes some, and says which and when.
+    Where no schedule holds every limit, ``order`` is one that passes some, and says which and when. Boxes that
+    wait for each other are done with an announced outage, which ``ways_out`` names too.
     ``windows`` are those that were looked at; the aims are proven among them.
     """
 

@@ -209,7 +209,7 @@ def _move(room: Picture, task: Task, wave: Wave, order: Order) -> Iterator[Breac
 def _providers(room: Picture, task: Task, wave: Wave, order: Order) -> Iterator[Breach]:
     name = task.subject
     moving = {other.subject for each in order.waves for other in each.tasks if other.sort is Sort.MOVE}
-    given_up = {edge for ring in order.cycles for edge in ring.broken}
+    given_up = {edge for ring in order.cycles for edge in ring.broken} | {*order.given_up}
     rings = [frozenset(ring.services) for ring in order.cycles]
     for provider in room.site.service[name].depends_on:
         if provider not in moving or (name, provider) in given_up:

@@ -69,11 +69,15 @@ class Wave:
 
 @dataclass(frozen=True)
 class Order:
-    """Waves from today to a state, the rings among the services, and what a person must know."""
+    """Waves from today to a state, the rings among the services, and what a person must know.
+
+    ``given_up`` are (consumer, provider) whose order is not kept because both would wait for each other.
+    """
 
     waves: tuple[Wave, ...]
     cycles: tuple[Cycle, ...]
     notes: tuple[str, ...]
+    given_up: tuple[tuple[str, str], ...] = ()
 
     @property
     def breaches(self) -> tuple[str, ...]:
@@ -153,7 +157,8 @@ def told(
             when = dates[index] if dates is not None else None
             waves.append(_wave(work, len(waves) + first, frozenset(done), batch, when, base))
             done |= {id_ for name in batch for id_ in work.block[name].ids}
-    return Order(tuple(waves), work.cycles, (*work.knots, *_ring_notes(work), *downtime_notes(work), *notes))
+    said = (*work.knots, *_ring_notes(work), *downtime_notes(work), *notes)
+    return Order(tuple(waves), work.cycles, said, work.untied.given_up)
 
 
 def _wave(

@@ -12,6 +12,7 @@ import networkx as nx
 from planner.moves import facts
 from planner.moves.change import Change
 from planner.moves.cycles import Cycle, cycles, forbidden
+from planner.moves.knots import Untied, clash, folded, untied
 from planner.moves.links import Lag, Link, groups, links, swaps
 from planner.moves.tasks import Sort, Task, task_id, tasks
 
@@ -60,8 +61,8 @@ class Never:
 class Work:
     """Everything to be done: tasks and links, folded into blocks with lags between them.
 
-    ``knots`` say in words which tasks wait for each other and are therefore done in one wave. ``past`` are
-    tasks that are done already; ``blocks`` and ``links`` are about the others.
+    ``untied`` says which tasks wait for each other, and what is given up for that. ``past`` are tasks that
+    are done already; ``blocks`` and ``links`` are about the others.
     """
 
     change: Change
@@ -70,9 +71,14 @@ class Work:
     blocks: tuple[Block, ...]
     nevers: tuple[Never, ...]
     cycles: tuple[Cycle, ...]
-    knots: tuple[str, ...]
+    untied: Untied
     pilot: tuple[str, ...]
     past: frozenset[str] = frozenset()
+
+    @property
+    def knots(self) -> tuple[str, ...]:
+        """What is given up because tasks wait for each other, in words."""
+        return self.untied.texts
 
     @cached_property
     def block(self) -> Mapping[str, Block]:
@@ -147,13 +153,13 @@ def work_of(change: Change) -> Work:
     """Derive the work that leads from a site today to a state."""
     rings = cycles(change.site, change.moved)
     by_id = {task.id: task for task in tasks(change)}
-    found = links(change, rings)
-    found, knots = _loosen(change, by_id, found, _bundles(change, by_id))
+    loose = untied(change, by_id, links(change, rings), _bundles(change, by_id))
+    found = loose.links
     blocks = _blocks(by_id, found, _bundles(change, by_id))
     of_task = {id_: block.name for block in blocks for id_ in block.ids}
     nevers = tuple(_nevers(change, blocks))
     pilot = _pilot(change, blocks, _lags(found, of_task, (), blocks))
-    return Work(change, by_id, found, blocks, nevers, rings, knots, pilot)
+    return Work(change, by_id, found, blocks, nevers, rings, loose, pilot)
 
 
 def _bundles(change: Change, by_id: Mapping[str, Task]) -> list[tuple[str, str]]:
@@ -162,57 +168,9 @@ def _bundles(change: Change, by_id: Mapping[str, Task]) -> list[tuple[str, str]]
     for name in sorted(change.in_place):
         pairs.append((task_id(Sort.REUSE, change.goal[name].name), task_id(Sort.MOVE, name)))
     for one, other in groups(change):
-        if not _clash(change, by_id[one].subject, by_id[other].subject):
+        if not clash(change, by_id[one].subject, by_id[other].subject):
             pairs.append((one, other))
     return [*pairs, *swaps(change)]
-
-
-def _clash(change: Change, one: str, other: str) -> bool:
-    return forbidden(change.site, change.site.service[one], change.site.service[other]) is not None
-
-
-def _folded(
-    by_id: Mapping[str, Task], found: tuple[Link, ...], bundles: list[tuple[str, str]]
-) -> nx.DiGraph[str]:
-    graph: nx.DiGraph[str] = nx.DiGraph()
-    graph.add_nodes_from(by_id)
-    graph.add_edges_from((link.before, link.after) for link in found)
-    for one, other in bundles:
-        graph.add_edges_from(((one, other), (other, one)))
-    return graph
-
-
-def _loosen(
-    change: Change, by_id: Mapping[str, Task], found: tuple[Link, ...], bundles: list[tuple[str, str]]
-) -> tuple[tuple[Link, ...], tuple[str, ...]]:
-    """Untie tasks that wait for each other across waves: such links hold no lag, or not at all."""
-    knots: list[str] = []
-    for group in sorted(
-        nx.strongly_connected_components(_folded(by_id, found, bundles)), key=lambda ids: min(ids)
-    ):
-        tight = [link for link in found if {link.before, link.after} <= group and link.lag is not Lag.SAME]
-        if not tight:
-            continue
-        clash = _has_clash(change, by_id, group)
-        loose = [] if clash else [Link(i.before, i.after, Lag.SAME, i.because) for i in tight]
-        found = (*(link for link in found if link not in tight), *loose)
-        knots.append(_knot_text(tight, clash))
-    return found, tuple(knots)
-
-
-def _has_clash(change: Change, by_id: Mapping[str, Task], group: set[str]) -> bool:
-    services = sorted(by_id[id_].subject for id_ in group if by_id[id_].sort is Sort.MOVE)
-    return any(_clash(change, one, other) for one, other in combinations(services, 2))
-
-
-def _knot_text(tight: list[Link], clash: bool) -> str:
-    waits = "; ".join(f"'{link.after}' waits for '{link.before}' ({link.because})" for link in tight)
-    way = (
-        "these waits are given up and must be watched"
-        if clash
-        else "they are done in one wave with an announced outage"
-    )
-    return f"Deadlock: {waits}. Without a borrowed machine to step on, {way}."
 
 
 def _blocks(
@@ -220,7 +178,7 @@ def _blocks(
 ) -> tuple[Block, ...]:
     rank = {id_: (ORDER[task.sort], index) for index, (id_, task) in enumerate(by_id.items())}
     blocks = []
-    for group in nx.strongly_connected_components(_folded(by_id, found, bundles)):
+    for group in nx.strongly_connected_components(folded(tuple(by_id), found, bundles)):
         inside: nx.DiGraph[str] = nx.DiGraph()
         inside.add_nodes_from(group)
         inside.add_edges_from(

@@ -14,6 +14,7 @@ from planner.moves.change import Change
 from planner.moves.facts import copy_hours
 from planner.moves.states import moment
 from planner.moves.tasks import task_id
+from planner.moves.walk import walk
 from planner.moves.wave import steps
 from planner.moves.work import work_of
 from planner.site import Apart, Role, Site
@@ -39,7 +40,7 @@ def waves_of(found: Order) -> dict[str, int]:
 
 def broken(found: Order) -> set[tuple[str, str]]:
     """Give the dependencies that were given up."""
-    return {edge for ring in found.cycles for edge in ring.broken}
+    return {edge for ring in found.cycles for edge in ring.broken} | {*found.given_up}
 
 
 @FEW
@@ -287,3 +288,32 @@ def test_a_ring_of_which_only_one_moves_says_so() -> None:
     site = site_with(service("app", depends_on=("db",)), service("db", depends_on=("app",)), service("wiki"))
     found = order(site, onto_host(site, "app", "wiki"))
     assert found.cycles[0].text == "app, db depend on each other; only app moves."
+
+
+def test_a_dependency_is_given_up_rather_than_a_service_stopped() -> None:
+    """A consumer must leave the box on which its provider is set up anew: it goes first, and that is said."""
+    site = site_with(service("db"), service("app", depends_on=("db",)), service("wiki", "birch"))
+    host = Machine("host-1", Role.HOST, "circuit-a", ("app", "wiki"), kind="quiet-host")
+    again = Machine("alder", Role.HOST, "circuit-a", ("db",), box="alder")
+    state = State((host, again), cooling=state_today(site).cooling)
+    found = order(site, state)
+    assert found.given_up == (("app", "db"),)
+    assert any("app moves before db" in note for note in found.notes)
+    at = {task.id: wave.number for wave in found.waves for task in wave.tasks}
+    assert at["move: app"] < at["re-use: alder"] == at["move: db"]
+    assert walk(site, state, found) == ()
+
+
+def test_two_boxes_that_wait_for_each_other_are_named() -> None:
+    """Each box is to be rebuilt for what is on the other: no order exists without a machine to step on."""
+    site = site_with(service("db"), service("app", "birch"))
+    boxes = tuple(replace(box, hosts_today=False, may_host=True) for box in site.boxes)
+    site = replace(site, boxes=boxes)
+    machines = tuple(
+        Machine(box, Role.HOST, "circuit-a", (name,), box=box)
+        for box, name in (("alder", "app"), ("birch", "db"))
+    )
+    state = State(machines, cooling=state_today(site).cooling)
+    found = order(site, state)
+    assert any(note.startswith("Deadlock:") and "borrowed machine" in note for note in found.notes)
+    assert found.waves[-1].state_after == state

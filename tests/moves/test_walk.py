@@ -45,7 +45,7 @@ def test_an_order_breaks_nothing_that_it_does_not_say(seed: int) -> None:
     """Whatever the walk finds in an order is a limit that the order itself reports."""
     site, state = a_case(seed)
     found = order(site, state)
-    assume(not work_of(Change(site, state)).knots)
+    assume(not work_of(Change(site, state)).untied.outages)
     said = {(item.rule, item.where) for wave in found.waves for item in wave.strains}
     for breach in walk(site, state, found):
         if breach.rule == "capacity":
@@ -59,7 +59,7 @@ def test_an_order_breaks_nothing_that_it_does_not_say(seed: int) -> None:
 def test_every_schedule_that_is_given_as_good_survives_the_walk(seed: int) -> None:
     """A schedule with a plan breaks nothing; one without says what stands in the way."""
     site, state = a_case(seed)
-    assume(not work_of(Change(site, state)).knots)
+    assume(not work_of(Change(site, state)).untied.outages)
     found = schedule(site, state, Options(time_s=6.0))
     if found.outcome in (Outcome.PROVEN, Outcome.STOPPED_WITH_PLAN):
         assert walk(site, state, found.order) == ()
