@@ -12,7 +12,7 @@ from planner.inventory.errors import Path
 from tui import edits, pages
 from tui.forms.ask import Ask
 from tui.forms.entry import Changes, EntryForm
-from tui.forms.make import MODELS, WORDS, because_fields, form_fields, name_field, new_fields
+from tui.forms.make import MODELS, WORDS, Filled, because_fields, form_fields, name_field, new_fields
 from tui.keys import DEEDS
 from tui.places.base import Chosen, TablePlace
 from tui.relax import ways_out
@@ -70,18 +70,22 @@ class Stillroom(SavingFrame):
 
     def open_form(self, paths: Sequence[Path], first: Path | None = None, only: Sequence[Path] = ()) -> None:
         """Open the form of entries; its changes are one edit."""
-        fields = form_fields(self.session.document, paths, only) if paths else []
+        fields = self._fields(paths, only) if paths else []
         if not fields:
             self.refuse(["mark entries of one sort that stand in this file"])
             return
         names = [str(path[-1]) for path in paths]
         word = WORDS.get(str(paths[0][0]), str(paths[0][0]))
-        title = f"{word} {names[0]}" if len(paths) == 1 else f"{len(paths)} at once: {', '.join(names)}"
+        single = word if len(paths[0]) == 1 else f"{word} {names[0]}"
+        title = single if len(paths) == 1 else f"{len(paths)} at once: {', '.join(names)}"
 
         def attempt(changes: Changes) -> Sequence[Problem]:
             return self.attempt(lambda: edits.change(self.session.document, paths, changes))
 
         self.push_screen(EntryForm(title, fields, attempt, first))
+
+    def _fields(self, paths: Sequence[Path], only: Sequence[Path]) -> list[Filled]:
+        return form_fields(self.session.document, paths, only, self.session.loaded.defaults)
 
     def attempt(self, make: edits.Maker) -> Sequence[Problem]:
         """Take an edit over, or give what is wrong with it."""

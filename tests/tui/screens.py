@@ -20,6 +20,7 @@ from planner.site import Role, Site
 from planner.state import Machine, State, state_today
 from tui.afterwork import Afterwork
 from tui.app import Stillroom
+from tui.frame import Afterworker
 from tui.session import Session, Standing
 from tui.solving import Solver
 
@@ -103,6 +104,7 @@ def drive(
     size: tuple[int, int] = (100, 30),
     source: Path | str = SMALL,
     solver: Solver = stand_in,
+    afterworker: Afterworker = no_waves,
     keys: Mapping[str, str] | None = None,
     is_settled: bool = True,
 ) -> Stillroom:
@@ -112,7 +114,7 @@ def drive(
         path.write_text(source, encoding="utf-8")
     else:
         path = copy_of(folder, source)
-    app = Stillroom(Session.open(path), solver, no_waves, keys)
+    app = Stillroom(Session.open(path), solver, afterworker, keys)
 
     async def run() -> None:
         async with app.run_test(size=size) as pilot:

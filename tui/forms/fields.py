@@ -48,6 +48,7 @@ class Field:
     example: str
     adapter: TypeAdapter[Any]
     known: tuple[str, ...] = ()
+    default: str = ""
 
     @property
     def label(self) -> str:

@@ -39,7 +39,7 @@ class Line(Horizontal):
         if self.field.sort is Sort.CHOICE:
             options = self.field.choices if self.field.required else ("", *self.field.choices)
             known = options if start in options else (*options, start)
-            return Choice(known, start, DIFFERS if self.start is None else DEFAULT)
+            return Choice(known, start, DIFFERS if self.start is None else self.hint)
         names = self.field.known or self.field.choices
         return Input(
             start,
@@ -54,6 +54,8 @@ class Line(Horizontal):
         """What may be typed, shown while nothing is."""
         if self.field.required:
             return "needed" + (f", such as {self.field.example}" if self.field.example else "")
+        if self.field.default:
+            return f"{DEFAULT}: {self.field.default}"
         return DEFAULT + (f"; such as {self.field.example}" if self.field.example else "")
 
     @property

@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from pydantic import BaseModel, TypeAdapter
 
+from planner.inventory import Default
 from planner.inventory.editing import Document
-from planner.inventory.errors import Path
+from planner.inventory.errors import Path, path_text
 from planner.inventory.models.machines import BoxModel, GearModel, KindModel
 from planner.inventory.models.measures import MeasureModel
 from planner.inventory.models.places import CoolingModel, ListenerModel, RoomModel, SupplyModel
@@ -50,13 +51,23 @@ def model_of(path: Path) -> type[BaseModel] | None:
     return None
 
 
-def form_fields(document: Document, paths: Sequence[Path], only: Sequence[Path] = ()) -> list[Filled]:
-    """Give the fields of entries with what they hold; None where several entries differ."""
+def form_fields(
+    document: Document, paths: Sequence[Path], only: Sequence[Path] = (), defaults: Sequence[Default] = ()
+) -> list[Filled]:
+    """Give the fields of entries with what they hold; None where several entries differ.
+
+    ``defaults`` are those taken when the text was read: a field of a single entry tells its own.
+    """
     model = model_of(paths[0])
     if model is None or any(model_of(path) is not model for path in paths):
         return []
     fields = with_known(fields_of(model), document, paths[0])
-    wanted = [field for field in fields if not only or field.path in only]
+    taken = {item.path: item.value for item in defaults} if len(paths) == 1 else {}
+    wanted = [
+        replace(field, default=taken.get(path_text((*paths[0], *field.path)), ""))
+        for field in fields
+        if not only or field.path in only
+    ]
     return [(field, _common(document, paths, field)) for field in wanted]
 
 

@@ -1,0 +1,50 @@
+"""Plans that are kept beside the tests, so that what is shown hangs on no solver."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+
+from planner.inventory import load
+from planner.placement.solve import Options, Progress, Result
+from planner.plan import Plan
+from planner.report import plan_json
+from planner.site import Site
+from tui.afterwork import Afterwork, afterwork
+from tui.solving import Solver
+
+HERE = Path(__file__).resolve().parent
+INVENTORIES = HERE.parents[1] / "inventories"
+
+
+def kept_plan(name: str, site: Site) -> Plan:
+    """Read the plan kept for a site; it must still belong to it."""
+    data = json.loads((HERE / "plans" / f"{name}.json").read_text(encoding="utf-8"))
+    return plan_json.read(site, data)
+
+
+@cache
+def kept_afterwork(name: str) -> Afterwork:
+    """Give the waves and the ladder of the plan kept for a site, worked out once."""
+    site = load(INVENTORIES / f"{name}.yaml").site
+    return afterwork(site, kept_plan(name, site))
+
+
+def kept_solver(name: str) -> Solver:
+    """Give a stand-in for the solver that answers with the plan kept for a site."""
+
+    def solve(
+        site: Site,
+        options: Options | None = None,
+        *,
+        cancel: threading.Event | None = None,
+        watch: Callable[[Progress], None] | None = None,
+    ) -> Result:
+        del options, cancel, watch
+        plan = kept_plan(name, site)
+        return Result(plan.outcome, plan, (), 0.4)
+
+    return solve
