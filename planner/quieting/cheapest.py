@@ -46,9 +46,12 @@ def cheapest_set(
     result = solve(site, wanted, cancel=cancel)
     if result.plan is None:
         return None
-    state = result.plan.state
-    book = ledger(site, state)
-    lines = purchases(site, state)
+    return set_of(site, result.plan.state, proven=result.plan.proven)
+
+
+def set_of(site: Site, state: State, *, proven: bool) -> CheapestSet:
+    """Give a state's measures and cooling as a set."""
+    book, lines = ledger(site, state), purchases(site, state)
     return CheapestSet(
         state=state,
         book=book,
@@ -56,7 +59,7 @@ def cheapest_set(
         hours=math.fsum(line.hours for line in lines),
         cost=cost(site, state),
         over_db=aim_value(site, state, book, Aim.SOUND),
-        proven=result.plan.proven,
+        proven=proven,
     )
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from planner.ledger import Ledger, ledger
+from planner.ledger.certainty import held_levels_dba
 from planner.plan import purchases
 from planner.quieting.steps import Step, instead_of, keeps_limits, measures_on
 from planner.site import ROOM, Listener, Site
@@ -18,6 +19,9 @@ LEAST_CHANGE_DB = 0.5
 MET = "every target is met"
 NO_CHANGE = "no step left would change half a decibel where it matters most"
 TOLERANCE_DB = 1e-6
+
+Levels = Mapping[str, float]
+"""dBA by listener; where a target carries a confidence, the level that is kept so surely."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +85,7 @@ def climb(site: Site) -> Ladder:
     start = state_today(site)
     first = book = ledger(site, start)
     state, rungs = start, list[Rung]()
-    while not _met(site, book):
+    while not _met(site, held_levels_dba(site, state, book)):
         spent = math.fsum(rung.price for rung in rungs)
         rung = next_rung(site, state, book, start, spent)
         if rung is None:
@@ -97,7 +101,7 @@ def next_rung(site: Site, state: State, book: Ledger, start: State, spent: float
 
     Of those steps the one that takes away most for its money; None when none takes half a decibel away.
     """
-    worst = worst_listener(site, book)
+    worst = worst_listener(site, held_levels_dba(site, state, book))
     room = list(measures_on(site, state, ROOM))
     for source in loudest_first(book, worst.name):
         steps = [*measures_on(site, state, source), *room]
@@ -125,7 +129,7 @@ def _weighed(
         except ValueError:
             continue
         drop = book.levels_dba[worst.name] - after.levels_dba[worst.name]
-        if drop >= LEAST_CHANGE_DB and not _louder_elsewhere(site, book, after):
+        if drop >= LEAST_CHANGE_DB and not _louder_elsewhere(site, book.levels_dba, after.levels_dba):
             rung = make_rung(site, state, step, book, after)
             value = drop / rung.cost if rung.cost > 0.0 else math.inf
             yield (value, drop, len(steps) - index), rung
@@ -133,7 +137,7 @@ def _weighed(
 
 def make_rung(site: Site, state: State, step: Step, book: Ledger, after: Ledger) -> Rung:
     """Give the rung that a step from a state makes, with the ledgers before and after it."""
-    worst = worst_listener(site, book).name
+    worst = worst_listener(site, held_levels_dba(site, state, book)).name
     # What an earlier rung bought and this one makes useless stays paid.
     had = {(line.what, line.sort) for line in purchases(site, state)}
     new = [line for line in purchases(site, step.state) if (line.what, line.sort) not in had]
@@ -163,14 +167,14 @@ def counting(site: Site) -> tuple[Listener, ...]:
     return tuple(item for item in site.listeners if item.target_dba is not None) or site.listeners
 
 
-def over_db(listener: Listener, book: Ledger) -> float:
+def over_db(listener: Listener, levels_dba: Levels) -> float:
     """Give how far the level at a listener is over its target (over 0 dBA where none has one)."""
-    return book.levels_dba[listener.name] - (listener.target_dba or 0.0)
+    return levels_dba[listener.name] - (listener.target_dba or 0.0)
 
 
-def worst_listener(site: Site, book: Ledger) -> Listener:
+def worst_listener(site: Site, levels_dba: Levels) -> Listener:
     """Give the listener whose level is furthest over its target."""
-    return max(counting(site), key=lambda item: over_db(item, book))
+    return max(counting(site), key=lambda item: over_db(item, levels_dba))
 
 
 def loudest_first(book: Ledger, listener: str) -> list[str]:
@@ -183,12 +187,12 @@ def loudest_first(book: Ledger, listener: str) -> list[str]:
     return [source.name for source in ordered]
 
 
-def _met(site: Site, book: Ledger) -> bool:
+def _met(site: Site, levels_dba: Levels) -> bool:
     targeted = [item for item in site.listeners if item.target_dba is not None]
-    return bool(targeted) and all(over_db(item, book) <= TOLERANCE_DB for item in targeted)
+    return bool(targeted) and all(over_db(item, levels_dba) <= TOLERANCE_DB for item in targeted)
 
 
-def _louder_elsewhere(site: Site, before: Ledger, after: Ledger) -> bool:
+def _louder_elsewhere(site: Site, before: Levels, after: Levels) -> bool:
     """Say whether a step makes it louder than its target, and than it was, where another listens."""
     return any(
         over_db(item, after) > max(0.0, over_db(item, before)) + TOLERANCE_DB for item in counting(site)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import threading
 from dataclasses import dataclass
 
+from planner.ledger.certainty import held_levels_dba
 from planner.placement.solve import Options
-from planner.quieting.cheapest import CheapestSet, as_quiet_as, cheapest_set
+from planner.plan import cost
+from planner.quieting.cheapest import CheapestSet, as_quiet_as, cheapest_set, set_of
 from planner.quieting.ladder import Ladder, climb
 from planner.quieting.settled import settled
 from planner.site import Site
@@ -46,6 +48,15 @@ def quieting(
     ladder = climb(base)
     best = cheapest_set(base, options, cancel=cancel)
     if ladder.met:
+        best = no_dearer(base, ladder, best)
         return Quieting(base, ladder, best, best)
-    eased = as_quiet_as(base, ladder.end_book.levels_dba)
-    return Quieting(base, ladder, best, cheapest_set(eased, options, start=ladder.end, cancel=cancel))
+    eased = as_quiet_as(base, held_levels_dba(base, ladder.end, ladder.end_book))
+    equal = no_dearer(eased, ladder, cheapest_set(eased, options, start=ladder.end, cancel=cancel))
+    return Quieting(base, ladder, best, equal)
+
+
+def no_dearer(site: Site, ladder: Ladder, found: CheapestSet | None) -> CheapestSet | None:
+    """Give the ladder's own end as the set where the time or a confidence left only a dearer one."""
+    if found is None or found.proven or found.cost <= cost(site, ladder.end):
+        return found
+    return set_of(site, ladder.end, proven=False)

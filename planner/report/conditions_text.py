@@ -8,6 +8,9 @@ from planner.report.figures import MARK, level, listed, number, plural
 from planner.report.page import FailureEntry, HearingEntry, InletEntry, PlanPage, PowerNote
 from planner.report.text import Line, heading, paragraph
 
+LINEAR_WORDS = (
+    "watts between idle and peak are taken as linear: 3 to 11 % of the peak off in nine published curves"
+)
 MANY_STARTS = 2
 """More power supplies than this on a circuit are started one after the other."""
 
@@ -92,7 +95,8 @@ def inlet_words(entry: InletEntry) -> str:
 
 
 def power_words(note: PowerNote) -> Iterator[str]:
-    """Write what the UPS carries, and what must not start at once."""
+    """Write how good the watts are, what the UPS carries, and what must not start at once."""
+    yield LINEAR_WORDS
     if note.ups_load_w > 0.0:
         lasts = "its batteries are not known" if note.ups_minutes is None else _lasts(note.ups_minutes)
         yield f"the UPS carries {number(note.ups_load_w)} W; {lasts}"

@@ -133,6 +133,25 @@ def test_greed_costs_a_fifth_more() -> None:
     assert found.ladder.cost >= 1.2 * found.best.cost
 
 
+def test_a_confidence_takes_the_ladder_further() -> None:
+    """Where the foretold level is enough for nobody who wants to be 90 % sure, more rungs are taken."""
+    steps = (fans("slow-a", "a", 15.0, 20.0), fans("slow-b", "b", 15.0, 1.0))
+    site = bare_site((gear("a", 60.0), gear("b", 50.0)), steps, 54.0)
+    sure = replace(site, listeners=(replace(site.listeners[0], confidence=0.9),))
+    plainly, surely = (climb(settled(item, state_today(item))) for item in (site, sure))
+    assert (len(plainly.rungs), len(surely.rungs)) == (1, 2)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_with_a_confidence_the_set_is_no_dearer_either(seed: int) -> None:
+    """Proven or not."""
+    base = random_site(seed, measures=5, gear=3, cooling=2, listeners=1)
+    site = replace(base, listeners=(replace(base.listeners[0], target_dba=45.0, confidence=0.85),))
+    found = quieting(site, state_today(site), Options(time_s=20.0))
+    assert found.equal is not None
+    assert found.equal.cost <= found.ladder.cost + 1e-6
+
+
 def _random_case(seed: int) -> tuple[Site, State]:
     site = random_site(seed, measures=6, room_measures=2, gear=3, cooling=3)
     return site, state_today(site)
