@@ -16,7 +16,7 @@ from planner.moves import facts
 from planner.moves.change import Change
 from planner.moves.course import Worth, slots_of, strained, worth
 from planner.moves.links import Lag
-from planner.moves.model import Model
+from planner.moves.model import Model, least_windows
 from planner.moves.progress import Progress
 from planner.moves.rows import add_limits
 from planner.moves.search import AIMS, Aimed, Search
@@ -36,6 +36,9 @@ SPARE_WINDOWS = 2
 SEARCHED_WINDOWS = 24
 """How many windows are searched where building one by one finds no schedule; none in them: none at all."""
 
+FEW_WINDOWS = 12
+"""How many windows are enough to see what lacks, or twice what is needed at the least."""
+
 
 @dataclass(frozen=True)
 class Options:
@@ -50,8 +53,8 @@ class Options:
 class Schedule:
     """An order on dates and how good it is proven; ``ways_out`` of what stands in its way, in words.
 
-    Where no schedule holds every limit, ``order`` is one that passes some, and says which and when. Boxes that
-    wait for each other are done with an announced outage, which ``ways_out`` names too.
+    Where no schedule holds every limit, ``order`` is one that passes some, and says which and when. Boxes
+    that wait for each other are done with an announced outage, which ``ways_out`` names too.
     ``windows`` are those that were looked at; the aims are proven among them.
     """
 
@@ -174,7 +177,8 @@ def _without(job: Job, answer: Answer) -> Schedule:
     batches = built(job.work, job.slots, force=True, ready_h=job.ready_h)
     impossible = answer.ending is Ending.INFEASIBLE
     time_s = max(5.0, job.options.time_s / 2.0)
-    model = Model(job.work, job.slots[:SEARCHED_WINDOWS], job.ready_h)
+    enough = max(FEW_WINDOWS, 2 * least_windows(job.work, job.slots))
+    model = Model(job.work, job.slots[: min(enough, SEARCHED_WINDOWS)], job.ready_h)
     found = ways_out(model, job.options.seed, time_s)
     if not found:
         found = (f"no schedule was found in {job.options.time_s:.0f} s: give it more time.",)

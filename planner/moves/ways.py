@@ -41,7 +41,7 @@ def _lacking(model: Model, seed: int, time_s: float) -> Iterator[str]:
     slack = {name: model.program.continuous(f"lack: {name}", None) for name in known}
     loosened: dict[str, Terms] = {name: [(variable, -1.0)] for name, variable in slack.items()}
     add_limits(model, loosened)
-    price = model.program.total((v, 1.0 / max(1.0, abs(known[name].most))) for name, v in slack.items())
+    price = model.program.total((v, 1.0 / _scale(known[name])) for name, v in slack.items())
     answer = run(model.program, price, Limits(time_s=time_s, relative_gap=0.01, seed=seed))
     if not answer.found:
         yield _no_windows(model.work, model.slots)
@@ -49,8 +49,13 @@ def _lacking(model: Model, seed: int, time_s: float) -> Iterator[str]:
     batches = model.batches(answer.values)
     for name, variable in slack.items():
         lack = answer.values[variable.name]
-        if lack > LEAST * max(1.0, abs(known[name].most)):
+        if lack > LEAST * _scale(known[name]):
             yield _lack_text(known[name], lack, _wave_that_breaks(model, known[name], answer.values, batches))
+
+
+def _scale(limit: Limit) -> float:
+    """Give what lacks as much as a whole limit: heat is held against a small cooler, 1 kW."""
+    return 1000.0 if limit.rule == "heat" else max(1.0, abs(limit.most))
 
 
 def _no_windows(work: Work, slots: Sequence[Slot]) -> str:
@@ -71,7 +76,7 @@ def _wave_that_breaks(
         wave += bool(batch)
         terms, constant = model.linear(limit.figure, index)
         asked = constant + sum(value * values.get(variable.name, 0.0) for variable, value in terms)
-        if asked > limit.most + LEAST * max(1.0, abs(limit.most)):
+        if asked > limit.most + LEAST * _scale(limit):
             return max(wave, 1)
     return max(wave, 1)
 

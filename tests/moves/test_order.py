@@ -24,7 +24,7 @@ from tests.moves.targets import target
 from tests.sitegen import medium_site, plain_site, random_site
 
 SEEDS = st.integers(min_value=0, max_value=10_000)
-FEW = settings(max_examples=25, deadline=None)
+FEW = settings(max_examples=20, deadline=None)
 
 
 def given_site(seed: int) -> tuple[Site, State]:

@@ -28,21 +28,26 @@ WEEKLY = Windows("Europe/Vienna", (Recurring(5, time(8), 10.0),), (), date(2027,
 LONG = replace(WEEKLY, recurring=(Recurring(5, time(8), 12.0), Recurring(2, time(19), 5.0)))
 
 
+CASES = 7
+
+
 def small_cases() -> list[tuple[int, Site, State]]:
-    """Give tiny sites with at most seven blocks of work."""
+    """Give tiny sites with at most six blocks of work."""
     found = []
     for seed in range(60):
         site = replace(tiny_site(seed), windows=WEEKLY)
         state = good_target(site)
-        if state is not None and 2 <= len(work_of(Change(site, state)).blocks) <= 7:
+        if state is not None and 2 <= len(work_of(Change(site, state)).blocks) <= 6:
             found.append((seed, site, state))
-    return found[:8]
+        if len(found) == CASES:
+            break
+    return found
 
 
 def test_brute_force_agrees_on_windows_and_level() -> None:
     """On tiny sites no order needs fewer windows or, with as many, has less level over time."""
     cases = small_cases()
-    assert len(cases) >= 6
+    assert len(cases) == CASES
     for seed, site, state in cases:
         work = work_of(Change(site, state))
         when = windows(site.windows, 5)
@@ -98,7 +103,7 @@ def test_never_louder_over_time_than_the_naive_order_of_as_many_windows() -> Non
         state = good_target(site)
         if state is None or not (work := work_of(Change(site, state))).blocks:
             continue
-        found = schedule(site, state, Options(time_s=10.0))
+        found = schedule(site, state, Options(time_s=5.0))
         plain = naive(work, slots_of(found.windows, 1))
         if found.worth is None or plain is None or strained(work, plain):
             continue
