@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli import output
+from planner.cli import output, solving
 from planner.cli.errors import RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_inventory, open_plan
@@ -58,7 +58,7 @@ def command(
 
 def _quieted(site: Site, state: State, options: Options) -> Quieting:
     try:
-        return quieting(site, state, options)
+        return solving.finish(lambda cancel, _: quieting(site, state, options, cancel=cancel))
     except (CannotQuietError, TooManyVariantsError) as error:
         raise RefusedError(str(error)) from None
 
