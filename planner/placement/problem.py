@@ -94,6 +94,7 @@ class Problem:
     inlet_bands_c: tuple[float, ...]
     pooled: frozenset[str] = frozenset()
     squeeze: float = 0.0
+    lost: frozenset[str] = frozenset()
 
     def slots_of(self, item: Item) -> list[Slot]:
         """Give the slots an item may go to."""
@@ -112,10 +113,16 @@ class Problem:
         return tuple(Mode(index, names) for index, names in enumerate(measure_sets(self.site, target)))
 
 
-def prepare(site: Site, single: frozenset[str] = frozenset(), squeeze: float = 0.0) -> Problem:
+def prepare(
+    site: Site,
+    single: frozenset[str] = frozenset(),
+    squeeze: float = 0.0,
+    lost: frozenset[str] = frozenset(),
+) -> Problem:
     """Make a site ready for the formulation; kinds are pooled except those named in ``single``.
 
     ``squeeze`` is a share of pooled hosts' capacity left out, so that what a pool holds packs more easily.
+    ``lost``: keys of host slots whose loss is written out whole, where a spare host is asked for.
     Raises TooManyVariantsError when the measures allow too many combinations.
     """
     items = tuple(
@@ -126,7 +133,7 @@ def prepare(site: Site, single: frozenset[str] = frozenset(), squeeze: float = 0
     allowed = _allowed(site, items, slots)
     pooled = frozenset(kind.name for kind in site.kinds if kind.name not in single)
     return Problem(
-        site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site), pooled, squeeze
+        site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site), pooled, squeeze, lost
     )
 
 

@@ -19,6 +19,7 @@ from planner.milp import Answer, Ending, Limits
 from planner.placement.construct import construct
 from planner.placement.cuts import Cut
 from planner.placement.model import Model
+from planner.placement.model.spare import written_out
 from planner.placement.realise import Realised, realise
 from planner.placement.script import Question, Script
 from planner.plan import SOUND_STEP_DB, AimResult, aim_value
@@ -64,6 +65,7 @@ class Pursuit:
         self.held: list[tuple[Aim, float]] = []
         self.cuts: list[Cut] = []
         self.single: frozenset[str] = frozenset()
+        self.lost: frozenset[str] = frozenset()
         self._write()
 
     @property
@@ -91,7 +93,9 @@ class Pursuit:
         self.script = self._script(0.0)
 
     def _script(self, squeeze: float) -> Script:
-        return Script(self.site, self.single, squeeze, self.held, self.cuts, self.fixed, self.previous)
+        return Script(
+            self.site, self.single, squeeze, self.held, self.cuts, self.fixed, self.previous, self.lost
+        )
 
     def _least(self, aim: Aim) -> AimResult:
         question = Question(aim, minimise=True)
@@ -156,6 +160,8 @@ class Pursuit:
 
     def _learn(self, realised: Realised, lessons: int) -> bool:
         """Take a lesson from pools that did not pack; False where the question is too large to put again."""
+        if realised.lost:
+            return self._learn_losses(realised.lost)
         cuts = [cut for item in realised.unpacked for cut in item.cuts()]
         if cuts and lessons <= LESSONS and len(cuts) >= len(realised.unpacked):
             self.cuts += cuts
@@ -165,6 +171,15 @@ class Pursuit:
         if max(sizes.values()) > WRITE_OUT:
             return False
         self.single |= frozenset(sizes)
+        self._write()
+        return True
+
+    def _learn_losses(self, lost: tuple[str, ...]) -> bool:
+        """Write hosts out unit by unit, then the losses that do not pack; False where that is too large."""
+        single, losses = written_out(self.model, lost, WRITE_OUT)
+        if single <= self.single and losses <= self.lost:
+            return False
+        self.single, self.lost = self.single | single, self.lost | losses
         self._write()
         return True
 

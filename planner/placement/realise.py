@@ -15,6 +15,8 @@ from planner.placement.model import Model
 from planner.placement.model.limits import binding_hours, needed, usable
 from planner.placement.packing import Packed, pack
 from planner.placement.problem import Item, Slot
+from planner.placement.spare import failing
+from planner.placement.spread import spread
 from planner.site import RESOURCES, Role
 from planner.state import Machine, State
 
@@ -45,10 +47,11 @@ class Unpacked:
 
 @dataclass(frozen=True)
 class Realised:
-    """A state, or the pools that did not pack."""
+    """A state, or the pools that did not pack, or the hosts whose loss does not."""
 
     state: State | None
     unpacked: tuple[Unpacked, ...] = ()
+    lost: tuple[str, ...] = ()
 
 
 def realise(model: Model, values: Values, limits: Limits, cancel: threading.Event | None = None) -> Realised:
@@ -72,9 +75,21 @@ def realise(model: Model, values: Values, limits: Limits, cancel: threading.Even
                 units += zip([slot] * len(groups), groups, _circuits(model, slot, values), strict=False)
     if unpacked:
         return Realised(None, tuple(unpacked))
-    return Realised(
-        State((*boxes, *named_units(model, units)), _measures(model, values), _cooling(model, values))
-    )
+    machines = (*boxes, *named_units(model, units))
+    state = State(machines, _measures(model, values), _cooling(model, values))
+    return _with_spare(model, state, limits, cancel)
+
+
+def _with_spare(model: Model, state: State, limits: Limits, cancel: threading.Event | None) -> Realised:
+    """Give a state whose failures pack where a spare host is asked for, or the hosts whose loss does not."""
+    site = model.problem.site
+    lost = failing(site, state, limits, cancel)
+    if not lost:
+        return Realised(state)
+    other = spread(site, state, limits, cancel)
+    if other is not None and not failing(site, other, limits, cancel):
+        return Realised(other)
+    return Realised(None, lost=lost)
 
 
 def pack_slot(

@@ -60,8 +60,9 @@ class Script:
         cuts: Iterable[Cut] = (),
         fixed: State | None = None,
         previous: State | None = None,
+        lost: frozenset[str] = frozenset(),
     ) -> None:
-        self.model: Model = build(prepare(site, single, squeeze))
+        self.model: Model = build(prepare(site, single, squeeze, lost))
         self.model.previous = previous
         self.hearing = Hearing(self.model)
         self.rows: dict[str, pulp.LpConstraint] = {}

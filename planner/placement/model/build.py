@@ -6,6 +6,7 @@ from planner.placement.model.climate import add_climate
 from planner.placement.model.core import Model, add_variables
 from planner.placement.model.limits import add_limits
 from planner.placement.model.rules import add_rules
+from planner.placement.model.spare import add_spare
 from planner.placement.problem import Problem
 
 
@@ -15,5 +16,6 @@ def build(problem: Problem) -> Model:
     add_variables(model)
     add_rules(model)
     add_limits(model)
+    add_spare(model)
     add_climate(model)
     return model
