@@ -25,6 +25,7 @@ from planner.placement.script import Question, Script
 from planner.plan import SOUND_STEP_DB, AimResult, aim_value
 from planner.site import Aim, Site
 from planner.state import State
+from planner.verify import verify_state
 
 SQUEEZES = (0.003, 0.01, 0.02, 0.04, 0.08)
 """Shares of the pooled hosts' capacity left out, one after the other, until what a pool holds packs."""
@@ -59,7 +60,7 @@ class Pursuit:
         self.site, self.limits, self.cancel, self.tell = site, limits, cancel, tell
         self.deadline = time.monotonic() + limits.time_s
         self.start, self.fixed, self.previous = start, fixed, previous
-        self.best: State | None = construct(site, limits.seed) if fixed is None else None
+        self.best: State | None = self._first() if fixed is None else None
         self.infeasible = False
         self.failed = False
         self.held: list[tuple[Aim, float]] = []
@@ -88,6 +89,12 @@ class Pursuit:
             return math.inf
         return aim_value(self.site, state, ledger(self.site, state), aim, self.previous)
 
+    def _first(self) -> State | None:
+        """Give the start where it is a plan, else one that is quickly made."""
+        if self.start is not None and not verify_state(self.site, self.start):
+            return self.start
+        return construct(self.site, self.limits.seed)
+
     def _write(self) -> None:
         """Write the model anew with the kinds in ``single`` unit by unit, and all that is held and learnt."""
         self.script = self._script(0.0)
@@ -98,6 +105,8 @@ class Pursuit:
         )
 
     def _least(self, aim: Aim) -> AimResult:
+        if self._already(aim):
+            return AimResult(aim, 0.0, 0.0, True)
         question = Question(aim, minimise=True)
         answer = self._ask(question)
         value, proven = self.value(aim), answer.ending is Ending.PROVEN
@@ -108,7 +117,7 @@ class Pursuit:
 
     def _quietest(self) -> AimResult:
         """Find the least level by bisection in steps: each level is a question with a proven yes or no."""
-        if self._reach(0.0).found:
+        if self._already(Aim.SOUND) or self._reach(0.0).found:
             return AimResult(Aim.SOUND, self.value(Aim.SOUND), 0.0, True)
         if self.best is None and not self._ask(Question(Aim.SOUND, minimise=False)).found:
             return AimResult(Aim.SOUND, math.inf, 0.0, False)
@@ -139,6 +148,8 @@ class Pursuit:
             if not answer.found:
                 self._note(answer, question)
                 return answer
+            if self._settles(question, answer):
+                return replace(answer, ending=Ending.PROVEN)
             realised = realise(self.model, answer.values, self._limits(), self.cancel)
             if realised.state is not None:
                 return self._accept(question, realised.state, answer)
@@ -153,6 +164,17 @@ class Pursuit:
         if not keeps or self.value(question.aim, state) < self.value(question.aim, best):
             self.best = state
         return answer
+
+    def _already(self, aim: Aim) -> bool:
+        """Say whether the best state leaves nothing of an aim to improve."""
+        return self.best is not None and self._holds(self.best) and self.value(aim) <= 0.0
+
+    def _settles(self, question: Question, answer: Answer) -> bool:
+        """Say whether an answer about pools, whose bound holds for all plans, proves the best state."""
+        if not question.minimise or self.best is None or not self._holds(self.best):
+            return False
+        gap = self.value(question.aim) - answer.bound
+        return gap <= max(self.limits.absolute_gap, 0.999 * self.script.grain(question))
 
     def _holds(self, state: State) -> bool:
         """Say whether a state keeps what earlier aims reached."""
