@@ -20,6 +20,9 @@ BTU_H_PER_TON = 12_000.0
 M3_S_PER_CFM = 0.3048**3 / 60.0
 FAHRENHEIT_PER_KELVIN = 1.8
 
+NO_CONDUCTANCE_W_K = 1e-12
+"""A conductance under this is none: dividing by it would overflow, and no room has so little."""
+
 AIR_FILM_M2_K_W = 0.12
 STUD_CAVITY_M2_K_W = 0.18
 GYPSUM_12MM_M2_K_W = 0.08
@@ -186,7 +189,7 @@ def temperature_after_c(
     require_positive("the heat capacity in J/K", capacity_j_k)
     require_not_negative("the conductance of the walls in W/K", ua_w_k)
     net_w = heat_w - ua_w_k * (start_c - adjacent_c)
-    if ua_w_k == 0:
+    if ua_w_k < NO_CONDUCTANCE_W_K:
         return start_c + net_w * seconds / capacity_j_k
     return start_c - net_w / ua_w_k * math.expm1(-seconds * ua_w_k / capacity_j_k)
 
@@ -210,7 +213,7 @@ def seconds_to_temperature(
         return 0.0
     if net_w <= ua_w_k * (alarm_c - start_c):
         return math.inf
-    if ua_w_k == 0:
+    if ua_w_k < NO_CONDUCTANCE_W_K:
         return capacity_j_k * (alarm_c - start_c) / net_w
     return -capacity_j_k / ua_w_k * math.log1p(-ua_w_k * (alarm_c - start_c) / net_w)
 
