@@ -38,13 +38,14 @@ class Ending(StrEnum):
 
 @dataclass(frozen=True)
 class Limits:
-    """When a run stops: seconds, relative and absolute gap; ``seed`` makes it repeatable."""
+    """When a run stops: seconds, gaps, or a solution as good as ``target``; ``seed`` makes it repeatable."""
 
     time_s: float = 60.0
     relative_gap: float = 0.0
     absolute_gap: float = 1e-6
     seed: int = 0
     solver: str = "highs"
+    target: float | None = None
 
 
 @dataclass(frozen=True)
@@ -151,6 +152,7 @@ def _highs_options(limits: Limits) -> dict[str, object]:
         "time_limit": limits.time_s,
         "mip_rel_gap": limits.relative_gap,
         "mip_abs_gap": limits.absolute_gap,
+        "objective_target": -np.inf if limits.target is None else limits.target,
     }
 
 

@@ -63,7 +63,7 @@ def _settled(
     small = load.count * units <= EXACT_SIZE
     seconds = min(limits.time_s, EXACT_SECONDS)
     if load.count <= FEW_A_UNIT * units:
-        relaxed = bound(load, found, replace(limits, time_s=seconds), cancel)
+        relaxed = bound(load, found, replace(limits, time_s=seconds), cancel, enough=units)
         prices = tuple(relaxed.prices.tolist())
         if relaxed.units > units:
             return Packed(None, impossible=True, prices=prices)

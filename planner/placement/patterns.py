@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import threading
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,8 +22,11 @@ from planner.placement.load import SLACK, Load
 EPS = 1e-6
 MOST_STATES = 1_500_000
 MOST_PATTERNS = 60_000
-PRICING_STATES = 400_000
+BEAM, PRICING_STATES = 4_000, 200_000
 PRICED_AT_ONCE = 60
+CLOSE = 1e-3
+BETTER = 1.02
+"""A pattern worth so much ends the search for a better one."""
 
 Prices = np.ndarray[tuple[int], np.dtype[np.float64]]
 
@@ -43,9 +47,16 @@ class Bound:
 
 
 def bound(
-    load: Load, known: tuple[Column, ...], limits: Limits, cancel: threading.Event | None = None
+    load: Load,
+    known: tuple[Column, ...],
+    limits: Limits,
+    cancel: threading.Event | None = None,
+    enough: float = math.inf,
 ) -> Bound:
-    """Bound the units by column generation from some known patterns; stopping early still gives a bound."""
+    """Bound the units by column generation from some known patterns; stopping early still gives a bound.
+
+    It stops early where the bound is over ``enough``, or so close to the relaxation that little is left.
+    """
     deadline = time.monotonic() + limits.time_s
     master, rng = Covering(load.count), np.random.default_rng(limits.seed)
     for column in [*((item,) for item in range(load.count)), *known]:
@@ -62,7 +73,7 @@ def bound(
         if scaled.sum() > best_value:
             best_value, best_prices = float(scaled.sum()), scaled
         added = [column for column in columns if master.add(column)]
-        if not sure or not added:
+        if not added or best_value > enough + EPS or relaxed.value - best_value < CLOSE:
             return Bound(best_value, best_prices, tuple(master.columns), sure)
     return Bound(best_value, best_prices, tuple(master.columns), False)
 
@@ -96,15 +107,20 @@ def _filled(load: Load, order: np.ndarray[tuple[int], np.dtype[np.int64]], price
 def improving(load: Load, prices: Prices, limits: Limits) -> tuple[float, list[Column], bool]:
     """Give the greatest worth of a pattern (or a bound), patterns worth over 1, and whether that is sure.
 
-    Patterns worth over 1 are listed; where they are too many for that, a whole-number programme finds one.
+    Patterns worth over 1 are listed, the most promising few at first; where even many do not show them
+    all, a whole-number programme has the last word.
     """
-    listed = all_patterns(load, prices, -2 * EPS, PRICING_STATES)
-    if listed is None:
-        worth, column, sure = best_pattern(load, prices, limits)
-        return worth, [column] if worth > 1.0 + EPS else [], sure
-    ranked = sorted(listed, key=lambda column: -float(prices[list(column)].sum()))
-    worth = float(prices[list(ranked[0])].sum()) if ranked else 1.0 + 2 * EPS
-    return worth, ranked[:PRICED_AT_ONCE], True
+    for most in (BEAM, PRICING_STATES):
+        listed, complete = list_patterns(load, prices, -2 * EPS, most, beam=True)
+        ranked = sorted(listed, key=lambda column: -float(prices[list(column)].sum()))
+        if complete:
+            worth = float(prices[list(ranked[0])].sum()) if ranked else 1.0 + 2 * EPS
+            return worth, ranked[:PRICED_AT_ONCE], True
+        if ranked:
+            return math.inf, ranked[:PRICED_AT_ONCE], False
+    worth, column, sure = best_pattern(load, prices, limits)
+    good = prices[list(column)].sum() > 1.0 + EPS
+    return worth, [column] if good else [], sure
 
 
 def best_pattern(load: Load, prices: Prices, limits: Limits) -> tuple[float, Column, bool]:
@@ -120,7 +136,7 @@ def best_pattern(load: Load, prices: Prices, limits: Limits) -> tuple[float, Col
             if foe > item and foe in take:
                 program.row(f"apart:{item}/{foe}", take[item] + take[foe] <= 1)
     worth = program.total([(take[item], -float(prices[item])) for item in items])
-    answer = run(program, worth, replace(limits, absolute_gap=EPS / 10))
+    answer = run(program, worth, replace(limits, absolute_gap=EPS / 10, target=-BETTER))
     if not answer.found:
         return math.inf, (), False
     chosen = tuple(item for item in items if answer.values[take[item].name] > 0.5)
@@ -136,10 +152,8 @@ def settle(
     columns, _ = cover(load.count, found.patterns, units, quick, cancel)
     if columns is not None:
         return partition(columns), False
-    if not found.exact:
-        return None, False
-    patterns = all_patterns(load, found.prices, units - found.value)
-    if patterns is None:
+    patterns, complete = list_patterns(load, found.prices, units - found.value)
+    if not complete:
         return None, False
     left = replace(limits, time_s=deadline - time.monotonic())
     columns, impossible = cover(load.count, patterns, units, left, cancel)
@@ -157,26 +171,31 @@ def partition(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     return tuple(unit for unit in units if unit)
 
 
-def all_patterns(
-    load: Load, prices: Prices, spare: float, most_states: int = MOST_STATES
-) -> tuple[Column, ...] | None:
-    """List every maximal pattern worth at least 1 - ``spare``; None when they are too many.
+def list_patterns(
+    load: Load, prices: Prices, spare: float, most_states: int = MOST_STATES, beam: bool = False
+) -> tuple[tuple[Column, ...], bool]:
+    """List maximal patterns worth at least 1 - ``spare``, and say whether these are all.
 
     Grown item by item in order of price for size, a level at a time; what cannot reach the worth even if
-    the best price for size filled all that is left of it is dropped.
+    the best price for size filled all that is left of it is dropped. A level with too many patterns ends
+    the list, or with ``beam`` goes on with those that may reach most.
     """
     order = np.argsort(-prices / (load.sizes.sum(axis=1) + 1e-12), kind="stable")
     items = _Ordered(load, prices, order)
     wanted = 1.0 - spare - 1e-7
     level = _Level.empty(load.sizes.shape[1])
     kept: list[Column] = []
-    while len(level.worth):
+    complete = True
+    while len(level.worth) and len(kept) <= MOST_PATTERNS:
         kept += items.maximal(level, wanted)
-        grown = items.grow(level, wanted, most_states)
-        if grown is None or len(kept) > MOST_PATTERNS:
-            return None
-        level = grown
-    return tuple(tuple(sorted(int(order[item]) for item in pattern)) for pattern in kept)
+        level = items.grow(level, wanted)
+        if len(level.worth) > most_states:
+            complete = False
+            if not beam:
+                break
+            level = level.best(most_states)
+    complete = complete and len(kept) <= MOST_PATTERNS
+    return tuple(tuple(sorted(int(order[item]) for item in pattern)) for pattern in kept), complete
 
 
 Flags = np.ndarray[tuple[int, int], np.dtype[np.bool_]]
@@ -186,17 +205,37 @@ Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 
 @dataclass(frozen=True)
 class _Level:
-    """Patterns of one length: what is left of the unit, worth, members, and the last member added."""
+    """Patterns of one length: what is left of the unit, worth, members, last added, worth in reach."""
 
     left: Grid
     worth: Prices
     members: Ints
     last: np.ndarray[tuple[int], np.dtype[np.int64]]
+    reach: Prices
 
     @staticmethod
     def empty(dims: int) -> _Level:
         """Give the level that holds only the empty pattern."""
-        return _Level(np.ones((1, dims)), np.zeros(1), np.zeros((1, 0), np.int64), np.full(1, -1, np.int64))
+        none, nobody = np.zeros(1), np.zeros((1, 0), np.int64)
+        return _Level(np.ones((1, dims)), none, nobody, np.full(1, -1, np.int64), none)
+
+    @staticmethod
+    def joined(parts: Sequence[_Level]) -> _Level:
+        """Give several levels of one length as one."""
+        return _Level(
+            np.vstack([part.left for part in parts]),
+            np.concatenate([part.worth for part in parts]),
+            np.vstack([part.members for part in parts]),
+            np.concatenate([part.last for part in parts]),
+            np.concatenate([part.reach for part in parts]),
+        )
+
+    def best(self, count: int) -> _Level:
+        """Give the patterns that may reach most, in their order."""
+        kept = np.sort(np.argpartition(-self.reach, count)[:count])
+        return _Level(
+            self.left[kept], self.worth[kept], self.members[kept], self.last[kept], self.reach[kept]
+        )
 
 
 class _Ordered:
@@ -226,22 +265,9 @@ class _Ordered:
                 found.append(tuple(inside.tolist()))
         return found
 
-    def grow(self, level: _Level, wanted: float, most: int) -> _Level | None:
-        """Give the level one item longer, without what cannot reach the worth; None when it is too large."""
-        parts: list[_Level] = []
-        states = 0
-        for item in range(len(self.sizes)):
-            part = self._with(level, item, wanted)
-            states += len(part.worth)
-            if states > most:
-                return None
-            parts.append(part)
-        return _Level(
-            np.vstack([part.left for part in parts]),
-            np.concatenate([part.worth for part in parts]),
-            np.vstack([part.members for part in parts]),
-            np.concatenate([part.last for part in parts]),
-        )
+    def grow(self, level: _Level, wanted: float) -> _Level:
+        """Give the level one item longer, without what cannot reach the worth."""
+        return _Level.joined([self._with(level, item, wanted) for item in range(len(self.sizes))])
 
     def _with(self, level: _Level, item: int, wanted: float) -> _Level:
         """Give the patterns of a level with an item that comes after all of theirs."""
@@ -257,4 +283,5 @@ class _Ordered:
         )
         keep = reach >= wanted
         members = np.hstack([level.members[parents[keep]], np.full((int(keep.sum()), 1), item)])
-        return _Level(left[keep], worth[keep], members, np.full(int(keep.sum()), item, np.int64))
+        last = np.full(int(keep.sum()), item, np.int64)
+        return _Level(left[keep], worth[keep], members, last, reach[keep])
