@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from planner.ledger import Ledger
+from planner.ledger.certainty import held_levels_dba
 from planner.quieting import CheapestSet, Ladder, Quieting, Rung
 from planner.report import assumed
 from planner.report.cautions import TEXTS, cautions_for, hazard_of
@@ -127,19 +128,23 @@ def _levels(site: Site, book: Ledger) -> tuple[SetLevel, ...]:
 
 def _ladder_set(site: Site, ladder: Ladder) -> SetEntry:
     figures = {"price": ladder.price, "hours": ladder.hours, "cost": ladder.cost}
-    return _entry(site, ladder.end, ladder.end_book, figures, _over(site, ladder.end_book), proven=False)
+    return _entry(
+        site, ladder.end, ladder.end_book, figures, _over(site, ladder.end, ladder.end_book), proven=False
+    )
 
 
 def _set(site: Site, found: CheapestSet) -> SetEntry:
     figures = {"price": found.price, "hours": found.hours, "cost": found.cost}
-    return _entry(site, found.state, found.book, figures, _over(site, found.book), proven=found.proven)
+    return _entry(
+        site, found.state, found.book, figures, _over(site, found.state, found.book), proven=found.proven
+    )
 
 
-def _over(site: Site, book: Ledger) -> float:
-    over = [
-        book.levels_dba[item.name] - item.target_dba for item in site.listeners if item.target_dba is not None
-    ]
-    return max([0.0, *over])
+def _over(site: Site, state: State, book: Ledger) -> float:
+    """Give what stays over the targets, dB; with a confidence, of the level that is kept so surely."""
+    held = held_levels_dba(site, state, book)
+    targets = {item.name: item.target_dba for item in site.listeners if item.target_dba is not None}
+    return max([0.0, *(held[name] - target for name, target in targets.items())])
 
 
 def _entry(

@@ -59,7 +59,7 @@ def doing(rung: RungEntry) -> str:
     if rung.cooling_started:
         parts.append(f"run {listed(rung.cooling_started)}")
     words = "; ".join(parts) or f"run {rung.on} in fewer seasons"
-    return words + (f" (its effect is assumed{MARK})" if rung.effect_assumed else "")
+    return words + (" (its effect is assumed)" if rung.effect_assumed else "")
 
 
 def _place(target: str) -> str:
@@ -93,7 +93,8 @@ def _beside(page: QuietPage) -> Iterator[Line]:
         yield from paragraph(
             f"leads to {listed([_level(item, MARK) for item in entry.levels])}", indent="    "
         )
-    yield from paragraph(comparison(page))
+    for words in comparison(page):
+        yield from paragraph(words)
 
 
 def sets(page: QuietPage) -> list[tuple[str, SetEntry]]:
@@ -125,17 +126,23 @@ def set_words(entry: SetEntry) -> str:
     return f"{listed(entry.measures) or 'no measure'}; cooling: {listed(runs)}"
 
 
-def comparison(page: QuietPage) -> str:
-    """Write what the ladder costs more than the cheapest set that is as quiet."""
-    more, best = page.ladder_costs_more, page.equal
-    if more is None or best is None:
-        return "No cheapest set was found in the time given: give --time more."
-    sure = "proven" if best.proven else "not proven to be the cheapest"
+def comparison(page: QuietPage) -> Iterator[str]:
+    """Write what the ladder costs more than the cheapest set that is as quiet, and what it misses."""
+    more, equal = page.ladder_costs_more, page.equal
+    if more is None or equal is None:
+        yield "No cheapest set was found in the time given: give --time more."
+        return
+    sure = "proven" if equal.proven else "not proven to be the cheapest"
     if more <= 0.005:
-        return f"The ladder costs no more than the cheapest set ({sure})."
-    share = f", {number(100.0 * more / best.cost)} % more" if best.cost > 0.0 else ""
-    words = f"The ladder costs {number(more)} {page.currency} more than the cheapest set as quiet{share}"
-    return f"{words} (work counted; {sure})."
+        yield f"The ladder costs no more than the cheapest set as quiet ({sure})."
+    else:
+        share = f", {number(100.0 * more / equal.cost)} % more" if equal.cost > 0.0 else ""
+        words = f"The ladder costs {number(more)} {page.currency} more than the cheapest set as quiet{share}"
+        yield f"{words} (work counted; {sure})."
+    if page.best is not None and page.best.over_db < page.ladder.over_db:
+        misses = f"The ladder ends {number(page.ladder.over_db, 1)} dB over the targets"
+        reached = "meets them" if page.best.over_db <= 0.0 else f"comes to {number(page.best.over_db, 1)} dB"
+        yield f"{misses}; the cheapest set, for {number(page.best.cost)} {page.currency}, {reached}."
 
 
 def _warnings(page: QuietPage) -> Iterator[Line]:
@@ -168,7 +175,7 @@ def _facts(page: QuietPage) -> Iterator[str]:
         yield f"{name}: {spent}, together {number(entry.cost)} {page.currency}{proven}; {set_words(entry)}"
         for item in entry.levels:
             yield f"{name} leads to: {_level(item, ASSUMED)}"
-    yield comparison(page)
+    yield from comparison(page)
     for caution in page.cautions:
         yield f"caution: {caution.text} For: {listed(caution.because)}."
     for guess in page.assumed:
