@@ -22,7 +22,7 @@ USED = 1e-6
 
 
 @dataclass(frozen=True)
-class _Loose:
+class Loose:
     """A row that may give way: its slack, and what a unit of it is worth (one limit's own size)."""
 
     row: str
@@ -34,10 +34,10 @@ def repairs(model: Model, limits: Limits, cancel: threading.Event | None = None)
     """Give what would have to give way for a plan to exist, in words; empty when not even that is found."""
     rows = model.program.rows
     for may_give in (_is_limit, _is_limit_or_rule, _is_limit_rule_or_capacity):
-        loose = [_loosen(model, name) for name in rows if may_give(name)]
-        relaxed = {item.row: _relaxed(rows[item.row], item.slack) for item in loose}
+        loose = [loosen(model, name) for name in rows if may_give(name)]
+        extra = {item.row: relaxed(rows[item.row], item.slack) for item in loose}
         price = model.program.total([(item.slack, 1.0 / item.size) for item in loose])
-        answer = run(model.program, price, replace(limits, relative_gap=1e-3), extra=relaxed, cancel=cancel)
+        answer = run(model.program, price, replace(limits, relative_gap=1e-3), extra=extra, cancel=cancel)
         if answer.found:
             return tuple(dict.fromkeys(_sentences(model, loose, answer.values)))
     return ()
@@ -55,7 +55,8 @@ def _is_limit_rule_or_capacity(name: str) -> bool:
     return _is_limit_or_rule(name) or name.partition(":")[0] in RESOURCES
 
 
-def _loosen(model: Model, name: str) -> _Loose:
+def loosen(model: Model, name: str) -> Loose:
+    """Give a row of a model a slack with a price."""
     row = model.program.rows[name]
     size = abs(row.constant)
     if name.startswith("heat:"):
@@ -63,15 +64,16 @@ def _loosen(model: Model, name: str) -> _Loose:
     elif name.partition(":")[0] in RESOURCES:
         size = max((abs(c) for _, c in row.items()), default=1.0)
     slack = model.program.continuous(f"slack {len(model.program.variables)}:{name}", upper=None)
-    return _Loose(name, slack, max(size, 1.0))
+    return Loose(name, slack, max(size, 1.0))
 
 
-def _relaxed(row: pulp.LpConstraint, slack: pulp.LpVariable) -> pulp.LpConstraint:
+def relaxed(row: pulp.LpConstraint, slack: pulp.LpVariable) -> pulp.LpConstraint:
+    """Give a row, no equality, with its slack in it."""
     body = pulp.LpAffineExpression(dict(row.items()), constant=row.constant)
     return body + slack >= 0 if row.sense == pulp.LpConstraintGE else body - slack <= 0
 
 
-def _sentences(model: Model, loose: Iterable[_Loose], values: Mapping[str, float]) -> list[str]:
+def _sentences(model: Model, loose: Iterable[Loose], values: Mapping[str, float]) -> list[str]:
     amounts = {item.row: values[item.slack.name] for item in loose}
     return [
         _sentence(model.problem.site, item.row, amounts[item.row])

@@ -12,6 +12,7 @@ from planner.placement.preflight import preflight
 from planner.placement.problem import TooManyVariantsError
 from planner.placement.pursuit import Pursuit
 from planner.placement.repair import repairs
+from planner.placement.spare_reasons import spare_reasons
 from planner.placement.sure import asks_for_confidence, solve_surely
 from planner.plan import AimResult, Outcome, Plan
 from planner.site import Aim, Site
@@ -139,7 +140,8 @@ def _pursuit(
 def _without_plan(pursuit: Pursuit, seconds: float) -> Result:
     if not pursuit.infeasible:
         return Result(Outcome.FAILED if pursuit.failed else Outcome.STOPPED_EMPTY, None, (), seconds)
-    found = repairs(pursuit.model, pursuit.limits, pursuit.cancel)
+    model, limits, cancel = pursuit.model, pursuit.limits, pursuit.cancel
+    found = (*spare_reasons(model, limits, cancel), *repairs(model, limits, cancel))
     reasons = ("the limits and rules together leave no plan", *found)
     return Result(Outcome.INFEASIBLE, None, reasons, seconds)
 

