@@ -15,6 +15,7 @@ from planner.milp import Answer, Ending
 from planner.moves import facts
 from planner.moves.change import Change
 from planner.moves.course import Worth, slots_of, strained, worth
+from planner.moves.limits import Strain
 from planner.moves.links import Lag
 from planner.moves.model import Model, least_windows
 from planner.moves.progress import Progress
@@ -34,7 +35,7 @@ SPARE_WINDOWS = 2
 """How many windows beyond the start's last one a schedule may use to need fewer of them."""
 
 SEARCHED_WINDOWS = 24
-"""How many windows are searched where building one by one finds no schedule; none in them: none at all."""
+"""So many windows are searched at least where building one by one finds no schedule; none there: none."""
 
 FEW_WINDOWS = 12
 """How many windows are enough to see what lacks, or twice what is needed at the least."""
@@ -103,6 +104,11 @@ class Job:
     def _hour(self, moment: datetime) -> float:
         return (moment.astimezone(UTC) - self.when[0].start.astimezone(UTC)).total_seconds() / 3600.0
 
+    @property
+    def searched(self) -> int:
+        """How many windows are searched where building one by one finds no schedule."""
+        return max(SEARCHED_WINDOWS, 2 * least_windows(self.work, self.slots))
+
     def search(self, slots: Sequence[Slot], share: float = 1.0) -> Search:
         """Give a search over some slots with a share of the time."""
         model = Model(self.work, slots, self.ready_h)
@@ -142,7 +148,7 @@ def scheduled(job: Job) -> Schedule:
         return Schedule(job.told([]), (), Outcome.PROVEN)
     first = _built(job)
     if first is None:
-        wide = job.search(job.slots[:SEARCHED_WINDOWS], 0.5)
+        wide = job.search(job.slots[: job.searched], 0.5)
         answer = wide.solve(pulp.lpSum(wide.model.used), wide.left_s, gap=0.5)
         if wide.best is None:
             return _without(job, answer)
@@ -167,21 +173,38 @@ def scheduled(job: Job) -> Schedule:
 
 def _built(job: Job) -> list[set[str]] | None:
     """Build a schedule window by window; None when that leaves something undone or passes a limit."""
-    batches = built(job.work, job.slots, force=False, ready_h=job.ready_h)
-    done = sum(len(batch) for batch in batches) == len(job.work.blocks)
-    return batches if done and not strained(job.work, batches) else None
+    for lazy in (False, True):
+        batches = built(job.work, job.slots, force=False, ready_h=job.ready_h, lazy=lazy)
+        done = sum(len(batch) for batch in batches) == len(job.work.blocks)
+        if done and not strained(job.work, batches):
+            return batches
+    return None
+
+
+def _nearest(job: Job, batches: Sequence[set[str]]) -> tuple[str, ...]:
+    """Say which limits the order passes that was built in spite of them."""
+    worst: dict[tuple[str, str], Strain] = {}
+    for _, over in strained(job.work, batches):
+        for item in over:
+            key = item.rule, item.where
+            worst[key] = max(item, worst.get(key, item), key=lambda strain: strain.value)
+    return tuple(f"in the nearest one {item.text}." for item in worst.values())
 
 
 def _without(job: Job, answer: Answer) -> Schedule:
     """Say what stands in the way, with an order that passes some limits and says which."""
-    batches = built(job.work, job.slots, force=True, ready_h=job.ready_h)
+    tried = [built(job.work, job.slots, force=True, ready_h=job.ready_h, lazy=lazy) for lazy in (False, True)]
+    batches = min(tried, key=lambda found: len(strained(job.work, found)))
     impossible = answer.ending is Ending.INFEASIBLE
     time_s = max(5.0, job.options.time_s / 2.0)
     enough = max(FEW_WINDOWS, 2 * least_windows(job.work, job.slots))
-    model = Model(job.work, job.slots[: min(enough, SEARCHED_WINDOWS)], job.ready_h)
+    model = Model(job.work, job.slots[:enough], job.ready_h)
     found = ways_out(model, job.options.seed, time_s)
     if not found:
-        found = (f"no schedule was found in {job.options.time_s:.0f} s: give it more time.",)
+        found = (
+            f"no schedule was found in {job.options.time_s:.0f} s: give it more time.",
+            *_nearest(job, batches),
+        )
     return Schedule(
         job.told(batches),
         tuple(job.when[: len(batches)]),

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from planner.moves import facts
 from planner.moves.change import Change
+from planner.moves.focus import focus
 from planner.moves.limits import Strain, strains, worse_than
 from planner.moves.links import Lag
 from planner.moves.states import Moment, moment
@@ -46,14 +47,17 @@ def is_near(slots: Sequence[Slot], one: int, other: int) -> bool:
 class Builder:
     """Fills one slot after the other. ``placed`` gives the slot index of each block done.
 
-    ``ready_h`` is the hour from which a block may be done where what came before is done already.
+    ``ready_h`` is the hour from which a block may be done where what came before is done already. ``lazy``:
+    machines come in only for the box that is freed next, instead of all of them first.
     """
 
     work: Work
     slots: Sequence[Slot]
     ready_h: Mapping[str, float] = field(default_factory=dict)
+    lazy: bool = False
     placed: dict[str, int] = field(default_factory=dict)
     base: dict[tuple[str, str], float] = field(init=False)
+    focus: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         """Look up what today and the target ask of the limits."""
@@ -82,7 +86,9 @@ class Builder:
         """Fill a slot with what is ready, fits and strains nothing; ``force`` puts something in anyway."""
         batch: set[str] = set()
         while True:
-            names = [name for name in self.left if self.is_ready(name, index)]
+            if self.lazy:
+                self.focus = focus(self.work, self.placed.keys())
+            names = [name for name in self.left if self.is_ready(name, index) and self._is_wanted(name)]
             name = self._next(index, batch, names)
             if name is None and not batch and force:
                 name = self._least_bad(index, names)
@@ -93,18 +99,26 @@ class Builder:
 
     def _next(self, index: int, batch: Set[str], names: Sequence[str]) -> str | None:
         tier = next((tier_of(self.work, name) for name in batch if self._is_main(name)), None)
+        allowed = self._asked_now(index, batch)
         for name in sorted(names, key=self._rank):
-            is_due = tier is None or not self._is_main(name) or tier_of(self.work, name) == tier
-            if is_due and self._may_join(index, batch, name) and not self._strained(index, batch, name):
+            is_due = self.lazy or tier is None or not self._is_main(name) or tier_of(self.work, name) == tier
+            if not is_due or not self._may_join(index, batch, name):
+                continue
+            if not worse_than(allowed, self._asked(index, {*batch, name})):
                 return name
         return None
+
+    def _is_wanted(self, name: str) -> bool:
+        """Say whether a machine that comes in is for the box that is freed next."""
+        return not self.focus or name in self.focus or Sort.BRING_IN not in self.work.block[name].sorts
 
     def _is_main(self, name: str) -> bool:
         return not is_companion(self.work, name)
 
-    def _rank(self, name: str) -> tuple[int, int, float, str]:
+    def _rank(self, name: str) -> tuple[bool, int, int, float, str]:
         sort = self.work.tasks[name].sort
-        return (ORDER[sort], tier_of(self.work, name), self.work.block[name].hours, name)
+        apart = bool(self.focus) and name not in self.focus
+        return (apart, ORDER[sort], tier_of(self.work, name), self.work.block[name].hours, name)
 
     def _may_join(self, index: int, batch: Set[str], name: str) -> bool:
         hours = sum(self.work.block[other].hours for other in [*batch, name])
@@ -113,21 +127,28 @@ class Builder:
         near = batch | {other for other, at in self.placed.items() if is_near(self.slots, at, index)}
         return not any(name in rule.blocks and near & {*rule.blocks} for rule in self.work.nevers)
 
-    def _strained(self, index: int, batch: Set[str], name: str) -> list[Strain]:
+    def _asked(self, index: int, batch: Set[str]) -> tuple[Strain, ...]:
+        """Give what a wave asks of the limits at its turning points."""
         done = set(self.work.past)
         done |= {id_ for other, at in self.placed.items() if at < index for id_ in self.work.block[other].ids}
         site = self.work.change.site
-        return [
-            item
-            for now in turning_points(self.work, done, {*batch, name})
-            for item in worse_than(self.base, strains(site, now))
-        ]
+        return tuple(item for now in turning_points(self.work, done, batch) for item in strains(site, now))
+
+    def _asked_now(self, index: int, batch: Set[str]) -> dict[tuple[str, str], float]:
+        """Give what may be asked of each limit: what is asked without another block, or always."""
+        found = dict(self.base)
+        for item in self._asked(index, batch):
+            key = item.rule, item.where
+            found[key] = max(item.value, found.get(key, item.value))
+        return found
 
     def _least_bad(self, index: int, names: Sequence[str]) -> str | None:
         """Give the ready block that fits the hours best and strains least, when none does neither."""
 
-        def badness(name: str) -> tuple[bool, float, tuple[int, int, float, str]]:
-            over = self._strained(index, set(), name)
+        allowed = self._asked_now(index, set())
+
+        def badness(name: str) -> tuple[bool, float, tuple[bool, int, int, float, str]]:
+            over = worse_than(allowed, self._asked(index, {name}))
             excess = sum((item.value - item.limit) / max(1.0, abs(item.limit)) for item in over)
             return (not self._may_join(index, set(), name), excess, self._rank(name))
 
@@ -150,10 +171,15 @@ def weekly(work: Work, hours: float) -> list[Slot]:
 
 
 def built(
-    work: Work, slots: Sequence[Slot], *, force: bool, ready_h: Mapping[str, float] | None = None
+    work: Work,
+    slots: Sequence[Slot],
+    *,
+    force: bool,
+    ready_h: Mapping[str, float] | None = None,
+    lazy: bool = False,
 ) -> list[set[str]]:
     """Fill slots in turn until nothing is left or no slot is; ``force`` fills each one somehow."""
-    builder = Builder(work, slots, ready_h or {})
+    builder = Builder(work, slots, ready_h or {}, lazy)
     batches: list[set[str]] = []
     for index in range(len(slots)):
         if not builder.left:
@@ -168,7 +194,12 @@ def order(site: Site, state: State, *, hours: float = facts.WAVE_HOURS) -> Order
     Raises KeyError when the state does not carry a service of the site.
     """
     work = work_of(Change(site, state))
-    return told(work, built(work, weekly(work, hours), force=True), notes=_too_long(work, hours))
+    slots, notes = weekly(work, hours), _too_long(work, hours)
+    eager = told(work, built(work, slots, force=True), notes=notes)
+    if not eager.breaches:
+        return eager
+    lazy = told(work, built(work, slots, force=True, lazy=True), notes=notes)
+    return min(eager, lazy, key=lambda found: len(found.breaches))
 
 
 def _too_long(work: Work, hours: float) -> tuple[str, ...]:

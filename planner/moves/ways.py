@@ -44,7 +44,7 @@ def _lacking(model: Model, seed: int, time_s: float) -> Iterator[str]:
     price = model.program.total((v, 1.0 / _scale(known[name])) for name, v in slack.items())
     answer = run(model.program, price, Limits(time_s=time_s, relative_gap=0.01, seed=seed))
     if not answer.found:
-        yield _no_windows(model.work, model.slots)
+        yield from _no_windows(model.work, model.slots)
         return
     batches = model.batches(answer.values)
     for name, variable in slack.items():
@@ -58,10 +58,12 @@ def _scale(limit: Limit) -> float:
     return 1000.0 if limit.rule == "heat" else max(1.0, abs(limit.most))
 
 
-def _no_windows(work: Work, slots: Sequence[Slot]) -> str:
+def _no_windows(work: Work, slots: Sequence[Slot]) -> Iterator[str]:
     hours = sum(block.hours for block in work.blocks)
     room = sum(slot.crew_h for slot in slots)
-    return (
+    if hours <= room:
+        return
+    yield (
         f"the work takes {hours:.1f} h and the {len(slots)} windows looked at have {room:.1f} h, with the "
         "order of the tasks and the days of rollback in between: give more or longer windows."
     )

@@ -232,7 +232,7 @@ def _nevers(change: Change, blocks: tuple[Block, ...]) -> Iterator[Never]:
 
 
 def _pilot(change: Change, blocks: tuple[Block, ...], lags: Mapping[tuple[str, str], Lag]) -> tuple[str, ...]:
-    """Choose the pilot: up to three harmless services that nothing else has to go before."""
+    """Choose the pilot: up to three harmless services for one machine that nothing has to go before."""
     moving = [block for block in blocks if block.moves]
     if len(moving) < 2:
         return ()
@@ -244,7 +244,9 @@ def _pilot(change: Change, blocks: tuple[Block, ...], lags: Mapping[tuple[str, s
     harmless = [b for b in free if len(b.moves) == 1 and _is_harmless(change, b.moves[0], wanted)]
     if harmless:
         ranked = sorted(harmless, key=lambda block: (block.hours, block.name))
-        return tuple(sorted(block.name for block in ranked[: facts.PILOT_MOST]))
+        host = change.goal[ranked[0].moves[0]].name
+        beside = [block for block in ranked if change.goal[block.moves[0]].name == host]
+        return tuple(sorted(block.name for block in beside[: facts.PILOT_MOST]))
     least = min(free, key=lambda b: (len(b.moves), len(nx.descendants(graph, b.name)), b.hours, b.name))
     return (least.name,)
 
