@@ -1,5 +1,6 @@
 """The planning model: one integer programme, solved to a proven bound, and the one door to it."""
 
+from planner.placement.instance import site_of
 from planner.placement.solve import Options, Progress, Result, solve
 
-__all__ = ["Options", "Progress", "Result", "solve"]
+__all__ = ["Options", "Progress", "Result", "site_of", "solve"]

@@ -1,0 +1,181 @@
+"""A packing instance as a site: items are services, bins are kinds of host, the cost of the bins is the aim.
+
+An instance is a mapping ``{"dims", "bins": [{"cap", "cost", ("available"), ("label")}], "items": [{"size",
+"count"}], "conflicts": [[i, j]]}``, the form in which published instances of vector packing are kept. Where
+a size has more figures than there are resources, it gives one for each of 24 or 168 hours, resource after
+resource. Nothing sounds, and heat and circuits never bind.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from planner.site import (
+    Aim,
+    Apart,
+    Box,
+    Circuit,
+    Demand,
+    Kind,
+    Policy,
+    Role,
+    Room,
+    Season,
+    Service,
+    Site,
+    Sound,
+    Spec,
+    Supply,
+)
+
+RESOURCES = ("cpu", "memory_gib", "disk_gb", "iops", "network_mbps")
+"""What the figures of a size stand for, in this order."""
+
+HOURS = (24, 168)
+
+NOWHERE = "nowhere"
+"""The box on which every item lies today; it offers no bin, so nothing can be kept there."""
+
+BIN = frozenset(("a bin",))
+
+SILENT = Sound((0.0,) * 8, (0.0,) * 8)
+
+AMPLE = 10.0
+"""How many times what could be drawn at most the circuit and the walls can take."""
+
+
+def site_of(instance: Mapping[str, Any]) -> Site:
+    """Give a packing instance as a site, of which the cheapest plan is the cheapest packing.
+
+    Raises ValueError where it cannot be read as one.
+    """
+    dims, bins = int(instance["dims"]), list(instance["bins"])
+    hours = _hours(dims)
+    copies = list(_copies(instance["items"], dims))
+    services = tuple(_service(name, size, hours) for name, _, size in copies)
+    kinds = tuple(_kind(number, bin_, dims, hours, len(services)) for number, bin_ in enumerate(bins, 1))
+    ample_w = AMPLE * len(services) * max([1.0, *(kind.spec.peak_w for kind in kinds)])
+    return Site(
+        name=str(instance.get("name", "packing instance")),
+        currency="",
+        room=Room(1.0, 1.0, 1.0, (), ample_w),
+        listeners=(),
+        seasons=(Season("always", 0.0, 8760.0),),
+        supply=Supply((Circuit("main", 230.0, ample_w / 230.0, ample_w),), 0.0),
+        cooling=(),
+        policy=Policy(
+            aims=(Aim.COST,), headroom={}, host_memory_gib=0.0, guest_memory_gib=0.0, host_cpu_share=0.0
+        ),
+        boxes=(_nowhere(services),),
+        services=services,
+        gear=(),
+        kinds=kinds,
+        measures=(),
+        apart=tuple(_apart(instance.get("conflicts", ()), copies)),
+        slots=hours,
+    )
+
+
+def _hours(dims: int) -> int:
+    """Give how many hours the figures of a size are for."""
+    if 1 <= dims <= len(RESOURCES):
+        return 1
+    fitting = [hours for hours in HOURS if dims % hours == 0 and dims // hours <= len(RESOURCES)]
+    if dims < 1 or not fitting:
+        raise ValueError(
+            f"a size of {dims} figures: at most {len(RESOURCES)} resources, or each for 24 or 168 hours"
+        )
+    return fitting[0]
+
+
+def _copies(items: Sequence[Mapping[str, Any]], dims: int) -> Iterator[tuple[str, int, tuple[float, ...]]]:
+    """Give name, item number and size of every single item."""
+    for number, item in enumerate(items):
+        size, count = tuple(float(figure) for figure in item["size"]), int(item.get("count", 1))
+        if len(size) != dims:
+            raise ValueError(f"item {number} has a size of {len(size)} figures instead of {dims}")
+        for copy in range(1, count + 1):
+            yield f"item-{number}" if count == 1 else f"item-{number}.{copy}", number, size
+
+
+def _by_resource(size: Sequence[float], hours: int) -> dict[str, tuple[float, ...]]:
+    """Give a size's figures by resource; resources it does not speak of are not taken."""
+    given = {
+        name: tuple(size[start : start + hours])
+        for name, start in zip(RESOURCES, range(0, len(size), hours), strict=False)
+    }
+    return {name: given.get(name, (0.0,)) for name in RESOURCES}
+
+
+def _service(name: str, size: tuple[float, ...], hours: int) -> Service:
+    demand = Demand(vcpu=(0.0,), **_by_resource(size, hours))
+    return Service(name, NOWHERE, demand, needs=BIN)
+
+
+def _kind(number: int, bin_: Mapping[str, Any], dims: int, hours: int, items: int) -> Kind:
+    """Give a kind of bin; it draws as many watts as it costs, so that a start by watts is a good one."""
+    capacity, cost = tuple(float(figure) for figure in bin_["cap"]), float(bin_["cost"])
+    if len(capacity) != dims:
+        raise ValueError(f"bin {number} has a capacity of {len(capacity)} figures instead of {dims}")
+    there = {}
+    for resource, figures in _by_resource(capacity, hours).items():
+        if len(set(figures)) > 1:
+            raise ValueError(f"bin {number}: its {resource} changes from hour to hour, which no host's does")
+        there[resource] = figures[0]
+    spec = _spec(there, cost, BIN)
+    available = bin_.get("available")
+    units = items if available is None else int(available)
+    return Kind(str(bin_.get("label", f"bin-{number}")), Role.HOST, spec, cost, units)
+
+
+def _spec(there: Mapping[str, float], watts: float, offers: frozenset[str]) -> Spec:
+    usable = [there[resource] if there[resource] > 0.0 else 1e-9 for resource in RESOURCES]
+    cpu, memory_gib, disk_gb, iops, network_mbps = usable
+    return Spec(cpu, 1.0, memory_gib, disk_gb, iops, network_mbps, watts, watts, SILENT, offers=offers)
+
+
+def _nowhere(services: Sequence[Service]) -> Box:
+    """Give the box that holds everything today, large enough to be no oddity, and draws nothing."""
+    total = {
+        resource: 1.0 + math.fsum(max(getattr(service.demand, resource), default=0.0) for service in services)
+        for resource in RESOURCES
+    }
+    return Box(NOWHERE, _spec(total, 0.0, frozenset()), "main")
+
+
+def _apart(
+    conflicts: Sequence[Sequence[int]], copies: Sequence[tuple[str, int, tuple[float, ...]]]
+) -> Iterator[Apart]:
+    """Give the conflicts as rules, pairs gathered to cliques where every two of them conflict."""
+    names: dict[int, list[str]] = {}
+    for name, number, _ in copies:
+        names.setdefault(number, []).append(name)
+    foes: dict[str, set[str]] = {}
+    for left, right in conflicts:
+        for one in names[left]:
+            for other in names[right]:
+                if one != other:
+                    foes.setdefault(one, set()).add(other)
+                    foes.setdefault(other, set()).add(one)
+    for clique in _cliques(foes):
+        yield Apart(frozenset(clique), "they conflict")
+
+
+def _cliques(foes: Mapping[str, set[str]]) -> Iterator[list[str]]:
+    """Give cliques that cover every pair, each grown greedily by what covers most new pairs."""
+    open_pairs = {name: set(others) for name, others in foes.items()}
+    for first in foes:
+        while open_pairs[first]:
+            clique = [first]
+            common = set(foes[first])
+            while common:
+                best = max(sorted(common), key=lambda name: len(open_pairs[name].intersection(clique)))
+                if not open_pairs[best].intersection(clique):
+                    break
+                clique.append(best)
+                common &= foes[best]
+            for name in clique:
+                open_pairs[name].difference_update(clique)
+            yield clique
