@@ -94,6 +94,13 @@ class Frame(App[None], inherit_bindings=False):
         self.set_keymap(self.keys)
         self.set_interval(TICK_S, self._tick)
         self.call_after_refresh(self._begin)
+        threading.Thread(target=self._read_ahead, name="read", daemon=True).start()
+
+    def _read_ahead(self) -> None:
+        """Find every value's place in the text before the first edit asks for it."""
+        document = self.session.document
+        assert document.data is not None
+        assert document.root is not None
 
     def _begin(self) -> None:
         self.go_to(self.here)
@@ -172,7 +179,7 @@ class Frame(App[None], inherit_bindings=False):
             return error.problems
         self.say(f"✔ {edit.name}  (undo with u)" if is_changed else "nothing changed")
         if is_changed:
-            self.after_change()
+            self.call_later(self.after_change)
         return ()
 
     def take_or_refuse(self, make: Callable[[], Edit]) -> None:
@@ -209,7 +216,7 @@ class Frame(App[None], inherit_bindings=False):
 
     def _ended(self, news: Ended) -> None:
         if news.result is not None:
-            is_taken = self.session.take(news.result, news.revision)
+            is_taken = self.session.take(news.result, news.revision, news.planned)
         else:
             is_taken = self.session.fail(news.failure, news.revision)
         if not is_taken:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from rich.text import Text
 from textual.theme import Theme
 
@@ -56,6 +58,7 @@ def cut(text: object, width: int, style: str = "") -> Text:
     return made
 
 
+@lru_cache(maxsize=32768)
 def cell_text(cell: Cell, width: int) -> Text:
     """Give a table cell to draw."""
     made = cut(cell.text, width, cell.style)

@@ -137,8 +137,11 @@ class Session:
         """Give the state that the next solve should start from."""
         return self.planned.plan.state if self.planned is not None else None
 
-    def take(self, result: Result, revision: int) -> bool:
-        """Take a solver's answer for a revision; False when the text has moved on since."""
+    def take(self, result: Result, revision: int, planned: Planned | None = None) -> bool:
+        """Take a solver's answer for a revision; False when the text has moved on since.
+
+        ``planned`` is the answer's plan, where it was worked through already.
+        """
         if revision != self.revision:
             return False
         self.reasons = result.reasons
@@ -149,7 +152,7 @@ class Session:
                 self.standing = Standing.STOPPED
             return True
         self.previous, self.afterwork = self.planned, None
-        self.planned = Planned(self.site, result.plan, result.seconds)
+        self.planned = planned or Planned(self.site, result.plan, result.seconds)
         self.standing = Standing.PROVEN if self.planned.is_sure else Standing.STOPPED
         return True
 

@@ -10,6 +10,7 @@ from typing import Protocol, runtime_checkable
 from planner.placement.solve import Options, Progress, Result
 from planner.site import Site
 from planner.state import State
+from tui.planned import Planned
 
 LEAVE_S = 2.0
 
@@ -66,6 +67,18 @@ class Ended:
     revision: int
     result: Result | None
     failure: str = ""
+    planned: Planned | None = None
+
+
+def worked_through(site: Site, result: Result) -> Planned | None:
+    """Give a result's plan with all it says worked out, so that showing it is quick; None without a plan."""
+    if result.plan is None:
+        return None
+    planned = Planned(site, result.plan, result.seconds)
+    assert planned.page is not None
+    assert planned.today is not None
+    assert planned.then is not None
+    return planned
 
 
 News = Began | Running | Ended
@@ -126,10 +139,11 @@ class Workbench:
             result = self._solver(
                 site, options, cancel=cancel, watch=lambda progress: self._say(Running(revision, progress))
             )
+            planned = worked_through(site, result)
         except Exception as error:
             self._say(Ended(revision, None, f"{type(error).__name__}: {error}"))
         else:
-            self._say(Ended(revision, result))
+            self._say(Ended(revision, result, planned=planned))
 
     def _say(self, news: News) -> None:
         if news.revision == self._newest:

@@ -14,6 +14,8 @@ from tui.look import cell_text, words
 from tui.views.rows import Row
 
 WIDEST = 30
+AT_ONCE = 120
+"""Rows put into a table in one piece of work."""
 MARK = "●"
 
 
@@ -55,6 +57,7 @@ class Sheet(DataTable[Text]):
         """Show rows: cells that differ are changed where the rows are the same, else all is set anew."""
         self.marked &= {row.key for row in rows}
         if [row.key for row in rows] == [row.key for row in self.drawn]:
+            self._fill()
             for old, new in zip(self.drawn, rows, strict=True):
                 if old.cells != new.cells:
                     self._change(old, new)
@@ -63,12 +66,31 @@ class Sheet(DataTable[Text]):
         here = self.key_here
         self.clear()
         self.drawn = rows
-        for row in rows:
+        self._fill(AT_ONCE)
+        self._fill_later(here)
+
+    def _fill(self, most: int | None = None) -> None:
+        """Put rows into the table that are not in it yet."""
+        for row in self.drawn[self.row_count :][:most]:
             self.add_row(self._mark(row.key), *self._cells(row), key=row.key)
-        self.go_to(here)
+
+    def _fill_later(self, here: str | None) -> None:
+        """Go on filling between keys, so that a long table keeps nobody waiting; at the end find the row."""
+        rows = self.drawn
+        if self.row_count == len(rows):
+            self.go_to(here)
+            return
+
+        def go_on() -> None:
+            if rows is self.drawn:
+                self._fill(AT_ONCE)
+                self._fill_later(here)
+
+        self.call_later(go_on)
 
     def go_to(self, key: str | None) -> None:
         """Put the cursor on a row, if it is shown."""
+        self._fill()
         keys = [row.key for row in self.drawn]
         if key in keys:
             self.move_cursor(row=keys.index(key))
@@ -86,11 +108,13 @@ class Sheet(DataTable[Text]):
 
     def toggle_mark(self, key: str) -> None:
         """Mark a row, or take its mark away."""
+        self._fill()
         self.marked ^= {key}
         self.update_cell(key, "mark", self._mark(key))
 
     def mark_all(self) -> None:
         """Mark all rows shown; unmark them when all are marked."""
+        self._fill()
         keys = {row.key for row in self.drawn}
         self.marked = set() if keys <= self.marked else self.marked | keys
         for key in keys:

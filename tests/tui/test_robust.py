@@ -10,6 +10,7 @@ from textual.pilot import Pilot
 
 from planner.inventory.editing import text_scalar
 from tests.tui.screens import SMALL, drive, press, screen_text
+from tests.tui.sizes import many
 from tui.app import Stillroom
 from tui.forms.entry import EntryForm
 from tui.keys import DEEDS, PLACES, TAKEN_BY_TERMINALS, KeysError, checked_keys, read_keys
@@ -78,12 +79,6 @@ def test_a_screen_made_tiny_and_large_again_is_the_same(tmp_path: Path) -> None:
         assert app.session.done[-1].name == "directory-1 stays physical"
 
     drive(tmp_path, script)
-
-
-def many(count: int) -> str:
-    """Give the small office with many more services."""
-    line = "  extra-{}: {{box: gorse, cpu: 0.001, memory: 0.01 GiB, disk: 0.5 GB, restart: optional}}\n"
-    return TEXT.replace("services:\n", "services:\n" + "".join(line.format(i) for i in range(count)))
 
 
 def test_a_thousand_services_are_filtered_sorted_and_edited(tmp_path: Path) -> None:

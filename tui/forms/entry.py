@@ -58,7 +58,7 @@ class EntryForm(ModalScreen[bool]):
             yield Static(words(self.heading, "head"), classes="form-title", markup=False)
             with VerticalScroll(classes="form-lines", can_focus=False):
                 for field, start in self.fields:
-                    yield Line(field, start)
+                    yield Line(field, start, self.action_take_over)
             yield Static("", classes="form-reasons", markup=False)
             yield Static("", classes="form-help", markup=False)
             yield Static(words(KEYS, "dim"), classes="form-keys", markup=False)
@@ -102,11 +102,6 @@ class EntryForm(ModalScreen[bool]):
                 line.check()
             elif line.control is control:
                 line.tell("")
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter takes over."""
-        event.stop()
-        self.action_take_over()
 
     def action_leave(self) -> None:
         """Leave all as it was."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.suggester import SuggestFromList
@@ -11,6 +13,7 @@ from textual.widgets import Input, Static
 from tui.forms.choice import DEFAULT, Choice
 from tui.forms.fields import Field, Sort, mistake, written
 from tui.look import words
+from tui.typeline import TypeLine
 
 DIFFERS = "differs; leave empty to keep each as it is"
 
@@ -21,8 +24,9 @@ class Line(Horizontal):
     Widgets are few, because a form has many lines: the reason is there only while there is one.
     """
 
-    def __init__(self, field: Field, start: str | None) -> None:
+    def __init__(self, field: Field, start: str | None, enter: Callable[[], None]) -> None:
         super().__init__(classes="pair")
+        self.enter = enter
         self.field = field
         self.start = start
         self.outside = ""
@@ -41,12 +45,11 @@ class Line(Horizontal):
             known = options if start in options else (*options, start)
             return Choice(known, start, DIFFERS if self.start is None else self.hint)
         names = self.field.known or self.field.choices
-        return Input(
+        return TypeLine(
             start,
             placeholder=DIFFERS if self.start is None else self.hint,
+            enter=self.enter,
             suggester=SuggestFromList(names, case_sensitive=False) if names else None,
-            select_on_focus=False,
-            compact=True,
         )
 
     @property

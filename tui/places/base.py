@@ -15,6 +15,7 @@ from planner.inventory.errors import Path
 from tui.look import words
 from tui.session import Session
 from tui.table import Sheet
+from tui.typeline import TypeLine
 from tui.views.rows import Row, arranged
 
 
@@ -50,10 +51,12 @@ class TablePlace(Place):
         self.wanted = ""
         self.column: int | None = None
         self.falling = False
+        self.known: list[Row] = []
 
     def compose(self) -> ComposeResult:
         """Lay out filter, table and detail."""
-        yield Input(placeholder="words to look for; Escape shows all again", classes="filter", compact=True)
+        hint = "words to look for; Escape shows all again"
+        yield TypeLine(placeholder=hint, enter=self.focus_first, classes="filter")
         yield Sheet(self.COLUMNS, id=f"{self.id}-table")
         with VerticalScroll(classes="detail", can_focus=False):
             yield Static(classes="detail-text", markup=False)
@@ -80,9 +83,14 @@ class TablePlace(Place):
         return None
 
     def bring_up_to_date(self) -> None:
-        """Show the rows that are wanted in the order wanted."""
+        """Show the session as it is now."""
         self.is_stale = False
-        self.sheet.show_rows(arranged(self.rows(), self.wanted, self.column, self.falling))
+        self.known = self.rows()
+        self.show_wanted()
+
+    def show_wanted(self) -> None:
+        """Show the rows that are wanted in the order wanted."""
+        self.sheet.show_rows(arranged(self.known, self.wanted, self.column, self.falling))
         self.sheet.show_order(self.column, self.falling)
         self.show_detail()
 
@@ -99,8 +107,8 @@ class TablePlace(Place):
         return ["nothing holds these words" if self.wanted else "nothing here yet"]
 
     def focus_first(self) -> None:
-        """Put the focus on the table."""
-        self.sheet.focus()
+        """Put the focus on the table, before the next key comes."""
+        self.screen.set_focus(self.sheet)
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """Follow the cursor with the detail."""
@@ -122,7 +130,7 @@ class TablePlace(Place):
     def sort_by(self, column: int | None, falling: bool) -> None:
         """Sort by a column."""
         self.column, self.falling = column, falling
-        self.bring_up_to_date()
+        self.show_wanted()
 
     def next_order(self) -> None:
         """Sort by the next column; after the last, in the file's order."""
@@ -133,18 +141,13 @@ class TablePlace(Place):
         """Open the line to type words into."""
         line = self.query_one(".filter", Input)
         line.display = True
-        line.focus()
+        self.screen.set_focus(line)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Filter as typed."""
         event.stop()
         self.wanted = event.value
-        self.bring_up_to_date()
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Go on with the rows found."""
-        event.stop()
-        self.sheet.focus()
+        self.show_wanted()
 
     def close_filter(self) -> bool:
         """Show all rows again; False when no filter was open."""
@@ -153,7 +156,8 @@ class TablePlace(Place):
             return False
         line.value = ""
         line.display = False
-        self.wanted = ""
-        self.bring_up_to_date()
+        if self.wanted:
+            self.wanted = ""
+            self.show_wanted()
         self.sheet.focus()
         return True

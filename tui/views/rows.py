@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 from planner.report.text import Cell
 
@@ -16,10 +17,14 @@ class Row:
     cells: tuple[Cell, ...]
     order: tuple[tuple[float, str], ...]
 
+    @cached_property
+    def text(self) -> str:
+        """All cells, to look for words in."""
+        return " ".join(cell.text for cell in self.cells).casefold()
+
     def matches(self, wanted: str) -> bool:
         """Say whether every word asked for is in some cell."""
-        text = " ".join(cell.text for cell in self.cells).casefold()
-        return all(word in text for word in wanted.casefold().split())
+        return all(word in self.text for word in wanted.casefold().split())
 
 
 def row(key: str, *parts: str | Cell | tuple[str, float]) -> Row:
