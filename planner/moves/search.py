@@ -12,7 +12,7 @@ import pulp
 
 from planner.milp import Answer, Ending, Limits, run
 from planner.moves.course import Worth, critical, spans_h, strained, worth
-from planner.moves.model import Model
+from planner.moves.model import Model, least_windows
 from planner.moves.poly import Poly
 from planner.moves.sums import Figures
 
@@ -41,12 +41,13 @@ class Aimed:
 
 @dataclass(frozen=True)
 class Aim:
-    """Something to make small: in the model, and as it is read from the true states."""
+    """Something to make small: in the model, and as read from the true states; never under its floor."""
 
     name: str
     objective: Callable[[Model], pulp.LpAffineExpression]
     read: Callable[[Worth], float]
     whole: bool = False
+    floor: Callable[[Model], float] = lambda _: 0.0
 
 
 @dataclass
@@ -104,7 +105,7 @@ class Search:
             answer = self.solve(objective, self.left_s * (1.0 if is_last else FIRST_SHARE))
             best = self.best or []
             value = aim.read(worth(self.model.work, self.model.slots, best))
-            bound = answer.bound
+            bound = max(answer.bound, aim.floor(self.model))
             if aim.whole and math.isfinite(bound):
                 bound = float(math.ceil(bound - 1e-6))
             proven = answer.ending is Ending.PROVEN or (aim.whole and bound >= value)
@@ -151,7 +152,13 @@ def _risk(model: Model) -> pulp.LpAffineExpression:
 
 
 AIMS = (
-    Aim("windows", lambda model: pulp.lpSum(model.used), lambda found: float(found.windows), whole=True),
+    Aim(
+        "windows",
+        lambda model: pulp.lpSum(model.used),
+        lambda found: float(found.windows),
+        whole=True,
+        floor=lambda model: float(least_windows(model.work, model.slots)),
+    ),
     Aim("level over time", _over_time(Figures.loudness), lambda found: found.loudness),
     Aim("watts over time", _over_time(Figures.mean_power), lambda found: found.power_w),
     Aim("critical at once", _risk, lambda found: float(found.critical), whole=True),
