@@ -21,7 +21,7 @@ from planner.placement.cuts import Cut
 from planner.placement.model import Model
 from planner.placement.model.spare import written_out
 from planner.placement.realise import Realised, realise
-from planner.placement.script import Question, Script
+from planner.placement.script import HOLD, Question, Script
 from planner.plan import SOUND_STEP_DB, AimResult, aim_value
 from planner.site import Aim, Site
 from planner.state import State
@@ -140,11 +140,13 @@ class Pursuit:
 
     def _ask(self, question: Question) -> Answer:
         """Put a question until its answer is a state, a proven no, or the clock's."""
-        lessons = 0
+        lessons, floor = 0, -math.inf
         while True:
             answer = self.script.ask(
                 question, self._limits(), self.best or self.start, self.cancel, self._watch(question.aim)
             )
+            floor = max(floor, answer.bound)
+            answer = replace(answer, bound=floor)
             if not answer.found:
                 self._note(answer, question)
                 return answer
@@ -154,7 +156,7 @@ class Pursuit:
             if realised.state is not None:
                 return self._accept(question, realised.state, answer)
             lessons += 1
-            if not self._learn(realised, lessons):
+            if self._is_large() or not self._learn(realised, lessons):
                 return self._squeezed(question, answer)
 
     def _accept(self, question: Question, state: State, answer: Answer) -> Answer:
@@ -174,7 +176,7 @@ class Pursuit:
         if not question.minimise or self.best is None or not self._holds(self.best):
             return False
         gap = self.value(question.aim) - answer.bound
-        return gap <= max(self.limits.absolute_gap, 0.999 * self.script.grain(question))
+        return gap <= max(HOLD[question.aim], 0.999 * self.script.grain(question))
 
     def _holds(self, state: State) -> bool:
         """Say whether a state keeps what earlier aims reached."""
@@ -225,10 +227,13 @@ class Pursuit:
 
     def _limits(self) -> Limits:
         left = self.deadline - time.monotonic()
-        if len(self.site.services) < LARGE:
+        if not self._is_large():
             return replace(self.limits, time_s=left)
         gap = max(self.limits.relative_gap, LARGE_GAP)
         return replace(self.limits, time_s=left * LARGE_SHARE, relative_gap=gap)
+
+    def _is_large(self) -> bool:
+        return len(self.site.services) >= LARGE
 
     def _watch(self, aim: Aim) -> Callable[[float, float, float], None] | None:
         tell = self.tell

@@ -7,8 +7,10 @@ from dataclasses import replace
 import pytest
 
 from planner.placement import Options, solve
+from planner.placement.again import solve_again, still_best
+from planner.placement.narrower import narrower
 from planner.plan import AimResult, Outcome, Plan, changes
-from planner.site import Aim, Site
+from planner.site import Aim, Apart, Site, Together
 from planner.state import State
 from planner.verify import verify_plan
 from tests.oracles.brute import Brute
@@ -82,3 +84,76 @@ def test_the_judge_counts_for_itself() -> None:
     claim = AimResult(Aim.CHANGE, 0.0, 0.0, True)
     boast = Plan(plan.state, (claim,), Outcome.PROVEN, previous=emptied)
     assert {breach.rule for breach in verify_plan(site, boast)} == {"aim_value"}
+
+
+def _narrowed(site: Site, seed: int) -> Site:
+    """Give the site with less allowed in one way, in turn."""
+    policy, first = site.policy, site.services[0]
+    services = site.services[1:]
+    memory = tuple(2.0 * value for value in first.demand.memory_gib)
+    return (
+        replace(site, services=(replace(first, physical="an edit"), *services)),
+        replace(site, services=(replace(first, demand=replace(first.demand, memory_gib=memory)), *services)),
+        replace(site, measures=tuple(replace(item, allowed=False) for item in site.measures)),
+        replace(site, policy=replace(policy, inlet_limit_c=policy.inlet_limit_c - 1.0)),
+        replace(site, apart=(*site.apart, Apart(frozenset(s.name for s in site.services[:2]), "an edit"))),
+        replace(site, kinds=tuple(replace(kind, price=kind.price + 50.0) for kind in site.kinds)),
+        replace(site, policy=replace(policy, budget=1200.0)),
+        replace(site, together=(*site.together, Together(frozenset((first.name, services[0].name)), "edit"))),
+    )[seed % 8]
+
+
+@pytest.mark.parametrize("seed", range(72))
+def test_an_old_proof_that_holds_is_right(seed: int) -> None:
+    """An edit that only takes away is known, and a plan kept by its old proof is the best."""
+    site = tiny_site(seed)
+    last = solve(site, Options(aims=AIMS)).plan
+    if last is None:
+        return
+    edited = _narrowed(site, seed)
+    limit = site.policy.budget
+    assert narrower(site, edited) or (limit is not None and limit < 1200.0)
+    kept = still_best(site, last, edited, Options(aims=AIMS))
+    if kept is not None:
+        anew = solve(edited, Options(aims=AIMS, previous=last.state)).plan
+        assert anew is not None
+        for mine, theirs in zip(kept.aims, anew.aims, strict=True):
+            assert mine.value == pytest.approx(theirs.value, abs=1e-3)
+        assert kept.state == last.state
+
+
+def test_old_proofs_hold_often_and_not_always() -> None:
+    """Of the edits above some keep the last plan and some do not, so that agreement says something."""
+    kept = []
+    for seed in range(72):
+        last = solve(tiny_site(seed), Options(aims=AIMS)).plan
+        if last is not None:
+            edited = _narrowed(tiny_site(seed), seed)
+            kept.append(still_best(tiny_site(seed), last, edited, Options(aims=AIMS)) is not None)
+    assert kept.count(True) >= 10
+    assert kept.count(False) >= 10
+
+
+@pytest.mark.parametrize("seed", [seed for seed in range(48) if seed % 8 in (1, 3, 5)])
+def test_what_allows_more_is_not_narrower(seed: int) -> None:
+    """The way back from more memory taken, a cooler limit or a price raised does not count as taking away."""
+    site = tiny_site(seed)
+    assert not narrower(_narrowed(site, seed), site)
+    assert narrower(site, site)
+
+
+@pytest.mark.parametrize("seed", range(0, 40, 4))
+def test_planned_again_is_as_good_as_planned_anew(seed: int) -> None:
+    """From the last plan or from nothing, the aims come out the same."""
+    site = tiny_site(seed)
+    last = solve(site, Options(aims=AIMS)).plan
+    if last is None:
+        return
+    edited = _edited(site, seed // 4)
+    again = solve_again(site, last, edited, Options(aims=AIMS)).plan
+    anew = solve(edited, Options(aims=AIMS, previous=last.state)).plan
+    assert (again is None) == (anew is None)
+    if again is not None and anew is not None:
+        assert not verify_plan(edited, again)
+        for mine, theirs in zip(again.aims, anew.aims, strict=True):
+            assert mine.value == pytest.approx(theirs.value, abs=1e-3)
