@@ -18,7 +18,10 @@ from planner.site import Aim
 from planner.verify import verify_plan
 from tests.benchmarks import recipes
 from tests.benchmarks.generated import generated_site
+from tests.benchmarks.peers import runner
+from tests.benchmarks.peers.child import Job
 from tests.benchmarks.peers.first_fit import first_fit
+from tests.benchmarks.peers.runner import SIDES, run
 from tests.benchmarks.peers.tasks import filling_of, task_of, task_of_site
 
 PUBLISHED = Path(__file__).resolve().parents[3] / "shared" / "bench"
@@ -203,3 +206,29 @@ def test_the_race_refuses_fillings_that_break_a_rule() -> None:
     assert task.worth([(0, (0, 1)), (0, (2,))]) == 4.0
     for broken in ([(0, (0, 1))], [(0, (0, 1)), (0, (1, 2))], [(0, (0, 1, 2))], [(0, (0, 2)), (0, (1,))]):
         assert task.worth(broken) == math.inf
+
+
+def test_every_side_of_the_race_agrees_on_a_small_instance() -> None:
+    """Each in its own process: those that prove give the least cost, first fit no less; fillings hold."""
+    instance = _drawn(4)
+    least, task = _least(instance), task_of(instance)
+    for side in SIDES:
+        ours = side == "stillroom"
+        done = run(side, Job(None if ours else task, site_of(instance) if ours else None, SECONDS, cores=1))
+        if done.skipped:
+            continue
+        assert not done.note, side
+        assert done.objective >= least - 1e-6, side
+        assert side == "first-fit" or (done.proven and done.objective == pytest.approx(least)), side
+        if "filling" in done.facts:
+            filling = [(make - ours, tuple(items)) for make, items in done.facts["filling"]]
+            assert task.worth(filling) == pytest.approx(done.objective), side
+
+
+def test_a_side_that_overruns_is_ended(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is killed when limit and grace are over, and what it told until then counts."""
+    monkeypatch.setattr(runner, "GRACE_S", 0.0)
+    task = task_of(recipes.triplets(60, 3))
+    done = run("cp-sat", Job(task, None, 0.01, cores=1))
+    assert done.note == "ended at the limit"
+    assert not done.proven

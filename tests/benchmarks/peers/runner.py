@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import math
 import os
@@ -10,10 +11,10 @@ import signal
 import subprocess
 import sys
 import threading
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import IO, Any
 
 from tests.benchmarks.peers.child import Job
 
@@ -91,8 +92,29 @@ class Run:
 
 def run(side: str, job: Job) -> Run:
     """Run a side on a job and give what it told until it ended or was ended."""
+    told, wails, ended = Run(side), list[str](), threading.Event()
+    with _started(side) as process:
+        threads = [
+            threading.Thread(target=_listen, args=(process.stdout, told)),
+            threading.Thread(target=lambda: wails.extend(_lines(process.stderr))),
+            threading.Thread(target=_end, args=(process.pid, job.seconds + GRACE_S, ended)),
+        ]
+        for thread in threads:
+            thread.start()
+        _hand_over(process, job)
+        _, status, usage = os.wait4(process.pid, 0)
+        process.returncode = os.waitstatus_to_exitcode(status)
+        ended.set()
+        for thread in threads:
+            thread.join()
+    told.memory_mib, told.busy_s = usage.ru_maxrss / 1024.0, usage.ru_utime + usage.ru_stime
+    _conclude(told, process.returncode, wails, job.seconds)
+    return told
+
+
+def _started(side: str) -> subprocess.Popen[bytes]:
     module, *arguments = SIDES[side]
-    process = subprocess.Popen(
+    return subprocess.Popen(
         [sys.executable, "-m", module, *arguments],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
@@ -100,32 +122,12 @@ def run(side: str, job: Job) -> Run:
         cwd=ROOT,
         start_new_session=True,
     )
+
+
+def _hand_over(process: subprocess.Popen[bytes], job: Job) -> None:
     assert process.stdin is not None
-    assert process.stdout is not None
-    assert process.stderr is not None
-    told, ended = Run(side), threading.Event()
-    wails: list[str] = []
-    readers = [
-        threading.Thread(target=_listen, args=(process.stdout, told)),
-        threading.Thread(target=lambda: wails.extend(_lines(process.stderr))),
-    ]
-    for reader in readers:
-        reader.start()
-    killer = threading.Thread(target=_end, args=(process.pid, job.seconds + GRACE_S, ended))
-    killer.start()
-    try:
-        process.stdin.write(pickle.dumps(job))
-        process.stdin.close()
-    except BrokenPipeError:
-        pass
-    _, status, usage = os.wait4(process.pid, 0)
-    process.returncode = os.waitstatus_to_exitcode(status)
-    ended.set()
-    for thread in (*readers, killer):
-        thread.join()
-    told.memory_mib, told.busy_s = usage.ru_maxrss / 1024.0, usage.ru_utime + usage.ru_stime
-    _conclude(told, process.returncode, wails, job.seconds)
-    return told
+    with contextlib.suppress(BrokenPipeError), process.stdin as stream:
+        stream.write(pickle.dumps(job))
 
 
 def _conclude(told: Run, code: int, wails: list[str], limit_s: float) -> None:
@@ -143,13 +145,13 @@ def _end(pid: int, seconds: float, ended: threading.Event) -> None:
         os.killpg(pid, signal.SIGKILL)
 
 
-def _listen(stream: BinaryIO | Any, told: Run) -> None:
+def _listen(stream: IO[bytes] | None, told: Run) -> None:
     for line in _lines(stream):
         told.hear(json.loads(line))
 
 
-def _lines(stream: Any) -> list[str] | Any:
-    for line in stream:
+def _lines(stream: IO[bytes] | None) -> Iterator[str]:
+    for line in stream or ():
         yield line.decode(errors="replace").rstrip()
 
 
