@@ -17,13 +17,18 @@ MOST_TOGETHER = 2
 
 @dataclass(frozen=True)
 class Step:
-    """A step and the state it leads to; ``on`` is the source it is taken on, or the room."""
+    """A step and the state it leads to; ``on`` is the source it is taken on, or the room.
+
+    ``starts`` and ``stops`` run in some season now, or in none any more; in ``seasons`` the option that the
+    step is taken on stops.
+    """
 
     on: str
     state: State
     measures: tuple[str, ...] = ()
     starts: tuple[str, ...] = ()
     stops: tuple[str, ...] = ()
+    seasons: tuple[str, ...] = ()
 
 
 def measures_on(site: Site, state: State, target: str) -> Iterator[Step]:
@@ -101,7 +106,9 @@ def _exchange(site: Site, state: State, option: str, group: tuple[Cooling, ...])
     before = frozenset[str]().union(*state.cooling.values())
     if new.cooling == state.cooling:
         return None
-    return Step(option, new, measures, tuple(sorted(running - before)), tuple(sorted(before - running)))
+    seasons = tuple(name for name, names in state.cooling.items() if option in names - cooling[name])
+    starts, stops = tuple(sorted(running - before)), tuple(sorted(before - running))
+    return Step(option, new, measures, starts, stops, seasons)
 
 
 def _is_idle(site: Site, running: frozenset[str], target: str) -> bool:

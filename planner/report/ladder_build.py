@@ -83,6 +83,7 @@ def _rung(site: Site, number: int, rung: Rung, cautions: Sequence[CautionEntry])
         measures=step.measures,
         cooling_started=step.starts,
         cooling_stopped=step.stops,
+        stopped_in=step.seasons,
         listener=rung.listener,
         leading=rung.leading,
         next_leading=rung.next_leading,

@@ -31,7 +31,8 @@ class RungEntry:
     """A rung: what is done, on which source, why there, and what it brings, costs and endangers.
 
     ``listener`` is where it was furthest over its target, ``leading`` and ``next_leading`` the loudest
-    source there before and after. ``cost`` is money plus work at the site's rate.
+    source there before and after. ``cost`` is money plus work at the site's rate. In the seasons
+    ``stopped_in`` the cooling option ``on`` runs no more.
     """
 
     number: int
@@ -39,6 +40,7 @@ class RungEntry:
     measures: tuple[str, ...]
     cooling_started: tuple[str, ...]
     cooling_stopped: tuple[str, ...]
+    stopped_in: tuple[str, ...]
     listener: str
     leading: str
     next_leading: str

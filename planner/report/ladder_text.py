@@ -56,9 +56,11 @@ def doing(rung: RungEntry) -> str:
     parts = [f"{listed(rung.measures)} on {_place(rung.on)}"] if rung.measures else []
     if rung.cooling_stopped:
         parts.append(f"switch off {listed(rung.cooling_stopped)}")
+    elif rung.stopped_in:
+        parts.append(f"switch off {rung.on} in {listed(rung.stopped_in)}")
     if rung.cooling_started:
         parts.append(f"run {listed(rung.cooling_started)}")
-    words = "; ".join(parts) or f"run {rung.on} in fewer seasons"
+    words = "; ".join(parts)
     return words + (" (its effect is assumed)" if rung.effect_assumed else "")
 
 

@@ -100,6 +100,7 @@ def test_a_loud_cooler_goes_when_other_cooling_holds_the_heat() -> None:
     site = hot_site()
     first = climb(settled(site, state_today(site))).rungs[0]
     assert (first.step.starts, first.step.stops) == (("duct",), ("cooler",))
+    assert first.step.seasons == ("all year",)
     assert first.price == pytest.approx(300.0)
     assert first.warmest_c < site.policy.inlet_limit_c
     assert first.cautions == ("hvac",)
