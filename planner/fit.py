@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from planner.site import RESOURCES, Role, Service, Site, Spec
@@ -179,7 +180,7 @@ class _Case:
     services: tuple[Service, ...]
     candidate: Candidate
 
-    @property
+    @cached_property
     def names(self) -> frozenset[str]:
         return frozenset(service.name for service in self.services)
 

@@ -138,13 +138,18 @@ def prepare(
 
 
 def _allowed(site: Site, items: tuple[Item, ...], slots: tuple[Slot, ...]) -> frozenset[tuple[int, str]]:
+    """Give the pairs of item and slot that nothing forbids; a box left as it is takes only its own."""
+    at_home: dict[str, list[Item]] = {}
+    for item in items:
+        at_home.setdefault(item.services[0].box, []).append(item)
     found = set()
     fits: dict[tuple[int, fit.Candidate], bool] = {}
-    for item in items:
-        names = tuple(service.name for service in item.services)
-        for slot in slots:
+    for slot in slots:
+        left_as_it_is = slot.is_box and slot.candidate.role is Role.BARE
+        for item in at_home.get(slot.candidate.ref, []) if left_as_it_is else items:
             key = (item.index, slot.candidate)
             if key not in fits:
+                names = tuple(service.name for service in item.services)
                 fits[key] = fit.obstacle(site, names, slot.candidate) is None
             right_zone = slot.zone is None or all(service.zone == slot.zone for service in item.services)
             if fits[key] and right_zone:
