@@ -7,18 +7,20 @@ from itertools import combinations
 
 from planner.inventory.errors import Path, Problem, show
 from planner.inventory.models.root import InventoryModel
+from planner.inventory.models.windows import WEEKDAYS
 from planner.inventory.reader import Tree
 from planner.inventory.roles import PHYSICAL_BY_ROLE
 from planner.site import ROOM
 
 YEAR_H = 8760.0
+WEEK_H = 168.0
 SHARED_SECTIONS = ("boxes", "gear", "cooling", "catalogue", "measures")
 """Sections whose names share one space, because measures, requirements and plans point at them by name."""
 
 
 def check_model(model: InventoryModel, tree: Tree) -> list[Problem]:
     """Give the contradictions in a file; mistakes of form may have been taken out of the model."""
-    checks = (_names, _circuits, _hours, _groups, _together, _stay_on, _needs, _order, _links)
+    checks = (_names, _circuits, _hours, _groups, _together, _stay_on, _needs, _order, _links, _windows)
     return [tree.problem(*finding) for check in checks for finding in check(model)]
 
 
@@ -144,6 +146,21 @@ def _links(model: InventoryModel) -> Iterator[Finding]:
                 yield (section, name), f"{_list(both)} is required and excluded.", "Keep one of the two."
             if name in item.requires or name in item.excludes:
                 yield (section, name), "it requires or excludes itself.", "Take its own name out."
+
+
+def _windows(model: InventoryModel) -> Iterator[Finding]:
+    """Windows of a week that run into each other, round the end of the week too."""
+    weekly = model.windows.weekly
+    starts = {
+        index: 24.0 * item.weekday + item.start.hour + item.start.minute / 60.0
+        for index, item in enumerate(weekly)
+    }
+    order = sorted(starts, key=lambda index: starts[index])
+    for index, later in zip(order, [*order[1:], *order[:1]], strict=True):
+        gap_h = (starts[later] - starts[index]) % WEEK_H if index != later else WEEK_H
+        if gap_h < weekly[index].hours:
+            words = f"it begins before the one of {WEEKDAYS[weekly[index].weekday]} is over."
+            yield ("windows", "weekly", later), words, "Join the two, or make that one shorter."
 
 
 def _list(names: Iterable[str]) -> str:

@@ -29,6 +29,7 @@ from planner.inventory.models.types import (
     Text,
     choice,
 )
+from planner.inventory.models.windows import WindowsModel
 from planner.inventory.units import UnitError, parse_whole
 from planner.site import Aim
 
@@ -133,3 +134,4 @@ class InventoryModel(Section):
     measures: Measures = Field(default={}, description="Quieting steps.")
     readings: Readings = Field(default={}, description="Today's level at listeners, as a meter shows it.")
     rules: RulesModel = Field(default_factory=RulesModel, description="Rules between services.")
+    windows: WindowsModel = Field(default_factory=WindowsModel, description="When work may be done.")

@@ -14,6 +14,7 @@ from planner.inventory.resolve.places import (
 )
 from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.services import resolve_rules, resolve_service, slots_of
+from planner.inventory.resolve.windows import resolve_windows
 from planner.site import Aim, Cooling, Policy, Season, Site
 
 HEADROOM = {
@@ -73,6 +74,7 @@ def resolve_site(model: InventoryModel, file_stem: str, recorder: Recorder) -> S
         apart=apart,
         quorums=quorums,
         slots=slots,
+        windows=resolve_windows(model.windows, recorder),
     )
 
 
