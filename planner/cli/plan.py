@@ -9,8 +9,10 @@ import click
 from planner.cli import output, saving, solving
 from planner.cli.inputs import file_argument, open_inventory
 from planner.cli.no_plan import write_no_plan
+from planner.placement.peaks import has_profiles, peaks
 from planner.placement.solve import Options, Result
 from planner.report import plan_json, plan_page, plan_plain, plan_text
+from planner.report.peaks_text import PeaksEntry, peaks_entry, peaks_facts, peaks_lines
 from planner.site import Aim, Site
 
 
@@ -43,18 +45,29 @@ def command(
     site = open_inventory(file).site
     options = Options(time_s=time_s, seed=seed, solver=solver, gap=gap, aims=aims)
     result = solving.run(site, options)
+    entry = _peaks(site, result, options)
     if target is not None and result.plan is not None:
-        saving.save(target, output.json_text(plan_json.dump(site, result.plan)))
-    _write(site, result, as_json, plain)
+        saving.save(target, output.json_text(plan_json.dump(site, result.plan, entry)))
+    _write(site, result, entry, as_json, plain)
     ctx.exit(solving.CODES[result.outcome])
 
 
-def _write(site: Site, result: Result, as_json: bool, plain: bool) -> None:
+def _peaks(site: Site, result: Result, options: Options) -> PeaksEntry | None:
+    """Look at what it saves that peaks do not coincide, unless the person has stopped the search."""
+    plan = result.plan
+    if plan is None or not has_profiles(site) or plan.stopped_by == "interrupted":
+        return None
+    found = solving.finish(lambda cancel, _: peaks(site, plan, options, cancel))
+    return peaks_entry(found, site.currency)
+
+
+def _write(site: Site, result: Result, entry: PeaksEntry | None, as_json: bool, plain: bool) -> None:
     if result.plan is None:
         write_no_plan(site, result, as_json)
     elif as_json:
-        output.write_json(plan_json.dump(site, result.plan))
+        output.write_json(plan_json.dump(site, result.plan, entry))
     elif plain:
-        output.write(plan_plain.plan_plain(plan_page.plan_page(site, result.plan)), plain=True)
+        page = plan_page.plan_page(site, result.plan)
+        output.write([*plan_plain.plan_plain(page), *peaks_facts(entry)], plain=True)
     else:
-        output.write(plan_text.plan_lines(plan_page.plan_page(site, result.plan)))
+        output.write(plan_text.plan_lines(plan_page.plan_page(site, result.plan), peaks_lines(entry)))

@@ -231,6 +231,24 @@ class PowerNote:
 
 
 @dataclass(frozen=True)
+class RestartEntry:
+    """What the loss of a host means: services and the hosts they restart on, and those that stay off."""
+
+    lost: str
+    to: tuple[tuple[str, str], ...]
+    stays_off: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SinglePointEntry:
+    """A service that no spare host brings back, and why that is accepted."""
+
+    service: str
+    runs_on: str
+    reason: str
+
+
+@dataclass(frozen=True)
 class PlanPage:
     """Everything a person is told about a plan."""
 
@@ -241,6 +259,8 @@ class PlanPage:
     verdicts: tuple[VerdictEntry, ...]
     boxes: tuple[BoxEntry, ...]
     machines: tuple[MachineEntry, ...]
+    restarts: tuple[RestartEntry, ...]
+    single_points: tuple[SinglePointEntry, ...]
     switch_off: tuple[str, ...]
     shopping: tuple[ShoppingEntry, ...]
     measures: tuple[MeasureEntry, ...]

@@ -8,6 +8,7 @@ from typing import Any
 
 from planner.plan import AimResult, Outcome, Plan
 from planner.report.figures import finite
+from planner.report.peaks_text import PeaksEntry
 from planner.report.plan_page import plan_page
 from planner.report.plan_reader import PlanFileError, Reader
 from planner.site import Aim, Role, Site
@@ -19,8 +20,11 @@ VERSION = 1
 __all__ = ["FORMAT", "VERSION", "PlanFileError", "dump", "dump_none", "read"]
 
 
-def dump(site: Site, plan: Plan) -> dict[str, Any]:
-    """Give a plan as JSON data; the same plan gives the same data, without any time of day in it."""
+def dump(site: Site, plan: Plan, peaks: PeaksEntry | None = None) -> dict[str, Any]:
+    """Give a plan as JSON data; the same plan gives the same data, without any time of day in it.
+
+    ``peaks``: what it saves that peaks do not coincide, where that was looked at.
+    """
     return {
         "format": FORMAT,
         "version": VERSION,
@@ -31,6 +35,7 @@ def dump(site: Site, plan: Plan) -> dict[str, Any]:
         "aims": [_aim(result) for result in plan.aims],
         "state": _state(plan.state),
         "previous": None if plan.previous is None else _state(plan.previous),
+        "peaks": None if peaks is None else page_data(peaks),
         "page": page_data(plan_page(site, plan)),
     }
 
@@ -47,6 +52,7 @@ def dump_none(site: Site, outcome: Outcome, reasons: tuple[str, ...]) -> dict[st
         "aims": [],
         "state": None,
         "previous": None,
+        "peaks": None,
         "page": None,
     }
 

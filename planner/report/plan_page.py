@@ -19,6 +19,7 @@ from planner.report.page import (
     ShoppingEntry,
     VerdictEntry,
 )
+from planner.report.spare_entries import restart_entries, single_point_entries
 from planner.site import Aim, Site
 from planner.state import State, state_today
 
@@ -42,6 +43,8 @@ def plan_page(site: Site, plan: Plan) -> PlanPage:
         verdicts=tuple(_verdicts(site, state)),
         boxes=tuple(_boxes(site, state)),
         machines=tuple(_machines(state)),
+        restarts=restart_entries(site, state),
+        single_points=single_point_entries(site, state),
         switch_off=switched_off(site, state),
         shopping=tuple(_shopping(site, state)),
         measures=tuple(_measures(site, state)),

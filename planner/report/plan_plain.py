@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.report import conditions_text
+from planner.report import conditions_text, spare_text
 from planner.report.figures import figure_name, hours, listed, number, short
 from planner.report.ledger_text import background_words, payback_words
 from planner.report.page import FigureEntry, PlanPage, ProofEntry, SavedEntry
@@ -42,6 +42,7 @@ def _things(page: PlanPage) -> Iterator[str]:
         carries = listed(machine.carries) or "nothing"
         what = f"{made}{machine.role} on circuit {machine.circuit}"
         yield f"machine {machine.machine}: {what}, carries {carries}"
+    yield from spare_text.facts(page)
     for name in page.switch_off:
         yield f"may be switched off: {name}"
     for item in page.shopping:

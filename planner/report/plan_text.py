@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from planner.report import conditions_text, ledger_text
+from planner.report import conditions_text, ledger_text, spare_text
 from planner.report.figures import MARK, aligned, figure_name, hours, level, listed, number, plural, short
 from planner.report.page import (
     AssumedEntry,
@@ -27,12 +27,14 @@ VERDICTS = {
 FATES = {"retire": "switch off", "reuse": "re-use as host", "keep": "keep"}
 
 
-def plan_lines(page: PlanPage) -> list[Line]:
-    """Set a plan page."""
+def plan_lines(page: PlanPage, by_hour: Iterable[Line] = ()) -> list[Line]:
+    """Set a plan page; ``by_hour``: what it saves that peaks do not coincide, where that was looked at."""
     sections = (
         _top(page),
         _services(page.verdicts),
         _boxes(page),
+        spare_text.spare(page),
+        by_hour,
         _shopping(page),
         _measures(page),
         ledger_text.cooling(page.cooling),

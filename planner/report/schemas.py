@@ -15,6 +15,7 @@ from planner.inventory.loaded import Default
 from planner.plan import AimResult, Outcome
 from planner.report import check_page, ladder_page, moves_page, plan_json, tradeoff_page, verify_page
 from planner.report.page import AssumedEntry, PlanPage
+from planner.report.peaks_text import PeaksEntry
 from planner.site import Role
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -127,6 +128,7 @@ def _plan() -> dict[str, Any]:
         "aims": {"type": "array", "items": _aim()},
         "state": {"anyOf": [_state(), {"type": "null"}]},
         "previous": {"anyOf": [_state(), {"type": "null"}]},
+        "peaks": {"anyOf": [of_class(PeaksEntry), {"type": "null"}]},
         "page": {"anyOf": [of_class(PlanPage), {"type": "null"}]},
     }
     words = (

@@ -14,7 +14,7 @@ from planner.ledger import climate, today_ledger
 from planner.site import Role
 from tests.inventory.base import EXAMPLES
 
-GOOD = ("small-office", "mid-size", "cannot-be-planned")
+GOOD = ("small-office", "mid-size", "cannot-be-planned", "two-hosts")
 
 
 def data_of(name: str) -> Any:
