@@ -1,0 +1,97 @@
+"""Alternatives against a search of every state: each is the best that decides otherwise, a no is a no."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+
+from planner.placement import Options, solve
+from planner.placement.alternatives import Alternatives, Margins, Sort, alternatives, at_most, decisions
+from planner.plan import Plan
+from planner.site import Aim, Site
+from planner.state import State
+from planner.verify import verify_plan
+from tests.oracles.brute import Brute, Candidate
+from tests.sitegen import tiny_site
+
+AIMS = (Aim.SOUND, Aim.POWER, Aim.COST, Aim.CHANGE)
+MARGINS = Margins(sound_db=1.0, power=0.10, cost=0.25)
+
+
+def _within(brute: Brute, plan: Plan) -> list[Candidate]:
+    limits = at_most(brute.site, plan, MARGINS)
+    near = [
+        index
+        for index, item in enumerate(brute.candidates)
+        if all(item.values[aim] <= limit + 1e-4 for aim, limit in limits.items())
+    ]
+    return [brute.candidates[index] for index in near if brute.passes(index)]
+
+
+def _others(site: Site, near: list[Candidate], sort: Sort, shown: list[State]) -> list[Candidate]:
+    """Give the candidates that decide otherwise in a sort than every state shown."""
+    seen = [decisions(site, state, sort) for state in shown]
+    return [item for item in near if decisions(site, item.state, sort) not in seen]
+
+
+def _assert_best(site: Site, plan: Plan, found: Alternatives, near: list[Candidate]) -> None:
+    shown = [plan.state]
+    for item in found.found:
+        state = item.plan.state
+        assert not verify_plan(site, item.plan)
+        assert item.plan.proven
+        others = _others(site, near, item.sort, shown)
+        assert decisions(site, state, item.sort) not in [decisions(site, s, item.sort) for s in shown]
+        reached = {result.aim: result.value for result in item.plan.aims}
+        sound = min(other.values[Aim.SOUND] for other in others)
+        assert reached[Aim.SOUND] == pytest.approx(sound, abs=1e-6)
+        power = min(o.values[Aim.POWER] for o in others if o.values[Aim.SOUND] <= sound + 1e-6)
+        assert reached[Aim.POWER] == pytest.approx(power, abs=1e-2)
+        shown.append(state)
+    for sort in found.none_left:
+        assert not _others(site, near, sort, shown), (site.name, sort)
+
+
+@pytest.mark.parametrize("first", range(0, 60, 6))
+def test_alternatives_are_those_of_all_states(first: int) -> None:
+    """On tiny sites each alternative is the best there is, and what is said not to be there is not there."""
+    for seed in range(first, first + 6):
+        site = tiny_site(seed)
+        plan = solve(site, Options(aims=AIMS)).plan
+        if plan is not None:
+            found = alternatives(site, plan, MARGINS, Options(aims=AIMS))
+            assert not found.stopped_by
+            _assert_best(site, plan, found, _within(Brute(site), plan))
+
+
+def test_there_are_alternatives_to_speak_of() -> None:
+    """Agreement says something: among the sites are some with several alternatives and some with none."""
+    counts = []
+    for seed in range(60):
+        plan = solve(tiny_site(seed), Options(aims=AIMS)).plan
+        if plan is not None:
+            counts.append(len(alternatives(tiny_site(seed), plan, MARGINS, Options(aims=AIMS)).found))
+    assert sum(count >= 2 for count in counts) >= 10
+    assert counts.count(0) >= 3
+    assert max(counts) <= 5
+
+
+def test_no_more_than_asked_for() -> None:
+    """One alternative asked for is one at most, and the plan itself is none."""
+    for seed in range(0, 30, 2):
+        plan = solve(tiny_site(seed), Options(aims=AIMS)).plan
+        if plan is not None:
+            found = alternatives(tiny_site(seed), plan, MARGINS, most=1).found
+            assert len(found) <= 1
+            assert all(item.plan.state != plan.state for item in found)
+
+
+def test_a_cancelled_search_says_so() -> None:
+    """A cancel before the first question leaves no alternative and no claim that there is none."""
+    cancel = threading.Event()
+    cancel.set()
+    plan = solve(tiny_site(2), Options(aims=AIMS)).plan
+    assert plan is not None
+    found = alternatives(tiny_site(2), plan, MARGINS, cancel=cancel)
+    assert (found.found, found.none_left, found.stopped_by) == ((), (), "interrupted")
