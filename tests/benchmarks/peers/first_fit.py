@@ -7,85 +7,98 @@ exchanged for the make that holds its items for the least.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, field
 
 from tests.benchmarks.peers.child import Job, Teller, serve
-from tests.benchmarks.peers.task import Filling, Make, Task
+from tests.benchmarks.peers.task import TOLERANCE, Filling, Make, Task
+
+
+@dataclass
+class Machine:
+    """A machine that is being filled."""
+
+    number: int
+    make: Make
+    items: list[int] = field(default_factory=list)
+    loads: list[float] = field(default_factory=list)
+
+    def takes(self, task: Task, item: int) -> bool:
+        """Put an item there if there is room for it and no foe of it; say whether it was."""
+        if self.items and (self.make.single or not self._peace(task, item)):
+            return False
+        size = self.make.sizes[item]
+        loads = (
+            [load + taken for load, taken in zip(self.loads, size, strict=True)] if self.items else [*size]
+        )
+        if any(load > most + TOLERANCE for load, most in zip(loads, self.make.capacity, strict=True)):
+            return False
+        self.loads = loads
+        self.items.append(item)
+        return True
+
+    def _peace(self, task: Task, item: int) -> bool:
+        if not task.foes.get(item, frozenset()).isdisjoint(self.items):
+            return False
+        clashes = self.make.clashes
+        return not clashes or not any((min(item, o), max(item, o)) in clashes for o in self.items)
 
 
 def first_fit(task: Task) -> Filling | None:
     """Give the best first-fit filling over the makes to fill first; None where each breaks a rule."""
-    found = [_exchanged(task, _filled(task, make)) for make in range(len(task.makes)) if _many(task, make)]
+    families: dict[str, list[int]] = {}
+    for number, make in enumerate(task.makes):
+        if not make.single and make.units > 1:
+            families.setdefault(make.name.split("/")[0], []).append(number)
+    filled = [_filled(task, family) for family in families.values()]
+    found = [_exchanged(task, machines) for machines in filled if machines is not None]
     good = [filling for filling in found if math.isfinite(task.worth(filling))]
     return min(good, key=task.worth, default=None)
 
 
-def _many(task: Task, number: int) -> bool:
-    make = task.makes[number]
-    return not make.single and make.units > 1
-
-
-def _filled(task: Task, preferred: int) -> list[tuple[int, list[int]]]:
-    """Fill machines of a make by falling size; makes that are called alike but for a zone go together."""
-    family = {
-        number
-        for number, make in enumerate(task.makes)
-        if _many(task, number) and make.name.split("/")[0] == task.makes[preferred].name.split("/")[0]
-    }
-    machines: list[tuple[int, list[int]]] = []
+def _filled(task: Task, family: list[int]) -> list[Machine] | None:
+    """Fill machines of a family, one make for each zone, by falling size; None where an item goes nowhere."""
+    machines: dict[int, list[Machine]] = {}
     for item in sorted(range(task.items), key=lambda item: -_size(task, item)):
         able = [number for number in family if item in task.makes[number].sizes]
-        chosen = able[0] if able else _cheapest(task, machines, item)
-        if chosen is None:
-            return []
-        make = task.makes[chosen]
-        for number, items in machines:
-            if number == chosen and _fits(task, make, items, item):
-                items.append(item)
-                break
-        else:
-            machines.append((chosen, [item]))
-    return machines
+        if able and _put(task, machines, able[0], item):
+            continue
+        makes = [(make.adds((item,)), n) for n, make in enumerate(task.makes) if item in make.sizes]
+        if not any(_put(task, machines, number, item) for _, number in sorted(makes)):
+            return None
+    return [machine for there in machines.values() for machine in there]
 
 
-def _fits(task: Task, make: Make, items: list[int], item: int) -> bool:
-    return task.foes.get(item, frozenset()).isdisjoint(items) and make.holds([*items, item])
+def _put(task: Task, machines: dict[int, list[Machine]], number: int, item: int) -> bool:
+    """Put an item on the first machine of a make with room, or on a new one; False where there is none."""
+    there = machines.setdefault(number, [])
+    if not task.makes[number].single and any(machine.takes(task, item) for machine in there):
+        return True
+    if len(there) == task.makes[number].units:
+        return False
+    there.append(Machine(number, task.makes[number]))
+    return there[-1].takes(task, item)
 
 
 def _size(task: Task, item: int) -> float:
     """Give an item's size: its largest share of the make in which that is least."""
-    shares = [
-        max(
-            (taken / most for taken, most in zip(make.sizes[item], make.capacity, strict=True) if most),
-            default=0.0,
-        )
-        for make in task.makes
-        if item in make.sizes
-    ]
+    shares = []
+    for make in task.makes:
+        if item in make.sizes:
+            pairs = zip(make.sizes[item], make.capacity, strict=True)
+            shares.append(max((taken / most for taken, most in pairs if most), default=0.0))
     return min(shares, default=0.0)
 
 
-def _cheapest(task: Task, machines: list[tuple[int, list[int]]], item: int) -> int | None:
-    """Give the make on which an item costs least by itself, one that is there and has room for free."""
-    able = []
-    for number, make in enumerate(task.makes):
-        if item in make.sizes:
-            there = [items for other, items in machines if other == number]
-            joins = any(_fits(task, make, items, item) for items in there)
-            if joins or len(there) < make.units:
-                able.append((make.each.get(item, 0.0) if joins else make.adds((item,)), number))
-    return min(able)[1] if able else None
-
-
-def _exchanged(task: Task, machines: list[tuple[int, list[int]]]) -> Filling:
+def _exchanged(task: Task, machines: list[Machine]) -> Filling:
     found = []
-    for number, items in machines:
+    for machine in machines:
         able = [
             other
             for other, make in enumerate(task.makes)
-            if (make.units >= task.items or other == number) and make.holds(items)
+            if other == machine.number or (make.units >= task.items and make.holds(machine.items))
         ]
-        best = min(able, key=lambda other: task.makes[other].adds(items), default=number)
-        found.append((best, tuple(items)))
+        best = min(able, key=lambda other: task.makes[other].adds(machine.items))
+        found.append((best, tuple(machine.items)))
     return found
 
 
