@@ -78,6 +78,7 @@ class Job:
     cancel: threading.Event | None = None
     done: Mapping[str, datetime] = field(default_factory=dict)
     first: int = 1
+    not_before: Mapping[str, datetime] = field(default_factory=dict)
     began: float = field(default_factory=time.monotonic)
 
     @cached_property
@@ -92,8 +93,9 @@ class Job:
 
     @cached_property
     def ready_h(self) -> dict[str, float]:
-        """From which hour on a block may be done that waits for the hold after something done already."""
-        found: dict[str, float] = {}
+        """From which hour on a block may be done that was moved, or waits for the hold after what is done."""
+        moved = [(self.work.of_task.get(id_), at) for id_, at in self.not_before.items()]
+        found = {name: self._hour(at) for name, at in moved if name is not None}
         for link in self.all_work.links:
             after = self.work.of_task.get(link.after)
             if link.lag is Lag.HELD and after is not None and link.before in self.work.past:
@@ -138,7 +140,7 @@ def schedule(
     chosen, so_far = options or Options(), progress or Progress()
     when = windows(site.windows, MOST_WINDOWS, chosen.start)
     work = work_of(Change(site, state))
-    return scheduled(Job(work, when, chosen, cancel, so_far.done, so_far.waves_done + 1))
+    return scheduled(Job(work, when, chosen, cancel, so_far.done, so_far.waves_done + 1, so_far.not_before))
 
 
 def scheduled(job: Job) -> Schedule:

@@ -193,12 +193,16 @@ def order(site: Site, state: State, *, hours: float = facts.WAVE_HOURS) -> Order
 
     Raises KeyError when the state does not carry a service of the site.
     """
-    work = work_of(Change(site, state))
+    return in_weeks(work_of(Change(site, state)), hours=hours)
+
+
+def in_weeks(work: Work, *, hours: float = facts.WAVE_HOURS, first: int = 1) -> Order:
+    """Give the waves of a work without dates from wave ``first`` on; see ``order``."""
     slots, notes = weekly(work, hours), _too_long(work, hours)
-    eager = told(work, built(work, slots, force=True), notes=notes)
+    eager = told(work, built(work, slots, force=True), notes=notes, first=first)
     if not eager.breaches:
         return eager
-    lazy = told(work, built(work, slots, force=True, lazy=True), notes=notes)
+    lazy = told(work, built(work, slots, force=True, lazy=True), notes=notes, first=first)
     return min(eager, lazy, key=lambda found: len(found.breaches))
 
 

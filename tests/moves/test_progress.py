@@ -154,3 +154,46 @@ def test_the_file_can_be_read_by_a_person() -> None:
     """Marks are written in words."""
     progress, _ = after_waves(1)
     assert "mark: done" in dump(progress)
+
+
+def test_the_order_worked_from_is_kept_with_the_marks(tmp_path: Path) -> None:
+    """Waves with their dates come back as they were, with and without marks."""
+    waves = schedule(a_site(), onto_host(a_site())).order.waves
+    path = tmp_path / "office.progress.yaml"
+    for progress in (Progress().booked(waves), Progress().booked(waves).marked(waves[0], Mark.DONE, AT)):
+        write(path, progress)
+        again = read(path)
+        assert again == progress
+        assert [item.start for item in again.order] == [wave.start for wave in waves]
+        assert [item.tasks for item in again.order] == [tuple(t.id for t in w.tasks) for w in waves]
+
+
+def test_a_wave_moved_to_a_day_is_not_done_before(tmp_path: Path) -> None:
+    """Its tasks come on or after that day, what does not hang on them may come before; done ends it."""
+    site, state = a_site(), onto_host(a_site())
+    waves = schedule(site, state).order.waves
+    later = datetime(2027, 5, 1, 0, 0, tzinfo=UTC)
+    progress = Progress().marked(waves[0], Mark.MOVED, later)
+    found = schedule(site, state, progress=progress)
+    assert found.outcome is Outcome.PROVEN
+    moved = {task.id for task in waves[0].tasks}
+    starts = [w.start for w in found.order.waves if moved & {task.id for task in w.tasks}]
+    assert min(start for start in starts if start is not None) >= later
+    assert progress.marked(waves[0], Mark.DONE, later).not_before == {}
+
+
+@pytest.mark.parametrize(
+    ("order", "told"),
+    [
+        ("5", "order: write a list"),
+        ("[5]", "wave 1: "),
+        ("[{tasks: []}]", "wave 1: 'wave' is missing"),
+        ("[{wave: 1, tasks: [], from: 2027-03-06 08:00:00}]", "wave 1: 'from' needs a time zone"),
+    ],
+)
+def test_an_order_that_cannot_be_read_is_told(tmp_path: Path, order: str, told: str) -> None:
+    """File, place and what is wrong."""
+    path = tmp_path / "office.progress.yaml"
+    path.write_text(f"format: stillroom.progress\nversion: 1\nmarks: []\norder: {order}\n", encoding="utf-8")
+    with pytest.raises(ProgressError, match=told):
+        read(path)
