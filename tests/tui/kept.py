@@ -1,12 +1,15 @@
-"""Plans that are kept beside the tests, so that what is shown hangs on no solver."""
+"""Plans and waves that are kept beside the tests, so that what is shown hangs on no solver."""
 
 from __future__ import annotations
 
 import json
+import os
 import threading
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
+
+from pydantic import TypeAdapter
 
 from planner.inventory import load
 from planner.placement.solve import Options, Progress, Result
@@ -16,6 +19,7 @@ from planner.site import Site
 from tui.afterwork import Afterwork, afterwork
 from tui.solving import Solver
 
+RENEW = "STILLROOM_RENEW"
 HERE = Path(__file__).resolve().parent
 INVENTORIES = HERE.parents[1] / "inventories"
 
@@ -28,9 +32,12 @@ def kept_plan(name: str, site: Site) -> Plan:
 
 @cache
 def kept_afterwork(name: str) -> Afterwork:
-    """Give the waves and the ladder of the plan kept for a site, worked out once."""
-    site = load(INVENTORIES / f"{name}.yaml").site
-    return afterwork(site, kept_plan(name, site))
+    """Read the waves and the ladder kept for a site; ``STILLROOM_RENEW`` works them out anew."""
+    path, adapter = HERE / "plans" / f"{name}-afterwork.json", TypeAdapter(Afterwork)
+    if os.environ.get(RENEW):
+        site = load(INVENTORIES / f"{name}.yaml").site
+        path.write_bytes(adapter.dump_json(afterwork(site, kept_plan(name, site)), indent=1) + b"\n")
+    return adapter.validate_json(path.read_bytes())
 
 
 def kept_solver(name: str) -> Solver:

@@ -14,14 +14,13 @@ from textual.pilot import Pilot
 
 from planner.plan import Plan
 from planner.site import Site
-from tests.tui.kept import INVENTORIES, kept_afterwork, kept_solver
+from tests.tui.kept import INVENTORIES, RENEW, kept_afterwork, kept_solver
 from tests.tui.screens import drive, press, screen_text
 from tui.afterwork import Afterwork
 from tui.app import Stillroom
 from tui.keys import PLACES
 
 HERE = Path(__file__).resolve().parent
-RENEW = "STILLROOM_RENEW"
 
 
 @pytest.mark.parametrize("size", [(100, 30), (80, 24)], ids=["100x30", "80x24"])
