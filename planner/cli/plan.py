@@ -7,11 +7,20 @@ from pathlib import Path
 import click
 
 from planner.cli import output, saving, solving
+from planner.cli.errors import RefusedError
 from planner.cli.inputs import file_argument, open_inventory
 from planner.cli.no_plan import write_no_plan
+from planner.placement.alternatives import alternatives
 from planner.placement.peaks import has_profiles, peaks
 from planner.placement.solve import Options, Result
+from planner.placement.sure import asks_for_confidence
 from planner.report import plan_json, plan_page, plan_plain, plan_text
+from planner.report.alternatives import (
+    AlternativesPage,
+    alternatives_lines,
+    alternatives_page,
+    alternatives_plain,
+)
 from planner.report.peaks_text import PeaksEntry, peaks_entry, peaks_facts, peaks_lines
 from planner.site import Aim, Site
 
@@ -21,6 +30,13 @@ from planner.site import Aim, Site
 @click.option(
     "-o", "--output", "target", type=click.Path(path_type=Path), help="Save the plan here, as JSON."
 )
+@click.option(
+    "--alternatives",
+    "most",
+    default=0,
+    type=click.IntRange(0, 5),
+    help="Show up to 5 plans nearly as good that decide otherwise.  [0]",
+)
 @solving.solve_options
 @output.face_options
 @click.pass_context
@@ -28,6 +44,7 @@ def command(
     ctx: click.Context,
     file: Path,
     target: Path | None,
+    most: int,
     time_s: float,
     seed: int,
     gap: float,
@@ -43,12 +60,14 @@ def command(
     if target is not None:
         saving.refuse_bad_target(target, [file])
     site = open_inventory(file).site
+    if most and asks_for_confidence(site):
+        raise RefusedError("--alternatives does not go with a target that carries a confidence")
     options = Options(time_s=time_s, seed=seed, solver=solver, gap=gap, aims=aims)
     result = solving.run(site, options)
-    entry = _peaks(site, result, options)
+    entry, others = _peaks(site, result, options), _others(site, result, options, most)
     if target is not None and result.plan is not None:
-        saving.save(target, output.json_text(plan_json.dump(site, result.plan, entry)))
-    _write(site, result, entry, as_json, plain)
+        saving.save(target, output.json_text(plan_json.dump(site, result.plan, entry, others)))
+    _write(site, result, entry, others, as_json, plain)
     ctx.exit(solving.CODES[result.outcome])
 
 
@@ -61,13 +80,33 @@ def _peaks(site: Site, result: Result, options: Options) -> PeaksEntry | None:
     return peaks_entry(found, site.currency)
 
 
-def _write(site: Site, result: Result, entry: PeaksEntry | None, as_json: bool, plain: bool) -> None:
+def _others(site: Site, result: Result, options: Options, most: int) -> AlternativesPage | None:
+    """Look for alternatives with the time that the plan had, unless the person has stopped the search."""
+    plan = result.plan
+    if plan is None or most == 0 or plan.stopped_by == "interrupted":
+        return None
+    found = solving.finish(
+        lambda cancel, _: alternatives(site, plan, options=options, most=most, cancel=cancel)
+    )
+    return alternatives_page(site, plan, found)
+
+
+def _write(
+    site: Site,
+    result: Result,
+    entry: PeaksEntry | None,
+    others: AlternativesPage | None,
+    as_json: bool,
+    plain: bool,
+) -> None:
     if result.plan is None:
         write_no_plan(site, result, as_json)
     elif as_json:
-        output.write_json(plan_json.dump(site, result.plan, entry))
+        output.write_json(plan_json.dump(site, result.plan, entry, others))
     elif plain:
         page = plan_page.plan_page(site, result.plan)
-        output.write([*plan_plain.plan_plain(page), *peaks_facts(entry)], plain=True)
+        facts = [*plan_plain.plan_plain(page), *peaks_facts(entry), *alternatives_plain(others)]
+        output.write(facts, plain=True)
     else:
-        output.write(plan_text.plan_lines(plan_page.plan_page(site, result.plan), peaks_lines(entry)))
+        lines = plan_text.plan_lines(plan_page.plan_page(site, result.plan), peaks_lines(entry))
+        output.write([*lines, *alternatives_lines(others)])

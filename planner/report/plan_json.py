@@ -7,6 +7,7 @@ import math
 from typing import Any
 
 from planner.plan import AimResult, Outcome, Plan
+from planner.report.alternatives import AlternativesPage
 from planner.report.figures import finite
 from planner.report.peaks_text import PeaksEntry
 from planner.report.plan_page import plan_page
@@ -20,10 +21,13 @@ VERSION = 1
 __all__ = ["FORMAT", "VERSION", "PlanFileError", "dump", "dump_none", "read"]
 
 
-def dump(site: Site, plan: Plan, peaks: PeaksEntry | None = None) -> dict[str, Any]:
+def dump(
+    site: Site, plan: Plan, peaks: PeaksEntry | None = None, others: AlternativesPage | None = None
+) -> dict[str, Any]:
     """Give a plan as JSON data; the same plan gives the same data, without any time of day in it.
 
-    ``peaks``: what it saves that peaks do not coincide, where that was looked at.
+    ``peaks``: what it saves that peaks do not coincide, where that was looked at. ``others``: alternatives
+    to it, where they were asked for.
     """
     return {
         "format": FORMAT,
@@ -36,6 +40,7 @@ def dump(site: Site, plan: Plan, peaks: PeaksEntry | None = None) -> dict[str, A
         "state": _state(plan.state),
         "previous": None if plan.previous is None else _state(plan.previous),
         "peaks": None if peaks is None else page_data(peaks),
+        "alternatives": page_data(others),
         "page": page_data(plan_page(site, plan)),
     }
 
@@ -53,6 +58,7 @@ def dump_none(site: Site, outcome: Outcome, reasons: tuple[str, ...]) -> dict[st
         "state": None,
         "previous": None,
         "peaks": None,
+        "alternatives": None,
         "page": None,
     }
 

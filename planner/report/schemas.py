@@ -14,6 +14,7 @@ from planner.inventory.errors import Problem
 from planner.inventory.loaded import Default
 from planner.plan import AimResult, Outcome
 from planner.report import check_page, ladder_page, moves_page, plan_json, tradeoff_page, verify_page
+from planner.report.alternatives import AlternativesPage
 from planner.report.page import AssumedEntry, PlanPage
 from planner.report.peaks_text import PeaksEntry
 from planner.site import Role
@@ -129,6 +130,7 @@ def _plan() -> dict[str, Any]:
         "state": {"anyOf": [_state(), {"type": "null"}]},
         "previous": {"anyOf": [_state(), {"type": "null"}]},
         "peaks": {"anyOf": [of_class(PeaksEntry), {"type": "null"}]},
+        "alternatives": {"anyOf": [of_class(AlternativesPage), {"type": "null"}]},
         "page": {"anyOf": [of_class(PlanPage), {"type": "null"}]},
     }
     words = (
