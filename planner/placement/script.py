@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import threading
+import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
@@ -14,6 +15,8 @@ from planner.placement.cuts import Cut, cut_rows
 from planner.placement.model import Model, build
 from planner.placement.model.aims import objective
 from planner.placement.model.hearing import Hearing
+from planner.placement.model.hours import overfull_hours
+from planner.placement.model.limits import add_hours
 from planner.placement.problem import prepare
 from planner.placement.realise import start_values
 from planner.site import Aim, Site
@@ -101,12 +104,18 @@ class Script:
         wanted = objective(self.model, question.aim) if question.minimise else pulp.LpAffineExpression()
         quiet = self.hearing.rows(question.over_db) if question.over_db is not None else {}
         gap = max(limits.absolute_gap, 0.999 * grain(wanted))
-        return run(
-            self.model.program,
-            wanted,
-            replace(limits, absolute_gap=gap),
-            extra={**self.rows, **quiet},
-            start=start_values(self.model, start) if start is not None else None,
-            cancel=cancel,
-            watch=watch,
-        )
+        deadline = time.monotonic() + limits.time_s
+        while True:
+            answer = run(
+                self.model.program,
+                wanted,
+                replace(limits, absolute_gap=gap, time_s=deadline - time.monotonic()),
+                extra={**self.rows, **quiet},
+                start=start_values(self.model, start) if start is not None else None,
+                cancel=cancel,
+                watch=watch,
+            )
+            missing = overfull_hours(self.model, answer.values) if answer.found else None
+            if not missing:
+                return answer
+            add_hours(self.model, missing)

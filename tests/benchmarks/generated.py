@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 from planner.site import (
     Aim,
@@ -143,3 +144,30 @@ def _room(services: int) -> Room:
         Surface("ceiling", side * side, (0.5, 0.5, 0.5, 0.6, 0.7, 0.8, 0.8, 0.8)),
     )
     return Room(side, side, 2.6, surfaces, 40.0 + services, 0.02)
+
+
+def with_profiles(site: Site, hours: int = 168, seed: int = 0) -> Site:
+    """Give a site whose CPU, IOPS and network follow the hour: office hours, nights, or any time, with noise.
+
+    Peaks are up to twice the plain figure, means about the same; memory and disk stay as they are.
+    """
+    rng = random.Random(f"{site.name}/{hours}/{seed}")
+    services = tuple(replace(item, demand=_by_hour(rng, item.demand, hours)) for item in site.services)
+    return replace(site, services=services, slots=hours)
+
+
+def _by_hour(rng: random.Random, demand: Demand, hours: int) -> Demand:
+    shape = rng.choice(("office", "office", "night", "any"))
+    noise = rng.choice((0.0, 0.1, 0.3))
+    factors = []
+    for hour in range(hours):
+        day, clock = hour // 24, hour % 24
+        in_office = day % 7 < 5 and 8 <= clock < 18
+        busy = {"office": in_office, "night": clock < 6, "any": clock == day + 9}[shape]
+        factors.append((1.8 if busy else 0.5) * (1.0 + noise * (rng.random() - 0.5)))
+    return replace(
+        demand,
+        cpu=tuple(round(demand.cpu[0] * factor, 3) for factor in factors),
+        iops=tuple(round(demand.iops[0] * factor, 1) for factor in factors),
+        network_mbps=tuple(round(demand.network_mbps[0] * factor, 2) for factor in factors),
+    )

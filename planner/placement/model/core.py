@@ -22,6 +22,7 @@ class Model:
     measures on a source; ``mode_load`` utilisation while in a mode; ``take`` measure; ``run`` option in
     season; ``have`` option used in any season; ``run_mode`` option in season in a mode; ``room`` season,
     variant and inlet band that hold; ``plug`` bought unit on circuit. ``counters`` made for an aim;
+    ``hours`` those whose capacity rows are written (None: all);
     ``previous`` the state of an earlier plan, from which changes are counted instead of from today.
     """
 
@@ -40,6 +41,7 @@ class Model:
     variant: dict[int, pulp.LpVariable] = field(default_factory=dict)
     plug: dict[tuple[str, str], pulp.LpVariable] = field(default_factory=dict)
     counters: dict[str, pulp.LpVariable] = field(default_factory=dict)
+    hours: set[int] | None = None
     previous: State | None = None
 
     def placed(self, slot: Slot) -> list[tuple[Item, pulp.LpVariable]]:

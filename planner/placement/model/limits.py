@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+
+import numpy as np
 
 from planner.ledger import draw
 from planner.ledger.effects import power_change_w, quieted
@@ -11,6 +13,9 @@ from planner.placement.model.core import Model, Terms
 from planner.placement.problem import Item, Slot
 from planner.site import RESOURCES, Role
 from planner.state import role_today
+
+Loads = np.ndarray[tuple[int, int], np.dtype[np.float64]]
+"""Hours by items."""
 
 
 def add_limits(model: Model) -> None:
@@ -48,6 +53,18 @@ def needed(model: Model, slot: Slot, resource: str, item: Item, hour: int) -> fl
     return demand + guests
 
 
+def add_hours(model: Model, hours: Iterable[int]) -> None:
+    """Add the capacity rows of some hours that were left out so far."""
+    left_out = model.hours
+    if left_out is None:
+        return
+    model.hours = set(hours) - left_out
+    for slot in model.problem.slots:
+        for resource in RESOURCES:
+            _capacity(model, slot, resource)
+    model.hours |= left_out
+
+
 def _capacity(model: Model, slot: Slot, resource: str) -> None:
     if resource == "vcpu" and not slot.is_host:
         return
@@ -56,7 +73,7 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
     hours = binding_hours(model.problem.site.slots, items, resource)
     if slot.units > 1 and slot.is_host:
         capacity *= 1.0 - model.problem.squeeze
-    for hour in hours:
+    for hour in hours if model.hours is None else sorted(model.hours.intersection(hours)):
         terms: Terms = [
             (variable, needed(model, slot, resource, item, hour)) for item, variable in model.placed(slot)
         ]
@@ -93,16 +110,21 @@ def binding_hours(hours: int, items: Sequence[Item], resource: str) -> list[int]
     """Give the hours to keep: an hour in which no item takes more than in another kept one cannot bind."""
     if hours == 1 or all(len(getattr(s.demand, resource)) == 1 for item in items for s in item.services):
         return [0]
-    vectors = [tuple(item.demand(resource, hour) for item in items) for hour in range(hours)]
+    loads = profiles(hours, items, resource)
     kept: list[int] = []
-    for hour in sorted(range(hours), key=lambda index: -sum(vectors[index])):
-        covered = any(
-            all(mine <= other for mine, other in zip(vectors[hour], vectors[index], strict=True))
-            for index in kept
-        )
-        if not covered:
+    for hour in np.argsort(-loads.sum(axis=1), kind="stable").tolist():
+        if not (loads[kept] >= loads[hour]).all(axis=1).any():
             kept.append(hour)
     return sorted(kept)
+
+
+def profiles(hours: int, items: Sequence[Item], resource: str) -> Loads:
+    """Give what items take of a resource, hours by items."""
+    loads = np.zeros((hours, len(items)))
+    for index, item in enumerate(items):
+        for service in item.services:
+            loads[:, index] += np.asarray(getattr(service.demand, resource), float)
+    return loads
 
 
 def _rack(model: Model) -> None:
