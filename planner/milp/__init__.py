@@ -1,6 +1,6 @@
 """One way to run an integer programme: written in PuLP, solved by HiGHS or CBC, ended in our own words."""
 
-from planner.milp.engine import Answer, Ending, Limits, run
+from planner.milp.engine import Answer, Ending, Limits, relax, run
 from planner.milp.program import Program
 
-__all__ = ["Answer", "Ending", "Limits", "Program", "run"]
+__all__ = ["Answer", "Ending", "Limits", "Program", "relax", "run"]

@@ -87,6 +87,30 @@ def run(
     return _run_highs(program, objective, rows, limits, start, cancel, watch)
 
 
+def relax(
+    program: Program,
+    objective: pulp.LpAffineExpression,
+    limits: Limits,
+    extra: Mapping[str, pulp.LpConstraint] | None = None,
+) -> Answer:
+    """Minimise with whole numbers let go: values may be fractions; the objective bounds every solution."""
+    began = time.monotonic()
+    solver = highspy.Highs()
+    for option, value in _highs_options(limits).items():
+        solver.setOptionValue(option, value)
+    model = _as_highs(program.variables, objective, {**program.rows, **(extra or {})})
+    model.integrality_ = []
+    solver.passModel(model)
+    solver.run()
+    seconds = time.monotonic() - began
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return Answer(Ending.EMPTY, {}, np.inf, -np.inf, seconds)
+    found = solver.getSolution().col_value
+    values = {v.name: float(value) for v, value in zip(program.variables, found, strict=True)}
+    value = float(solver.getInfo().objective_function_value)
+    return Answer(Ending.PROVEN, values, value, value, seconds)
+
+
 def _run_highs(
     program: Program,
     objective: pulp.LpAffineExpression,

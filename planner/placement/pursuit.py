@@ -39,7 +39,7 @@ LESSONS = 8
 LARGE = 150
 """Items from which a question is left at a small gap, and gets a share of the time that is left."""
 
-LARGE_GAP, LARGE_SHARE = 5e-4, 0.5
+LARGE_GAP, LARGE_SHARE, ROUNDED_SHARE = 5e-4, 0.5, 0.3
 
 Tell = Callable[[Aim, float | None, float | None], None]
 
@@ -109,11 +109,10 @@ class Pursuit:
             return AimResult(aim, 0.0, 0.0, True)
         question = Question(aim, minimise=True)
         answer = self._ask(question)
-        value, proven = self.value(aim), answer.ending is Ending.PROVEN
+        value = self.value(aim)
         bound = max(0.0, min(answer.bound, value)) if math.isfinite(answer.bound) else 0.0
-        if value - bound < self.script.grain(question) or value - bound <= self.limits.absolute_gap:
-            bound, proven = (value, True) if math.isfinite(value) else (bound, proven)
-        return AimResult(aim, value, bound, proven)
+        proven = value - bound <= max(HOLD[aim], 0.999 * self.script.grain(question))
+        return AimResult(aim, value, value if proven else bound, proven)
 
     def _quietest(self) -> AimResult:
         """Find the least level by bisection in steps: each level is a question with a proven yes or no."""
@@ -141,7 +140,11 @@ class Pursuit:
     def _ask(self, question: Question) -> Answer:
         """Put a question until its answer is a state, a proven no, or the clock's."""
         lessons, floor = 0, -math.inf
+        if self._is_large() and question.minimise:
+            self._rounded(question)
         while True:
+            if self.best is not None and self._holds(self.best):
+                self.script.most_w = min(self.script.most_w, self.value(Aim.POWER) + HOLD[Aim.POWER])
             answer = self.script.ask(
                 question, self._limits(), self.best or self.start, self.cancel, self._watch(question.aim)
             )
@@ -206,6 +209,20 @@ class Pursuit:
         self.single, self.lost = self.single | single, self.lost | losses
         self._write()
         return True
+
+    def _rounded(self, question: Question) -> None:
+        """Look for a good state quickly: settle what the relaxation is sure of, in squeezed pools."""
+        for squeeze in SQUEEZES:
+            script = self._script(squeeze)
+            limits = replace(self._limits(), time_s=self._limits().time_s * ROUNDED_SHARE)
+            settled = script.settled(question, limits)
+            answer = script.ask(question, limits, None, self.cancel, self._watch(question.aim), settled)
+            if not answer.found:
+                return
+            realised = realise(script.model, answer.values, limits, self.cancel)
+            if realised.state is not None:
+                self._accept(question, realised.state, answer)
+                return
 
     def _squeezed(self, question: Question, first: Answer) -> Answer:
         """Answer a question with pools squeezed until they pack; the bound stays that of the first answer."""

@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import pulp
 
-from planner.milp import Answer, Limits, run
+from planner.milp import Answer, Limits, relax, run
 from planner.placement.cuts import Cut, cut_rows
 from planner.placement.model import Model, build
 from planner.placement.model.aims import objective
+from planner.placement.model.climate import cooling_rows
 from planner.placement.model.hearing import Hearing
 from planner.placement.model.hours import overfull_hours
 from planner.placement.model.limits import add_hours
@@ -24,6 +25,8 @@ from planner.state import State
 
 HOLD = {Aim.POWER: 1e-4, Aim.COST: 1e-4, Aim.CHANGE: 1e-3}
 """How much of a held aim the next ones may give back, in its own unit: a solver's tolerance, no more."""
+
+SURE = 1e-6
 
 Watch = Callable[[float, float, float], None]
 
@@ -68,6 +71,7 @@ class Script:
         self.model: Model = build(prepare(site, single, squeeze, lost))
         self.model.previous = previous
         self.hearing = Hearing(self.model)
+        self.most_w = math.inf
         self.rows: dict[str, pulp.LpConstraint] = {}
         if fixed is not None:
             values = start_values(self.model, fixed)
@@ -82,6 +86,8 @@ class Script:
         if aim is Aim.SOUND:
             self.rows.update(self.hearing.rows(value))
         else:
+            if aim is Aim.POWER:
+                self.most_w = value + HOLD[aim]
             self.rows[f"hold:{aim}"] = objective(self.model, aim) <= value + HOLD[aim]
 
     def cut(self, cuts: Iterable[Cut]) -> None:
@@ -99,10 +105,10 @@ class Script:
         start: State | None = None,
         cancel: threading.Event | None = None,
         watch: Watch | None = None,
+        settled: Mapping[str, pulp.LpConstraint] | None = None,
     ) -> Answer:
         """Put a question; the answer is about pools, which packing has yet to confirm."""
-        wanted = objective(self.model, question.aim) if question.minimise else pulp.LpAffineExpression()
-        quiet = self.hearing.rows(question.over_db) if question.over_db is not None else {}
+        wanted, rows = self._written(question)
         gap = max(limits.absolute_gap, 0.999 * grain(wanted))
         deadline = time.monotonic() + limits.time_s
         while True:
@@ -110,7 +116,7 @@ class Script:
                 self.model.program,
                 wanted,
                 replace(limits, absolute_gap=gap, time_s=deadline - time.monotonic()),
-                extra={**self.rows, **quiet},
+                extra={**rows, **(settled or {})},
                 start=start_values(self.model, start) if start is not None else None,
                 cancel=cancel,
                 watch=watch,
@@ -119,3 +125,25 @@ class Script:
             if not missing:
                 return answer
             add_hours(self.model, missing)
+
+    def settled(self, question: Question, limits: Limits) -> Mapping[str, pulp.LpConstraint]:
+        """Give rows that settle every placement on which the relaxation of a question is of one mind."""
+        wanted, rows = self._written(question)
+        relaxed = relax(self.model.program, wanted, limits, rows)
+        return {
+            f"settled:{variable.name}": variable == round(relaxed.values[variable.name])
+            for variable in (self.model.place.values() if relaxed.found else ())
+            if abs(relaxed.values[variable.name] - round(relaxed.values[variable.name])) < SURE
+        }
+
+    def _written(self, question: Question) -> tuple[pulp.LpAffineExpression, dict[str, pulp.LpConstraint]]:
+        """Give what a question minimises, and the rows beside the model's own.
+
+        Of a question for the least power only answers of at most ``most_w`` are wanted, once that is known.
+        """
+        wanted = objective(self.model, question.aim) if question.minimise else pulp.LpAffineExpression()
+        quiet = self.hearing.rows(question.over_db) if question.over_db is not None else {}
+        asks_power = question.minimise and question.aim is Aim.POWER
+        known = math.isfinite(self.most_w) and (asks_power or f"hold:{Aim.POWER}" in self.rows)
+        cool = cooling_rows(self.model, self.most_w) if known else {}
+        return wanted, {**self.rows, **quiet, **cool}

@@ -162,13 +162,19 @@ def _conclude(
     final = tuple(
         AimResult(r.aim, pursuit.value(r.aim), min(r.bound, pursuit.value(r.aim)), r.proven) for r in results
     )
-    proven = all(result.proven for result in final)
-    outcome = Outcome.STOPPED_WITH_PLAN
-    if proven:
-        outcome = Outcome.PROVEN if options.gap == 0.0 else Outcome.WITHIN_GAP
-    plan = Plan(pursuit.best, final, outcome, _stopped_by(pursuit, proven), options.previous)
+    outcome = _outcome(final, options.gap)
+    done = outcome is not Outcome.STOPPED_WITH_PLAN
+    plan = Plan(pursuit.best, final, outcome, _stopped_by(pursuit, done), options.previous)
     _refuse_rejected(site, plan)
     return Result(outcome, plan, (), seconds)
+
+
+def _outcome(results: tuple[AimResult, ...], gap: float) -> Outcome:
+    """Say how a solve with a plan ended, by what each aim's value and bound show."""
+    if all(result.proven for result in results):
+        return Outcome.PROVEN
+    close = all(result.proven or result.gap <= gap * abs(result.value) for result in results)
+    return Outcome.WITHIN_GAP if gap > 0.0 and close else Outcome.STOPPED_WITH_PLAN
 
 
 def _refuse_rejected(site: Site, plan: Plan) -> None:

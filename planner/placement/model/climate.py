@@ -20,6 +20,44 @@ def add_climate(model: Model) -> None:
         model.program.row(f"heat:{season.name}", model.program.total(terms) <= 0)
 
 
+def cooling_rows(model: Model, most_w: float) -> dict[str, pulp.LpConstraint]:
+    """Give rows that plans with a mean power of at most ``most_w`` keep, and that fractions do not.
+
+    Such a plan brings only so much heat, so what an option could take out beyond that counts for nothing:
+    a large cooler cannot be used by the hundredth part.
+    """
+    rows = {}
+    for season in model.problem.site.seasons:
+        room = _room_capacity(model, season)
+        heat_w = most_w + _own_heat_w(model, season) + max((watts for _, watts in room), default=0.0)
+        terms = [*_heat(model, season), *room]
+        for option in model.problem.site.cooling:
+            if season.name in option.removal:
+                able_w = min(_most_capacity_w(model, season, option), max(0.0, heat_w))
+                terms.append((model.run[option.name, season.name], -max(0.0, able_w)))
+        rows[f"cooling for the heat there is:{season.name}"] = model.program.total(terms) <= 0
+    return rows
+
+
+def _own_heat_w(model: Model, season: Season) -> float:
+    """Give the heat of all cooling options themselves, were all on."""
+    return sum(
+        max(
+            draw.cooling_w(model.problem.site, option, measures)
+            for measures, _ in _run_modes(model, option, season)
+        )
+        * option.heats_room
+        for option in model.problem.site.cooling
+        if season.name in option.removal
+    )
+
+
+def _most_capacity_w(model: Model, season: Season, option: Cooling) -> float:
+    site = model.problem.site
+    bands = model.problem.bands_c(season)
+    return max(climate.option_capacity_w(site, season, option, limit_c) for limit_c in bands)
+
+
 def power_terms(model: Model) -> Terms:
     """Give watts at the wall by variable: machines with their load and gear, without cooling."""
     site = model.problem.site
