@@ -6,7 +6,8 @@ It holds every rule or it is none: the judge has the last word, and what it reje
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 from planner import fit
 from planner.ledger import ledger
@@ -14,28 +15,30 @@ from planner.placement.model import Model
 from planner.placement.packing import tries
 from planner.placement.problem import Item, Problem, Slot, prepare
 from planner.placement.realise import load_of, named_units
-from planner.plan import sound_value
+from planner.plan import aim_value
 from planner.site import Aim, Role, Site
 from planner.state import Machine, State, state_today
 from planner.verify import verify_state
 
+FEW_SERVICES = 150
+"""Services up to which every kind of host is tried by itself."""
+
 
 def construct(site: Site, seed: int) -> State | None:
-    """Give the best of a few quick states that pass the judge, by the first aim; None where none does."""
-    today = state_today(site)
-    candidates = [today]
-    placed = _consolidated(site, seed)
+    """Give the best of a few quick states that pass the judge, by the aims in order; None where none does."""
+    states = [state_today(site)]
     cooling = list(_cooling_choices(site))
-    if placed is not None:
-        candidates += [State(placed, frozenset(), choice) for choice in cooling]
-    good = [state for state in candidates if not verify_state(site, state)]
-    return min(good, key=lambda state: _worth(site, state), default=None)
+    for machines in _placements(site, seed):
+        states += [State(machines, frozenset(), choice) for choice in cooling]
+    for state in sorted(states, key=lambda state: _worth(site, state)):
+        if not verify_state(site, state):
+            return state
+    return None
 
 
-def _worth(site: Site, state: State) -> tuple[float, float]:
+def _worth(site: Site, state: State) -> tuple[float, ...]:
     book = ledger(site, state)
-    level = sound_value(site, book.levels_dba) if Aim.SOUND in site.policy.aims else 0.0
-    return level, book.mean_power_w
+    return tuple(aim_value(site, state, book, aim) for aim in site.policy.aims)
 
 
 def _cooling_choices(site: Site) -> Iterator[dict[str, frozenset[str]]]:
@@ -46,46 +49,93 @@ def _cooling_choices(site: Site) -> Iterator[dict[str, frozenset[str]]]:
             yield {season.name: frozenset((option.name,)) for season in site.seasons}
 
 
-def _consolidated(site: Site, seed: int) -> tuple[Machine, ...] | None:
-    """Give machines: each item on the slot with the least watts for its share, hosts packed by zone."""
+def _placements(site: Site, seed: int) -> Iterator[tuple[Machine, ...]]:
+    """Give machines: by least watts, by least money, and on small sites with each kind of host by itself."""
     problem = prepare(site)
     model = Model(problem)
+    hosts = sorted({slot.candidate.ref for slot in problem.slots if slot.is_host and not slot.is_box})
+    watts = _Taste(lambda slot: slot.spec.idle_w)
+    tastes = [watts, _Taste(lambda slot: _price(site, slot))]
+    if len(site.services) <= FEW_SERVICES:
+        tastes += [replace(taste, only=host) for taste in tastes for host in hosts]
+    else:
+        tastes = tastes[:1] if site.policy.aims[0] is not Aim.COST else tastes[1:]
+    for taste in tastes:
+        machines = _consolidated(model, taste, seed)
+        if machines is not None:
+            yield machines
+
+
+@dataclass(frozen=True)
+class _Taste:
+    """What a machine costs to choose by, and the only kind of host to look at at first, if any."""
+
+    cost: Callable[[Slot], float]
+    only: str | None = None
+
+
+def _price(site: Site, slot: Slot) -> float:
+    return 0.0 if slot.is_box else site.kind[slot.candidate.ref].price
+
+
+def _consolidated(model: Model, taste: _Taste, seed: int) -> tuple[Machine, ...] | None:
+    """Give machines: each item on the slot with the least cost of its share, hosts packed and exchanged."""
+    problem = model.problem
     chosen: dict[str, list[Item]] = {}
     for item in problem.items:
         slots = problem.slots_of(item)
+        slots = [slot for slot in slots if slot.candidate.ref == taste.only and slot.is_host] or slots
         if not slots:
             return None
-        best = min(slots, key=lambda slot: _share_w(problem, slot, item))
+        best = min(slots, key=lambda slot: _share(problem, taste, slot, item))
         chosen.setdefault(best.key, []).append(item)
     units: list[tuple[Slot, tuple[Item, ...], str]] = []
     boxes: list[Machine] = []
     for slot in problem.slots:
         items = chosen.get(slot.key, [])
         if slot.is_box:
-            boxes += _box(site, slot, items)
+            boxes += _box(problem.site, slot, items)
         elif slot.candidate.role is Role.HOST and items:
-            load = load_of(model, slot, items)
-            packed = tries(load, seed, count=6)
-            units += [(slot, tuple(items[index] for index in unit), slot.circuits[0]) for unit in packed]
+            packed = tries(load_of(model, slot, items), seed, count=6)
+            groups = [tuple(items[index] for index in unit) for unit in packed]
+            units += [_exchanged(model, taste, slot, group) for group in groups]
         else:
             units += [(slot, (item,), slot.circuits[0]) for item in items]
     return (*boxes, *named_units(model, units))
 
 
-def _share_w(problem: Problem, slot: Slot, item: Item) -> float:
-    """Give the watts of an item on a slot: the whole machine alone, or its largest share of a host."""
-    spec, site = slot.spec, problem.site
+def _exchanged(
+    model: Model, taste: _Taste, slot: Slot, items: tuple[Item, ...]
+) -> tuple[Slot, tuple[Item, ...], str]:
+    """Give a host's load to the cheapest kind of host that holds it."""
+    problem = model.problem
+    able = [
+        other
+        for other in problem.slots
+        if other.is_host
+        and not other.is_box
+        and taste.cost(other) < taste.cost(slot)
+        and all((item.index, other.key) in problem.allowed for item in items)
+        and float(load_of(model, other, items).sizes.sum(axis=0).max()) <= 1.0
+    ]
+    best = min(able, key=taste.cost, default=slot)
+    return best, items, best.circuits[0]
+
+
+def _share(problem: Problem, taste: _Taste, slot: Slot, item: Item) -> float:
+    """Give the cost of an item on a slot: the whole machine alone, or its largest share of a host."""
+    site = problem.site
     if slot.is_box and site.box[slot.candidate.ref].stays is not None:
         return 0.0
     if not slot.is_host:
-        return spec.idle_w
+        return taste.cost(slot)
     names = tuple(service.name for service in item.services)
     shares = [0.0]
     for resource in fit.UNITS:
         room = fit.room_for(site, slot.candidate, resource)
         if room:
             shares.append(fit.needed_of(site, names, slot.candidate, resource) / room)
-    return spec.idle_w * max(shares) if math.isfinite(max(shares)) else math.inf
+    return taste.cost(slot) * max(shares) if math.isfinite(max(shares)) else math.inf
 
 
 def _box(site: Site, slot: Slot, items: list[Item]) -> list[Machine]:

@@ -49,7 +49,8 @@ def pack(load: Load, units: int, limits: Limits, cancel: threading.Event | None 
     mended = repaired(load.sizes, load.foes, _truncated(load, found, units), units, limits.seed)
     if mended is not None:
         return Packed(mended)
-    return _settled(load, found, units, limits, cancel)
+    # Without time, what quick tries do not find stays open.
+    return _settled(load, found, units, limits, cancel) if limits.time_s > 0.0 else Packed(None)
 
 
 def _settled(

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -68,7 +68,7 @@ def bound(
         if fresh:
             continue
         left = replace(limits, time_s=deadline - time.monotonic())
-        worth, columns, sure = improving(load, relaxed.prices, left)
+        worth, columns, sure = improving(load, relaxed.prices, left, cancel)
         scaled = relaxed.prices / max(1.0, worth)
         if scaled.sum() > best_value:
             best_value, best_prices = float(scaled.sum()), scaled
@@ -104,14 +104,17 @@ def _filled(load: Load, order: np.ndarray[tuple[int], np.dtype[np.int64]], price
     return tuple(sorted(taken))
 
 
-def improving(load: Load, prices: Prices, limits: Limits) -> tuple[float, list[Column], bool]:
+def improving(
+    load: Load, prices: Prices, limits: Limits, cancel: threading.Event | None = None
+) -> tuple[float, list[Column], bool]:
     """Give the greatest worth of a pattern (or a bound), patterns worth over 1, and whether that is sure.
 
     Patterns worth over 1 are listed, the most promising few at first; where even many do not show them
     all, a whole-number programme has the last word.
     """
+    stop = clock(limits, cancel)
     for most in (BEAM, PRICING_STATES):
-        listed, complete = list_patterns(load, prices, -2 * EPS, most, beam=True)
+        listed, complete = list_patterns(load, prices, -2 * EPS, stop, most, beam=True)
         ranked = sorted(listed, key=lambda column: -float(prices[list(column)].sum()))
         if complete:
             worth = float(prices[list(ranked[0])].sum()) if ranked else 1.0 + 2 * EPS
@@ -152,7 +155,8 @@ def settle(
     columns, _ = cover(load.count, found.patterns, units, quick, cancel)
     if columns is not None:
         return partition(columns), False
-    patterns, complete = list_patterns(load, found.prices, units - found.value)
+    left = replace(limits, time_s=deadline - time.monotonic())
+    patterns, complete = list_patterns(load, found.prices, units - found.value, clock(left, cancel))
     if not complete:
         return None, False
     left = replace(limits, time_s=deadline - time.monotonic())
@@ -171,8 +175,23 @@ def partition(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     return tuple(unit for unit in units if unit)
 
 
+Stop = Callable[[], bool]
+"""Says whether time is up or the person has had enough."""
+
+
+def clock(limits: Limits, cancel: threading.Event | None) -> Stop:
+    """Give what says when a search must end."""
+    deadline = time.monotonic() + limits.time_s
+    return lambda: time.monotonic() > deadline or (cancel is not None and cancel.is_set())
+
+
 def list_patterns(
-    load: Load, prices: Prices, spare: float, most_states: int = MOST_STATES, beam: bool = False
+    load: Load,
+    prices: Prices,
+    spare: float,
+    stop: Stop,
+    most_states: int = MOST_STATES,
+    beam: bool = False,
 ) -> tuple[tuple[Column, ...], bool]:
     """List maximal patterns worth at least 1 - ``spare``, and say whether these are all.
 
@@ -187,8 +206,11 @@ def list_patterns(
     kept: list[Column] = []
     complete = True
     while len(level.worth) and len(kept) <= MOST_PATTERNS:
-        kept += items.maximal(level, wanted)
-        level = items.grow(level, wanted)
+        kept += items.maximal(level, wanted, stop)
+        level = items.grow(level, wanted, stop)
+        if stop():
+            complete = False
+            break
         if len(level.worth) > most_states:
             complete = False
             if not beam:
@@ -252,10 +274,12 @@ class _Ordered:
         later = np.maximum.accumulate(density[::-1], axis=0)[::-1]
         self.later = np.vstack([later, np.zeros((1, later.shape[1]))])
 
-    def maximal(self, level: _Level, wanted: float) -> list[Column]:
+    def maximal(self, level: _Level, wanted: float, stop: Stop) -> list[Column]:
         """Give the patterns of a level that are worth enough and to which nothing can be added."""
         found: list[Column] = []
         for index in np.flatnonzero(level.worth >= wanted).tolist():
+            if len(found) % 256 == 255 and stop():
+                break
             inside = level.members[index]
             can = (self.sizes <= level.left[index] + SLACK).all(axis=1)
             can[inside] = False
@@ -265,9 +289,14 @@ class _Ordered:
                 found.append(tuple(inside.tolist()))
         return found
 
-    def grow(self, level: _Level, wanted: float) -> _Level:
+    def grow(self, level: _Level, wanted: float, stop: Stop) -> _Level:
         """Give the level one item longer, without what cannot reach the worth."""
-        return _Level.joined([self._with(level, item, wanted) for item in range(len(self.sizes))])
+        parts = [self._with(level, 0, wanted)]
+        for item in range(1, len(self.sizes)):
+            if stop():
+                break
+            parts.append(self._with(level, item, wanted))
+        return _Level.joined(parts)
 
     def _with(self, level: _Level, item: int, wanted: float) -> _Level:
         """Give the patterns of a level with an item that comes after all of theirs."""

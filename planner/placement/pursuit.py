@@ -41,6 +41,12 @@ LARGE = 150
 
 LARGE_GAP, LARGE_SHARE, ROUNDED_SHARE = 5e-4, 0.5, 0.3
 
+PACKING_SHARE = 0.5
+"""Share of the time left that one attempt at packing may take."""
+
+FAR = 1.005
+"""A best state within this factor of the bound is near enough to go straight for the proof."""
+
 Tell = Callable[[Aim, float | None, float | None], None]
 
 
@@ -155,10 +161,14 @@ class Pursuit:
                 return answer
             if self._settles(question, answer):
                 return replace(answer, ending=Ending.PROVEN)
-            realised = realise(self.model, answer.values, self._limits(), self.cancel)
+            limits = self._limits()
+            packing = replace(limits, time_s=limits.time_s * PACKING_SHARE)
+            realised = realise(self.model, answer.values, packing, self.cancel)
             if realised.state is not None:
                 return self._accept(question, realised.state, answer)
             lessons += 1
+            if lessons == LESSONS // 2 and question.minimise and self._is_far(question, floor):
+                self._rounded(question)
             if self._is_large() or not self._learn(realised, lessons):
                 return self._squeezed(question, answer)
 
@@ -169,6 +179,10 @@ class Pursuit:
         if not keeps or self.value(question.aim, state) < self.value(question.aim, best):
             self.best = state
         return answer
+
+    def _is_far(self, question: Question, floor: float) -> bool:
+        """Say whether a quickly found state could be much better than the best one."""
+        return self.best is None or self.value(question.aim) > floor * FAR + 1e-9
 
     def _already(self, aim: Aim) -> bool:
         """Say whether the best state leaves nothing of an aim to improve."""
@@ -219,7 +233,7 @@ class Pursuit:
             answer = script.ask(question, limits, None, self.cancel, self._watch(question.aim), settled)
             if not answer.found:
                 return
-            realised = realise(script.model, answer.values, limits, self.cancel)
+            realised = realise(script.model, answer.values, replace(limits, time_s=0.0), self.cancel)
             if realised.state is not None:
                 self._accept(question, realised.state, answer)
                 return

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -63,11 +64,13 @@ def realise(model: Model, values: Values, limits: Limits, cancel: threading.Even
     ]
     units: list[tuple[Slot, tuple[Item, ...], str]] = []
     unpacked = []
+    deadline = time.monotonic() + limits.time_s
     for slot in model.problem.slots:
         count = 0 if slot.is_box else _count(model, slot, values)
         if count:
             items = _carried(model, slot, values)
-            packed = pack_slot(model, slot, items, count, limits, cancel)
+            left = replace(limits, time_s=deadline - time.monotonic())
+            packed = pack_slot(model, slot, items, count, left, cancel)
             if packed.units is None:
                 unpacked.append(Unpacked(slot, tuple(items), count, packed))
             else:
@@ -105,9 +108,24 @@ def pack_slot(
         return Packed((tuple(range(len(items))),))
     if slot.candidate.role is not Role.HOST:
         return Packed(tuple((index,) for index in range(len(items))))
-    packed = pack(load_of(model, slot, items), count, limits, cancel)
+    load = load_of(model, slot, items)
+    packed = _with_stand_by(load, count, limits, cancel) if model.problem.site.policy.spare_hosts else None
+    packed = packed or pack(load, count, limits, cancel)
     zones = [{s.zone for index in unit for s in items[index].services} for unit in packed.units or ()]
     return packed if max(map(len, zones), default=0) <= slot.spec.zones else Packed(None)
+
+
+def _with_stand_by(load: Load, count: int, limits: Limits, cancel: threading.Event | None) -> Packed | None:
+    """Pack all into one unit less, then put the smallest item alone on the last, to stand by; or None."""
+    tight = pack(load, count - 1, limits, cancel).units if count > 1 else None
+    if tight is None or len(tight) >= count:
+        return None
+    sizes = load.sizes.max(axis=1)
+    loose = [item for unit in tight if len(unit) > 1 for item in unit]
+    if not loose:
+        return None
+    alone = min(loose, key=lambda item: (sizes[item], item))
+    return Packed((*(tuple(item for item in unit if item != alone) for unit in tight), (alone,)))
 
 
 def load_of(model: Model, slot: Slot, items: Sequence[Item]) -> Load:

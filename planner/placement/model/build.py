@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planner.placement.model.climate import add_climate
+from planner.placement.model.cliques import add_cliques
 from planner.placement.model.core import Model, add_variables
 from planner.placement.model.hours import first_hours
 from planner.placement.model.limits import add_limits
@@ -17,6 +18,7 @@ def build(problem: Problem) -> Model:
     add_variables(model)
     add_rules(model)
     add_limits(model)
+    add_cliques(model)
     add_spare(model)
     add_climate(model)
     return model
