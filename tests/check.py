@@ -12,7 +12,7 @@ STEPS = (
     ("layout", ("ruff", "format", "--check", ".")),
     ("types", ("mypy",)),
     ("walls", ("importlinter.cli", "--no-cache")),
-    ("tests", ("pytest",)),
+    ("tests", ("pytest", "-n", "2")),
 )
 
 
