@@ -15,6 +15,7 @@ from planner.placement.model import Model
 from planner.placement.packing import tries
 from planner.placement.problem import Item, Problem, Slot, prepare
 from planner.placement.realise import load_of, named_units
+from planner.placement.standby import standing_by
 from planner.plan import aim_value
 from planner.site import Aim, Role, Site
 from planner.state import Machine, State, state_today
@@ -96,9 +97,11 @@ def _consolidated(model: Model, taste: _Taste, seed: int) -> tuple[Machine, ...]
         if slot.is_box:
             boxes += _box(problem.site, slot, items)
         elif slot.candidate.role is Role.HOST and items:
-            packed = tries(load_of(model, slot, items), seed, count=6)
+            load, spare = load_of(model, slot, items), problem.site.policy.spare_hosts
+            packed = standing_by(load, seed) if spare else tries(load, seed, count=6)
             groups = [tuple(items[index] for index in unit) for unit in packed]
-            units += [_exchanged(model, taste, slot, group) for group in groups]
+            cheapest = [_exchanged(model, taste, slot, group) for group in groups]
+            units += [(slot, group, slot.circuits[0]) for group in groups] if spare else cheapest
         else:
             units += [(slot, (item,), slot.circuits[0]) for item in items]
     return (*boxes, *named_units(model, units))

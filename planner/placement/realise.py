@@ -18,6 +18,7 @@ from planner.placement.packing import Packed, pack
 from planner.placement.problem import Item, Slot
 from planner.placement.spare import failing
 from planner.placement.spread import spread
+from planner.placement.standby import packed_standing_by
 from planner.site import RESOURCES, Role
 from planner.state import Machine, State
 
@@ -109,23 +110,11 @@ def pack_slot(
     if slot.candidate.role is not Role.HOST:
         return Packed(tuple((index,) for index in range(len(items))))
     load = load_of(model, slot, items)
-    packed = _with_stand_by(load, count, limits, cancel) if model.problem.site.policy.spare_hosts else None
+    spare = model.problem.site.policy.spare_hosts
+    packed = packed_standing_by(load, count, limits, cancel) if spare else None
     packed = packed or pack(load, count, limits, cancel)
     zones = [{s.zone for index in unit for s in items[index].services} for unit in packed.units or ()]
     return packed if max(map(len, zones), default=0) <= slot.spec.zones else Packed(None)
-
-
-def _with_stand_by(load: Load, count: int, limits: Limits, cancel: threading.Event | None) -> Packed | None:
-    """Pack all into one unit less, then put the smallest item alone on the last, to stand by; or None."""
-    tight = pack(load, count - 1, limits, cancel).units if count > 1 else None
-    if tight is None or len(tight) >= count:
-        return None
-    sizes = load.sizes.max(axis=1)
-    loose = [item for unit in tight if len(unit) > 1 for item in unit]
-    if not loose:
-        return None
-    alone = min(loose, key=lambda item: (sizes[item], item))
-    return Packed((*(tuple(item for item in unit if item != alone) for unit in tight), (alone,)))
 
 
 def load_of(model: Model, slot: Slot, items: Sequence[Item]) -> Load:

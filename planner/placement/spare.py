@@ -7,8 +7,9 @@ programme decides.
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -25,7 +26,7 @@ SLACK = 1e-7
 """Share of a host's room that is taken for rounding, or of one unit of what it has."""
 
 SECONDS = 10.0
-"""How long one failure may take to pack."""
+"""How long the failures of one state may take to pack that do not pack quickly."""
 
 Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 """Resources by hours; one column where no service has a profile."""
@@ -87,12 +88,15 @@ def failing(
     """Give the hosts whose loss is not shown to pack, here or to the judge; none where none is asked for."""
     if not site.policy.spare_hosts:
         return ()
-    hosts = hosts_of(state)
-    found = tuple(
-        lost.name
-        for lost in hosts
-        if packed(site, parts_of(site, lost), [h for h in hosts if h is not lost], limits, cancel) is None
-    )
+    hosts, given = hosts_of(state), limits or Limits()
+    deadline = time.monotonic() + min(given.time_s, SECONDS)
+
+    def fails(lost: Machine) -> bool:
+        others = [host for host in hosts if host is not lost]
+        left = replace(given, time_s=deadline - time.monotonic())
+        return packed(site, parts_of(site, lost), others, left, cancel) is None
+
+    found = tuple(lost.name for lost in hosts if fails(lost))
     return found or tuple(where for where, _ in judged(Trial(site, state)))
 
 

@@ -18,6 +18,8 @@ from planner.site import RESOURCES
 
 ALL = "all services"
 TOLERANCE = 1e-6
+SMALL = 0.02
+"""Share of a host that stands by for what it carries itself."""
 
 
 def add_spare(model: Model) -> None:
@@ -30,6 +32,8 @@ def add_spare(model: Model) -> None:
     _apart_and_one_more(model, hosts, parts)
     for scope, some in _scopes(parts):
         _rooms(model, scope, hosts, some)
+    if model.problem.squeeze > 0.0:
+        _stand_by(model, hosts)
     for slot in hosts:
         if slot.key in model.problem.lost:
             _Loss(model, slot, hosts, parts).add()
@@ -123,6 +127,37 @@ def _rooms(model: Model, scope: str, hosts: Sequence[Slot], parts: Sequence[Item
             ]
             row = model.program.total([*there, (largest, -1.0), *taken]) >= 0
             model.program.row(f"spare room:{resource}/{scope}@{hour}", row)
+
+
+def _stand_by(model: Model, hosts: Sequence[Slot]) -> None:
+    """Let a host of each zone stand by, nearly empty and as large as any that is on: then failures pack.
+
+    Plans need not be so; it is asked for only where a question is squeezed until its pools pack.
+    """
+    squeeze, program = model.problem.squeeze + SMALL, model.program
+    waits = {slot.key: program.binary(f"stands by:{slot.key}") for slot in hosts}
+    for slot in hosts:
+        mates = [other for other in hosts if None in (slot.zone, other.zone) or slot.zone == other.zone]
+        able = [(waits[other.key], float(slot.units)) for other in mates if _as_large(model, other, slot)]
+        row = program.total([*able, (model.on[slot.key], -1.0)]) >= 0
+        program.row(f"one stands by:{slot.key}", row)
+        program.row(f"stands by if on:{slot.key}", waits[slot.key] <= model.on[slot.key])
+        items = [item for item, _ in model.placed(slot)]
+        for resource in RESOURCES:
+            room = usable(model, slot, resource)
+            there = [
+                (model.on[slot.key], (1.0 - squeeze) * room),
+                (waits[slot.key], (2.0 * squeeze - 1.0) * room),
+            ]
+            for hour in binding_hours(model.problem.site.slots, items, resource):
+                taken = [(v, -needed(model, slot, resource, item, hour)) for item, v in model.placed(slot)]
+                program.row(
+                    f"nearly empty:{resource}/{slot.key}@{hour}", program.total([*there, *taken]) >= 0
+                )
+
+
+def _as_large(model: Model, one: Slot, other: Slot) -> bool:
+    return all(usable(model, one, resource) >= usable(model, other, resource) for resource in RESOURCES)
 
 
 def _some(model: Model, slot: Slot) -> pulp.LpVariable:
