@@ -106,12 +106,20 @@ def _against(side: str, heats: Sequence[Heat]) -> str:
     ours = sum(heat.full.proven and not peer.proven for heat, peer in pairs)
     theirs = sum(peer.proven and not heat.full.proven for heat, peer in pairs)
     ratios, censored = _ratios(pairs)
-    mean = math.exp(math.fsum(map(math.log, ratios)) / len(ratios)) if ratios else math.nan
-    at_least = "at least " if censored else ""
     return (
         f"against {side} on {len(pairs)}: at {SOON_S:g} s {_tally(soon)}, at the limit {_tally(full)} "
-        f"(won/tied/lost); proven by Stillroom alone {ours}, by it alone {theirs}; it takes {at_least}"
-        f"{mean:.2f} times as long to Stillroom's {SOON_S:g} s answer ({censored} of {len(ratios)} never)"
+        f"(won/tied/lost); proven by Stillroom alone {ours}, by it alone {theirs}; {_slower(ratios, censored)}"
+    )
+
+
+def _slower(ratios: Sequence[float], censored: int) -> str:
+    if not ratios:
+        return f"no {SOON_S:g} s answer of Stillroom's to time it against"
+    mean = math.exp(math.fsum(map(math.log, ratios)) / len(ratios))
+    at_least = "at least " if censored else ""
+    return (
+        f"it takes {at_least}{mean:.2f} times as long to Stillroom's {SOON_S:g} s answer "
+        f"({censored} of {len(ratios)} never)"
     )
 
 
