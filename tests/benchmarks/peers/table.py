@@ -108,7 +108,8 @@ def _against(side: str, heats: Sequence[Heat]) -> str:
     ratios, censored = _ratios(pairs)
     return (
         f"against {side} on {len(pairs)}: at {SOON_S:g} s {_tally(soon)}, at the limit {_tally(full)} "
-        f"(won/tied/lost); proven by Stillroom alone {ours}, by it alone {theirs}; {_slower(ratios, censored)}"
+        f"(won/tied/lost); proven by Stillroom alone {ours}, by it alone {theirs}; "
+        f"{_slower(ratios, censored)}"
     )
 
 
