@@ -2,58 +2,115 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 import click
 
-from planner.cli import output, solving
-from planner.cli.errors import RefusedError
+from planner.cli import marking, output, solving
+from planner.cli.errors import OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
+from planner.cli.group import say
 from planner.cli.inputs import file_argument, open_inventory, open_plan
 from planner.cli.no_plan import write_no_plan
-from planner.moves import order
+from planner.cli.papers import Papers
+from planner.moves import Options as Timing
+from planner.moves.agreed import Arranged, Course, next_day
+from planner.moves.progress import Mark, path_beside
 from planner.placement.solve import Options
 from planner.plan import Plan
 from planner.report import moves_page, moves_text
-from planner.site import Aim, Site
+from planner.report.moves_build import course_page
+from planner.site import Site
 from planner.verify import verify_plan
+
+DAY = click.DateTime(formats=["%Y-%m-%d"])
+WAVE = click.IntRange(min=1)
+MARKS: tuple[Callable[[Any], Any], ...] = (
+    click.option("--start", type=DAY, metavar="DATE", help="First day of work; schedules anew."),
+    click.option("--done", type=WAVE, multiple=True, metavar="N", help="Wave N is done."),
+    click.option("--failed", type=WAVE, metavar="N", help="Wave N failed: nothing of it stands."),
+    click.option("--rolled-back", type=WAVE, metavar="N", help="Wave N was taken back."),
+    click.option("--moved", type=(WAVE, DAY), metavar="N DATE", help="Wave N is not done before DATE."),
+    click.option("--note", default="", metavar="TEXT", help="A word that is kept with the mark."),
+    click.option("--keep", is_flag=True, help="Keep this order beside FILE and work from it."),
+    click.option(
+        "--markdown", metavar="FILE", help="Write the runbook ('-': to stdout in place of the page)."
+    ),
+    click.option("--ics", type=click.Path(path_type=Path), metavar="FILE", help="Write the calendar."),
+    click.option("--graph", type=click.Path(path_type=Path), metavar="FILE", help="Draw it: .svg or .dot."),
+)
+
+
+def _with_marks(function: Callable[..., Any]) -> Callable[..., Any]:
+    for decorate in reversed(MARKS):
+        function = decorate(function)
+    return function
 
 
 @click.command("moves")
 @file_argument
 @click.argument("plan_file", metavar="[PLAN]", required=False, type=click.Path(path_type=Path))
+@_with_marks
 @solving.solve_options
 @output.face_options
 @click.pass_context
-def command(
-    ctx: click.Context,
-    file: Path,
-    plan_file: Path | None,
-    time_s: float,
-    seed: int,
-    gap: float,
-    aims: tuple[Aim, ...] | None,
-    solver: str,
-    as_json: bool,
-    plain: bool,
-) -> None:
+def command(ctx: click.Context, /, file: Path, plan_file: Path | None, **asked: Any) -> None:
     """Put the work in order: waves, each with its checks, its way back and what the room is like after it.
 
     PLAN is what 'stillroom plan -o' saved; without it, the site in FILE is planned first, with the options.
-    Where no plan can be made, --json writes what 'stillroom plan --json' would.
+    With a first day the waves get dates in the maintenance windows, with as few windows and as early quiet
+    as --time lets it prove. What is marked as done, failed, rolled back or moved is kept in a small file
+    beside FILE, and the rest is put in order again. Where no plan can be made, --json writes what
+    'stillroom plan --json' would.
     """
+    faces = bool(asked["as_json"] or asked["plain"])
+    papers = Papers(asked["markdown"], asked["ics"], asked["graph"])
+    papers.refuse_bad([file, *([plan_file] if plan_file else [])], faces)
+    marks = marking.said(asked["done"], asked["failed"], asked["rolled_back"], _moved(asked["moved"]))
     site = open_inventory(file).site
+    progress = marking.read_progress(file)
+    plan, code = _plan(ctx, site, plan_file, asked)
+    course = Course(site, plan.state, progress)
+    _refuse_strange(course, file)
+    first, timing = _day(asked["start"]), Timing(time_s=asked["time_s"], seed=asked["seed"])
+    if marks:
+        course = marking.marked(course, _current(course, timing, first), marks, asked["note"])
+    found = _arranged(course, timing, first, is_marked=bool(marks))
+    _refuse_rejected(found)
+    papers.refuse_undated(found.order)
+    if found.is_possible and (marks or asked["keep"] or papers.files):
+        course = _kept(course, file, found)
+    elif marks:
+        marking.write_progress(file, course.progress)
+    _write(course, plan, found, papers, asked)
+    ctx.exit(_code(code, found))
+
+
+def _moved(value: tuple[int, datetime] | None) -> tuple[int, date] | None:
+    return None if value is None else (value[0], value[1].date())
+
+
+def _day(value: datetime | None) -> date | None:
+    return None if value is None else value.date()
+
+
+def _plan(
+    ctx: click.Context, site: Site, plan_file: Path | None, asked: dict[str, Any]
+) -> tuple[Plan, ExitCode]:
     if plan_file is not None:
-        plan, code = _checked(site, plan_file), ExitCode.DONE
-    else:
-        result = solving.run(site, Options(time_s=time_s, seed=seed, solver=solver, gap=gap, aims=aims))
-        code = solving.CODES[result.outcome]
-        if result.plan is None:
-            write_no_plan(site, result, as_json)
-            ctx.exit(code)
-        plan = result.plan
-    _write(site, plan, as_json, plain)
-    ctx.exit(code)
+        return _checked(site, plan_file), ExitCode.DONE
+    names = ("time_s", "seed", "solver", "gap", "aims")
+    result = solving.run(site, Options(**{name: asked[name] for name in names}))
+    code = solving.CODES[result.outcome]
+    if result.plan is None:
+        write_no_plan(site, result, asked["as_json"])
+        ctx.exit(code)
+    return result.plan, code
 
 
 def _checked(site: Site, file: Path) -> Plan:
@@ -65,11 +122,85 @@ def _checked(site: Site, file: Path) -> Plan:
     return plan
 
 
-def _write(site: Site, plan: Plan, as_json: bool, plain: bool) -> None:
-    page = moves_page.moves_page(site, str(plan.outcome), order(site, plan.state))
-    if as_json:
+def _refuse_strange(course: Course, file: Path) -> None:
+    strange = course.strange()
+    if strange:
+        name = path_beside(file).name
+        raise RefusedError(
+            f"{name} belongs to another plan: it has '{strange[0]}', which this plan does not do; give the "
+            "plan that the work was begun with, or delete the file to begin anew"
+        )
+
+
+def _current(course: Course, timing: Timing, first: date | None) -> Arranged:
+    """Give the order that marks speak of: the one kept, or the one without dates."""
+    kept = course.kept()
+    if kept is not None:
+        return kept
+    if first is not None or course.site.windows.start_date is not None:
+        raise RefusedError("no order is kept that the mark could speak of; choose one with --keep first")
+    return course.arranged(timing)
+
+
+def _arranged(course: Course, timing: Timing, first: date | None, *, is_marked: bool) -> Arranged:
+    kept = course.kept()
+    if kept is not None and first is None and not is_marked:
+        if not kept.breaches:
+            return kept
+        say(f"the order kept no longer holds ({kept.breaches[0].message}); it is made anew")
+    return _fresh(course, replace(timing, start=_first_day(course, first, is_marked=is_marked)))
+
+
+def _first_day(course: Course, first: date | None, *, is_marked: bool) -> date | None:
+    """Give the first day of what is left; None for waves without dates."""
+    booked = [item.start.date() for item in course.progress.order if item.start is not None]
+    known = first or (min(booked) if booked else None) or course.site.windows.start_date
+    if known is None:
+        return None
+    marks = [entry.at for entry in course.progress.entries if entry.mark is not Mark.MOVED]
+    later = [known, next_day(marks), date.today() if is_marked else None]
+    return max(day for day in later if day is not None)
+
+
+def _fresh(course: Course, timing: Timing) -> Arranged:
+    def work(cancel: threading.Event, tell: Callable[[solving.Telling], None]) -> Arranged:
+        tell(lambda seconds: f"ordering the moves, {seconds:.0f} s")
+        return course.arranged(timing, cancel)
+
+    try:
+        return solving.finish(work)
+    except ValueError as error:
+        raise RefusedError(f"windows: {error}") from None
+
+
+def _refuse_rejected(found: Arranged) -> None:
+    """Every order is walked by the judge; what it rejects is our own mistake and is not shown."""
+    if found.is_possible and found.breaches:
+        words = "; ".join(f"{item.rule}, {item.where}: {item.message}" for item in found.breaches[:3])
+        raise OwnMistakeError(f"the judge rejects the order of moves: {words}")
+
+
+def _kept(course: Course, file: Path, found: Arranged) -> Course:
+    course = replace(course, progress=course.progress.booked(found.order.waves))
+    path = marking.write_progress(file, course.progress)
+    say(f"{path.name} keeps this order and what is done of it")
+    return course
+
+
+def _write(course: Course, plan: Plan, found: Arranged, papers: Papers, asked: dict[str, Any]) -> None:
+    if found.is_possible:
+        papers.write(course, found.order)
+        if papers.fills_stdout:
+            return
+    page = course_page(course, str(plan.outcome), found)
+    if asked["as_json"]:
         output.write_json(moves_page.moves_data(page))
-    elif plain:
+    elif asked["plain"]:
         output.write(moves_text.moves_plain(page), plain=True)
     else:
         output.write(moves_text.moves_lines(page))
+
+
+def _code(plan_code: ExitCode, found: Arranged) -> ExitCode:
+    code = ExitCode.DONE if found.outcome is None else solving.CODES[found.outcome]
+    return code if code is not ExitCode.DONE else plan_code

@@ -5,13 +5,13 @@ that is. ``runbook`` and ``calendar`` tell an order to people; ``progress`` keep
 """
 
 from planner.moves.cycles import Cycle
+from planner.moves.orders import order
 from planner.moves.progress import Mark, Progress
 from planner.moves.schedule import Options, Schedule, schedule
 from planner.moves.search import Aimed
 from planner.moves.tasks import Sort, Task
 from planner.moves.walk import walk
 from planner.moves.wave import Order, Wave
-from planner.moves.waves import order
 
 __all__ = [
     "Aimed",

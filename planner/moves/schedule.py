@@ -18,6 +18,7 @@ from planner.moves.course import Worth, slots_of, strained, worth
 from planner.moves.limits import Strain
 from planner.moves.links import Lag
 from planner.moves.model import Model, least_windows
+from planner.moves.orders import best_built
 from planner.moves.progress import Progress
 from planner.moves.rows import add_limits
 from planner.moves.search import AIMS, Aimed, Search
@@ -36,6 +37,9 @@ SPARE_WINDOWS = 2
 
 SEARCHED_WINDOWS = 24
 """So many windows are searched at least where building one by one finds no schedule; none there: none."""
+
+BUILDING_SHARE = 0.2
+"""The share of the time after which no other way of building is begun once one has worked."""
 
 FEW_WINDOWS = 12
 """How many windows are enough to see what lacks, or twice what is needed at the least."""
@@ -175,12 +179,7 @@ def scheduled(job: Job) -> Schedule:
 
 def _built(job: Job) -> list[set[str]] | None:
     """Build a schedule window by window; None when that leaves something undone or passes a limit."""
-    for lazy in (False, True):
-        batches = built(job.work, job.slots, force=False, ready_h=job.ready_h, lazy=lazy)
-        done = sum(len(batch) for batch in batches) == len(job.work.blocks)
-        if done and not strained(job.work, batches):
-            return batches
-    return None
+    return best_built(job.work, job.slots, job.ready_h, job.began + BUILDING_SHARE * job.options.time_s)
 
 
 def _nearest(job: Job, batches: Sequence[set[str]]) -> tuple[str, ...]:

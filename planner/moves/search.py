@@ -13,12 +13,16 @@ import pulp
 from planner.milp import Answer, Ending, Limits, run
 from planner.moves.course import Worth, critical, spans_h, strained, worth
 from planner.moves.model import Model, least_windows
+from planner.moves.polish import polished
 from planner.moves.poly import Poly
 from planner.moves.sums import Figures
 
 MOST_CUTS = 25
 FIRST_SHARE = 0.6
 """The share of the time left that an aim may take, so that the ones after it have some."""
+
+POLISH_SHARE = 0.3
+"""The share of the time left that a quieter schedule in the fewest windows may be built in."""
 
 HOLD_SHARE = 1e-6
 """How much an aim may be given up, as a share, while the next one is made better."""
@@ -110,6 +114,10 @@ class Search:
                 bound = float(math.ceil(bound - 1e-6))
             proven = answer.ending is Ending.PROVEN or (aim.whole and bound >= value)
             found.append(Aimed(aim.name, value, min(value, bound), proven))
+            if number == 0 and best:
+                until = time.monotonic() + self.left_s * POLISH_SHARE
+                model = self.model
+                self.best = best = polished(model.work, model.slots, best, model.ready_h, until)
             if not is_last:
                 self._hold(aim.name, objective, best)
         return tuple(found)

@@ -7,17 +7,14 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from planner.moves import facts
-from planner.moves.change import Change
 from planner.moves.focus import focus
 from planner.moves.limits import Strain, strains, worse_than
 from planner.moves.links import Lag
 from planner.moves.states import Moment, moment
 from planner.moves.tasks import Sort, task_id
 from planner.moves.tiers import is_companion, tier_of
-from planner.moves.wave import Order, baseline, told
-from planner.moves.work import ORDER, Work, work_of
-from planner.site import Site
-from planner.state import State
+from planner.moves.wave import baseline
+from planner.moves.work import ORDER, Work
 
 WEEK_H = 168.0
 
@@ -186,30 +183,3 @@ def built(
             break
         batches.append(builder.fill(index, force=force))
     return batches
-
-
-def order(site: Site, state: State, *, hours: float = facts.WAVE_HOURS) -> Order:
-    """Give the waves that lead from a site today to a state, one crew, ``hours`` a wave with the way back.
-
-    Raises KeyError when the state does not carry a service of the site.
-    """
-    return in_weeks(work_of(Change(site, state)), hours=hours)
-
-
-def in_weeks(work: Work, *, hours: float = facts.WAVE_HOURS, first: int = 1) -> Order:
-    """Give the waves of a work without dates from wave ``first`` on; see ``order``."""
-    slots, notes = weekly(work, hours), _too_long(work, hours)
-    eager = told(work, built(work, slots, force=True), notes=notes, first=first)
-    if not eager.breaches:
-        return eager
-    lazy = told(work, built(work, slots, force=True, lazy=True), notes=notes, first=first)
-    return min(eager, lazy, key=lambda found: len(found.breaches))
-
-
-def _too_long(work: Work, hours: float) -> tuple[str, ...]:
-    return tuple(
-        f"'{block.name}' takes {block.hours:.1f} h with its way back, longer than a wave of {hours:.0f} h: "
-        "lengthen the window" + (", or replicate beforehand." if block.moves else ".")
-        for block in work.blocks
-        if block.hours > hours + 1e-9
-    )

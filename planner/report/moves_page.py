@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from planner.ledger import Ledger, today_ledger
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from planner.moves import Order, Task, Wave
 
 FORMAT = "stillroom.moves"
-VERSION = 1
+VERSION = 2
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,7 @@ class WaveEntry:
     """One maintenance window; the last figures are those of the room once it is done.
 
     ``breaches`` are limits that a step of it passes. ``levels_dba`` is by listener, ``warmest_c`` the
-    warmest season.
+    warmest season. ``start``, ``end`` and ``rollback_deadline`` are null where the order has no dates.
     """
 
     number: int
@@ -57,6 +58,9 @@ class WaveEntry:
     power_w: float | None
     warmest_c: float | None
     rack_u: int
+    start: str | None
+    end: str | None
+    rollback_deadline: str | None
 
 
 @dataclass(frozen=True)
@@ -68,8 +72,76 @@ class CycleEntry:
 
 
 @dataclass(frozen=True)
+class AimEntry:
+    """What the schedule reached for an aim, and the bound proven for it (null: none)."""
+
+    aim: str
+    value: float | None
+    bound: float | None
+    proven: bool
+
+
+@dataclass(frozen=True)
+class ScheduleEntry:
+    """How good the order is proven on its dates; ``ways_out`` of what stands in the way of one."""
+
+    outcome: str
+    aims: tuple[AimEntry, ...]
+    ways_out: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class DoneEntry:
+    """A wave that stands: its number, what it moved, its tasks by id, and when it was over."""
+
+    number: int
+    moves: tuple[str, ...]
+    tasks: tuple[str, ...]
+    at: str
+
+
+@dataclass(frozen=True)
+class PointEntry:
+    """The room from an hour on, counted from the first window's start, until the next point."""
+
+    hours: float
+    levels_dba: tuple[tuple[str, float | None], ...]
+    power_w: float | None
+
+
+@dataclass(frozen=True)
+class CurveEntry:
+    """The course of an order; the means are over the whole time, those of levels by energy.
+
+    ``mean_loudness`` is the energy over the listeners' targets, summed: what the order makes small.
+    """
+
+    windows: int
+    points: tuple[PointEntry, ...]
+    mean_dba: tuple[tuple[str, float | None], ...]
+    mean_loudness: float
+
+
+@dataclass(frozen=True)
+class OverTime:
+    """The course until all is done, ``hours`` after the first window's start; without dates a window a week.
+
+    ``plain`` does the same work in plain topological order, in the same windows and in later ones if it must,
+    within the limits. None where it finds no room.
+    """
+
+    hours: float
+    chosen: CurveEntry
+    plain: CurveEntry | None
+
+
+@dataclass(frozen=True)
 class MovesPage:
-    """The whole order; ``cautions`` are those of its waves, said once."""
+    """The whole order that is left; ``cautions`` are those of its waves, said once.
+
+    ``done`` are the waves that stand already. ``schedule`` is null for waves that nothing was proven about,
+    ``timezone`` for waves without dates.
+    """
 
     site: str
     plan_outcome: str
@@ -82,6 +154,10 @@ class MovesPage:
     notes: tuple[str, ...]
     cautions: tuple[CautionEntry, ...]
     note: str
+    timezone: str | None = None
+    done: tuple[DoneEntry, ...] = ()
+    schedule: ScheduleEntry | None = None
+    over_time: OverTime | None = None
 
 
 def moves_page(site: Site, outcome: str, order: Order) -> MovesPage:
@@ -100,6 +176,7 @@ def moves_page(site: Site, outcome: str, order: Order) -> MovesPage:
         notes=tuple(text for text in order.notes if text not in rings),
         cautions=_cautions(order.waves),
         note=NOTE,
+        timezone=site.windows.timezone if any(wave.start is not None for wave in order.waves) else None,
     )
 
 
@@ -129,7 +206,14 @@ def _wave(site: Site, wave: Wave) -> WaveEntry:
         power_w=finite(wave.ledger.mean_power_w, 1),
         warmest_c=finite(max((entry.temperature_c for entry in wave.ledger.seasons), default=0.0), 1),
         rack_u=wave.rack_u,
+        start=_iso(wave.start),
+        end=_iso(wave.end),
+        rollback_deadline=_iso(wave.rollback_deadline),
     )
+
+
+def _iso(moment: datetime | None) -> str | None:
+    return None if moment is None else moment.isoformat()
 
 
 def _task(task: Task) -> TaskEntry:
