@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import random
 import threading
-from collections.abc import Mapping, Sequence
+import time
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -53,6 +54,18 @@ def pack(load: Load, units: int, limits: Limits, cancel: threading.Event | None 
     return _settled(load, found, units, limits, cancel) if limits.time_s > 0.0 else Packed(None)
 
 
+def few_units(load: Load, least: int, seed: int, stop: Callable[[], bool]) -> tuple[tuple[int, ...], ...]:
+    """Give a packing into few units, found quickly: the best try, then units less while it can be mended."""
+    best = tries(load, seed, least)
+    while len(best) > max(least, least_units(load)) and not stop():
+        units = len(best) - 1
+        mended = repaired(load.sizes, load.foes, _truncated(load, best, units), units, seed)
+        if mended is None:
+            break
+        best = mended
+    return best
+
+
 def _settled(
     load: Load,
     found: tuple[tuple[int, ...], ...],
@@ -62,16 +75,19 @@ def _settled(
 ) -> Packed:
     """Settle by patterns where a unit holds few items, by a whole-number programme where that is small."""
     small = load.count * units <= EXACT_SIZE
-    seconds = min(limits.time_s, EXACT_SECONDS)
+    deadline = time.monotonic() + limits.time_s
+    seconds = min(limits.time_s / 2, EXACT_SECONDS)
     if load.count <= FEW_A_UNIT * units:
         relaxed = bound(load, found, replace(limits, time_s=seconds), cancel, enough=units)
         prices = tuple(relaxed.prices.tolist())
         if relaxed.units > units:
             return Packed(None, impossible=True, prices=prices)
-        columns, impossible = settle(load, units, relaxed, replace(limits, time_s=2 * seconds), cancel)
+        left = replace(limits, time_s=max(0.0, deadline - time.monotonic()))
+        columns, impossible = settle(load, units, relaxed, left, cancel)
         if columns is not None or impossible or not small:
             return Packed(columns, impossible, prices)
-    return _exact(load, units, limits, cancel) if small else Packed(None)
+    left = replace(limits, time_s=deadline - time.monotonic())
+    return _exact(load, units, left, cancel) if small else Packed(None)
 
 
 def least_units(load: Load) -> int:

@@ -20,7 +20,8 @@ from planner.placement.construct import construct
 from planner.placement.cuts import Cut
 from planner.placement.model import Model
 from planner.placement.model.spare import written_out
-from planner.placement.realise import Realised, realise
+from planner.placement.patterns import clock
+from planner.placement.realise import Realised, lifted, realise
 from planner.placement.script import HOLD, Question, Script
 from planner.plan import SOUND_STEP_DB, AimResult, aim_value
 from planner.site import Aim, Site
@@ -149,7 +150,8 @@ class Pursuit:
         if self._is_large() and question.minimise:
             self._rounded(question)
         while True:
-            if self.best is not None and self._holds(self.best):
+            asks_power = question.minimise and question.aim is Aim.POWER
+            if asks_power and self.best is not None and self._holds(self.best):
                 self.script.most_w = min(self.script.most_w, self.value(Aim.POWER) + HOLD[Aim.POWER])
             answer = self.script.ask(
                 question, self._limits(), self.best or self.start, self.cancel, self._watch(question.aim)
@@ -167,6 +169,8 @@ class Pursuit:
             if realised.state is not None:
                 return self._accept(question, realised.state, answer)
             lessons += 1
+            if question.minimise and self._is_far(question, floor):
+                self._lift(question, answer)
             if lessons == LESSONS // 2 and question.minimise and self._is_far(question, floor):
                 self._rounded(question)
             if self._is_large() or not self._learn(realised, lessons):
@@ -179,6 +183,13 @@ class Pursuit:
         if not keeps or self.value(question.aim, state) < self.value(question.aim, best):
             self.best = state
         return answer
+
+    def _lift(self, question: Question, answer: Answer) -> None:
+        """Keep the state that an answer becomes with as many units as packing needs, where it is better."""
+        stop = clock(self._limits(), self.cancel)
+        state = lifted(self.model, answer.values, self.limits, stop)
+        if state is not None and self._holds(state) and not verify_state(self.site, state):
+            self._accept(question, state, answer)
 
     def _is_far(self, question: Question, floor: float) -> bool:
         """Say whether a quickly found state could be much better than the best one."""
@@ -227,6 +238,8 @@ class Pursuit:
     def _rounded(self, question: Question) -> None:
         """Look for a good state quickly: settle what the relaxation is sure of, in squeezed pools."""
         for squeeze in SQUEEZES:
+            if self._limits().time_s <= 0.0:
+                return
             script = self._script(squeeze)
             limits = replace(self._limits(), time_s=self._limits().time_s * ROUNDED_SHARE)
             settled = script.settled(question, limits)
@@ -241,6 +254,8 @@ class Pursuit:
     def _squeezed(self, question: Question, first: Answer) -> Answer:
         """Answer a question with pools squeezed until they pack; the bound stays that of the first answer."""
         for squeeze in SQUEEZES:
+            if self._limits().time_s <= 0.0:
+                break
             script = self._script(squeeze)
             answer = script.ask(question, self._limits(), self.best, self.cancel, self._watch(question.aim))
             if not answer.found:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,7 +14,7 @@ from planner.placement.cuts import Cut
 from planner.placement.load import Load
 from planner.placement.model import Model
 from planner.placement.model.limits import binding_hours, needed, usable
-from planner.placement.packing import Packed, pack
+from planner.placement.packing import Packed, few_units, pack
 from planner.placement.problem import Item, Slot
 from planner.placement.spare import failing
 from planner.placement.spread import spread
@@ -82,6 +82,30 @@ def realise(model: Model, values: Values, limits: Limits, cancel: threading.Even
     machines = (*boxes, *named_units(model, units))
     state = State(machines, _measures(model, values), _cooling(model, values))
     return _with_spare(model, state, limits, cancel)
+
+
+def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool]) -> State | None:
+    """Give a state with as many units as quick packing needs for what a solution puts into each pool.
+
+    It may take more units than the solution counts, and so break a limit: the judge is to be asked.
+    """
+    units: list[tuple[Slot, tuple[Item, ...], str]] = []
+    for slot in model.problem.slots:
+        items = [] if slot.is_box else _carried(model, slot, values)
+        if not items:
+            continue
+        groups: list[tuple[Item, ...]] = [(item,) for item in items]
+        if slot.is_host:
+            least = _count(model, slot, values)
+            packed = few_units(load_of(model, slot, items), least, limits.seed, stop)
+            groups = [tuple(items[index] for index in unit) for unit in packed]
+        units += [(slot, group, slot.circuits[0]) for group in groups]
+    boxes = [
+        _machine(model, slot, _carried(model, slot, values), slot.name, slot.circuits[0])
+        for slot in model.problem.slots
+        if slot.is_box and _count(model, slot, values)
+    ]
+    return State((*boxes, *named_units(model, units)), _measures(model, values), _cooling(model, values))
 
 
 def _with_spare(model: Model, state: State, limits: Limits, cancel: threading.Event | None) -> Realised:
