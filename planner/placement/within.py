@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -58,6 +59,7 @@ class Limited(Pursuit):
         rows = self.script.rows
         for name in [name for name in rows if name.startswith(("hold:", "sound:"))]:
             del rows[name]
+        self.script.most_w = math.inf
         for aim, value in self.held:
             self.script.hold(aim, value)
 
