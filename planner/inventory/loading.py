@@ -17,6 +17,7 @@ from planner.inventory.references import check_references
 from planner.inventory.resolve.calibration import calibrated
 from planner.inventory.resolve.recorder import Recorder
 from planner.inventory.resolve.site import resolve_site
+from planner.inventory.samples import add_samples
 from planner.inventory.structure import validate
 
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -35,6 +36,7 @@ def load_text(text: str, place: FilePath) -> Loaded:
         problem = tree.problem((), "the file must hold sections.", "Begin with a section such as 'room:'.")
         raise InventoryError((*tree.problems, problem))
     add_catalogue(tree, place.parent)
+    taken = add_samples(tree, place.parent)
     model, form_problems = validate(tree)
     problems = [*tree.problems, *form_problems, *check_references(tree)]
     if model is not None:
@@ -43,7 +45,7 @@ def load_text(text: str, place: FilePath) -> Loaded:
         raise InventoryError(_in_order(problems, place.name))
     recorder = Recorder()
     site = calibrated(resolve_site(model, show(place.stem), recorder), model.readings, recorder)
-    return Loaded(site, recorder.defaults, find_doubts(model, site, tree))
+    return Loaded(site, (*recorder.defaults, *taken), find_doubts(model, site, tree))
 
 
 def _in_order(problems: list[Problem], main: str) -> tuple[Problem, ...]:

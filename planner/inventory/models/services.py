@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated
+from typing import Annotated, Any
 
-from pydantic import Field, model_validator
+from pydantic import ConfigDict, Field, WithJsonSchema, model_validator
 
 from planner.inventory.models.types import (
     DiskProfile,
@@ -26,11 +26,35 @@ from planner.inventory.models.types import (
 from planner.inventory.roles import ROLES
 from planner.inventory.units import UnitError
 
+SAMPLES_FORM = {
+    "anyOf": [
+        {"type": "string", "examples": ["samples/db.csv"]},
+        {
+            "type": "object",
+            "properties": {"file": {"type": "string"}, "by": {"enum": ["all", "day", "week"]}},
+            "required": ["file"],
+            "additionalProperties": False,
+        },
+    ],
+    "description": "a file, or {file: samples/db.csv, by: week}",
+}
+Samples = Annotated[Any, WithJsonSchema(SAMPLES_FORM)]
+"""Read and checked by `planner.inventory.samples`, before the form of a file is."""
+
 RoleName = Annotated[str, *choice("role", *ROLES)]
+
+
+def _memory_may_be_sampled(described: dict[str, Any]) -> None:
+    """Tell editors that memory need not be written: samples may bring it."""
+    described["required"].remove("memory")
 
 
 class ServiceModel(Section):
     """A workload, what it takes and what it insists on."""
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, populate_by_name=False, json_schema_extra=_memory_may_be_sampled
+    )
 
     box: Name = Field(description="Box it runs on today.")
     cpu: NumberProfile | None = Field(
@@ -43,6 +67,9 @@ class ServiceModel(Section):
     disk_gb: DiskProfile = Field(alias="disk", description="Disk space it needs.")
     iops: IopsProfile | None = Field(default=None, description="Disk operations a second.")
     network_mbps: NetworkProfile | None = Field(default=None, alias="network", description="Network rate.")
+    samples: Samples | None = Field(
+        default=None, description="CSV of its load, relative to this file, in place of figures by hand."
+    )
     roles: tuple[RoleName, ...] = Field(default=(), description="What it is for; some roles bring rules.")
     stay_physical: Stay | None = Field(default=None, description="Why it must not be virtual; or no.")
     stay_on: Name | None = Field(default=None, description="The box it must stay on.")
