@@ -8,7 +8,6 @@ import pytest
 
 from planner.placement import Options, solve
 from planner.placement.again import solve_again, still_best
-from planner.placement.atonce import best_at_once
 from planner.placement.narrower import narrower
 from planner.plan import AimResult, Outcome, Plan, changes
 from planner.site import Aim, Apart, Site, Together
@@ -158,22 +157,3 @@ def test_planned_again_is_as_good_as_planned_anew(seed: int) -> None:
         assert not verify_plan(edited, again)
         for mine, theirs in zip(again.aims, anew.aims, strict=True):
             assert mine.value == pytest.approx(theirs.value, abs=1e-3)
-
-
-def test_a_plan_proven_at_once_is_the_best() -> None:
-    """A plan is proven at once for its own site, and a state that is not the best one never is."""
-    proven = 0
-    for seed in range(0, 48, 2):
-        site = tiny_site(seed)
-        plan = solve(site, Options(aims=AIMS)).plan
-        if plan is None:
-            continue
-        kept = best_at_once(site, plan.state, Options(aims=AIMS))
-        proven += kept is not None
-        assert kept is None or not verify_plan(site, kept)
-        worse = solve(site, Options(aims=(Aim.CHANGE,))).plan
-        assert worse is not None
-        ahead = next((r.value for r in plan.aims if r.aim is Aim.POWER), 0.0)
-        again = best_at_once(site, worse.state, Options(aims=AIMS))
-        assert again is None or again.aims[1].value <= ahead + CLOSE
-    assert proven >= 3
