@@ -1,0 +1,84 @@
+"""Orders built without a solver: whole, judged, and not louder than the plain one in as many windows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import networkx as nx
+import pytest
+
+from planner.moves.change import Change
+from planner.moves.course import slots_of, strained, worth
+from planner.moves.listed import from_list, plain_list, quiet_list
+from planner.moves.orders import best_built, in_weeks
+from planner.moves.polish import polished
+from planner.moves.walk import walk
+from planner.moves.waves import Slot, weekly
+from planner.moves.windows import windows
+from planner.moves.work import Work, work_of
+from planner.site import Site
+from planner.state import State
+from tests.moves.kit import onto_host
+from tests.moves.targets import good_target
+from tests.moves.test_schedule import LONG
+from tests.sitegen import plain_site, random_site
+
+SEEDS = range(24)
+
+
+def cases() -> list[tuple[Site, State, Work]]:
+    """Give random sites with a target and some work to do, and the plain one."""
+    found = [(plain_site(), onto_host(plain_site()))]
+    for seed in SEEDS:
+        site = random_site(seed)
+        state = good_target(site)
+        found += [] if state is None else [(site, state)]
+    works = [(site, state, work_of(Change(site, state))) for site, state in found]
+    return [case for case in works if case[2].blocks]
+
+
+def test_both_lists_hold_every_block_once_and_in_order() -> None:
+    """Nothing stands before what it waits for."""
+    for _, _, work in cases():
+        for names in (plain_list(work), quiet_list(work)):
+            assert sorted(names) == sorted(work.block)
+            place = {name: number for number, name in enumerate(names)}
+            assert all(place[one] < place[other] for one, other in nx.DiGraph(work.graph).edges)
+
+
+def test_the_best_built_is_not_worse_than_the_plain_order() -> None:
+    """Fewer windows, or as many and not louder over time; and the judge lets it pass."""
+    compared = 0
+    for site, state, work in cases():
+        slots = weekly(work, 8.0)
+        best = best_built(work, slots, {})
+        plain = from_list(work, slots, plain_list(work))
+        if best is None or sum(map(len, plain)) < len(work.blocks) or strained(work, plain):
+            continue
+        compared += 1
+        last = max(len(best), len(plain))
+        ours, other = worth(work, slots[:last], best), worth(work, slots[:last], plain)
+        assert (ours.windows, ours.loudness) <= (other.windows, other.loudness * (1.0 + 1e-9))
+        assert walk(site, state, in_weeks(work, hours=8.0)) == ()
+    assert compared >= 5
+
+
+@pytest.mark.parametrize("dated", [False, True])
+def test_polish_keeps_all_that_holds_and_is_never_louder(dated: bool) -> None:
+    """From the plain order on: same blocks, no more windows, no strain, not louder."""
+    changed = 0
+    for _, _, work in cases():
+        slots: list[Slot] = weekly(work, 8.0)
+        if dated:
+            slots = slots_of(windows(replace(LONG, crew=1), 60), 1)
+        before = from_list(work, slots, plain_list(work))
+        if sum(map(len, before)) < len(work.blocks):
+            continue
+        after = polished(work, slots[: len(before)], before)
+        assert sorted(name for batch in after for name in batch) == sorted(work.block)
+        assert not strained(work, after) or strained(work, before)
+        one, other = (worth(work, slots[: len(before)], batches) for batches in (before, after))
+        assert other.windows <= one.windows
+        assert other.loudness <= one.loudness + 1e-9
+        changed += other.loudness < one.loudness - 1e-6
+    assert changed
