@@ -188,7 +188,7 @@ class Pursuit:
         """Keep the state that an answer becomes with as many units as packing needs, where it is better."""
         stop = clock(self._limits(), self.cancel)
         state = lifted(self.model, answer.values, self.limits, stop)
-        if state is not None and self._holds(state) and not verify_state(self.site, state):
+        if self._holds(state) and not verify_state(self.site, state):
             self._accept(question, state, answer)
 
     def _is_far(self, question: Question, floor: float) -> bool:

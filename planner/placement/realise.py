@@ -58,11 +58,6 @@ class Realised:
 
 def realise(model: Model, values: Values, limits: Limits, cancel: threading.Event | None = None) -> Realised:
     """Give the state that a solution describes; services and machines in the site's order."""
-    boxes = [
-        _machine(model, slot, _carried(model, slot, values), slot.name, slot.circuits[0])
-        for slot in model.problem.slots
-        if slot.is_box and _count(model, slot, values)
-    ]
     units: list[tuple[Slot, tuple[Item, ...], str]] = []
     unpacked = []
     deadline = time.monotonic() + limits.time_s
@@ -79,12 +74,10 @@ def realise(model: Model, values: Values, limits: Limits, cancel: threading.Even
                 units += zip([slot] * len(groups), groups, _circuits(model, slot, values), strict=False)
     if unpacked:
         return Realised(None, tuple(unpacked))
-    machines = (*boxes, *named_units(model, units))
-    state = State(machines, _measures(model, values), _cooling(model, values))
-    return _with_spare(model, state, limits, cancel)
+    return _with_spare(model, _state(model, values, units), limits, cancel)
 
 
-def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool]) -> State | None:
+def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool]) -> State:
     """Give a state with as many units as quick packing needs for what a solution puts into each pool.
 
     It may take more units than the solution counts, and so break a limit: the judge is to be asked.
@@ -100,6 +93,11 @@ def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool
             packed = few_units(load_of(model, slot, items), least, limits.seed, stop)
             groups = [tuple(items[index] for index in unit) for unit in packed]
         units += [(slot, group, slot.circuits[0]) for group in groups]
+    return _state(model, values, units)
+
+
+def _state(model: Model, values: Values, units: Sequence[tuple[Slot, tuple[Item, ...], str]]) -> State:
+    """Give the state of a solution whose pools are packed into units."""
     boxes = [
         _machine(model, slot, _carried(model, slot, values), slot.name, slot.circuits[0])
         for slot in model.problem.slots
