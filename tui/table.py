@@ -58,14 +58,17 @@ class Sheet(DataTable[Text]):
         self.marked &= {row.key for row in rows}
         if [row.key for row in rows] == [row.key for row in self.drawn]:
             self._fill()
-            for old, new in zip(self.drawn, rows, strict=True):
+            changes = list(zip(self.drawn, rows, strict=True))
+            self.drawn = rows
+            self._widen()
+            for old, new in changes:
                 if old.cells != new.cells:
                     self._change(old, new)
-            self.drawn = rows
             return
         here = self.key_here
         self.clear()
         self.drawn = rows
+        self._widen()
         self._fill(AT_ONCE)
         self._fill_later(here)
 
@@ -73,6 +76,15 @@ class Sheet(DataTable[Text]):
         """Put rows into the table that are not in it yet."""
         for row in self.drawn[self.row_count :][:most]:
             self.add_row(self._mark(row.key), *self._cells(row), key=row.key)
+
+    def _widen(self) -> None:
+        """Fit the columns to their cells and heads.
+
+        The toolkit does so too, but when idle, and a row drawn before that is kept at its old width.
+        """
+        for index, column in enumerate(self.ordered_columns[1:]):
+            widths = [cell_text(row.cells[index], WIDEST).cell_len for row in self.drawn]
+            column.content_width = max(column.label.cell_len, *widths, 0)
 
     def _fill_later(self, here: str | None) -> None:
         """Go on filling between keys, so that a long table keeps nobody waiting; at the end find the row."""
@@ -103,6 +115,7 @@ class Sheet(DataTable[Text]):
         for index, title in enumerate(self.titles):
             sign = (" ▼" if falling else " ▲") if index == column else ""
             self.ordered_columns[index + 1].label = words(title + sign)
+        self._widen()
         self._update_count += 1
         self.refresh()
 

@@ -94,17 +94,6 @@ def screen_text(app: Stillroom) -> str:
     return "\n".join(lines)
 
 
-async def shown(pilot: Pilot[None], text: str) -> str:
-    """Give the screen once a text is on it, or after waiting in vain: tables widen columns when idle."""
-    app = pilot.app
-    assert isinstance(app, Stillroom)
-    for _ in range(PATIENCE):
-        if text in screen_text(app):
-            break
-        await pilot.pause(0.01)
-    return screen_text(app)
-
-
 Script = Callable[[Stillroom, Pilot[None]], Awaitable[None]]
 
 

@@ -10,7 +10,7 @@ from textual.widgets import Input
 
 from planner.moves import order
 from planner.report.moves_page import moves_page
-from tests.tui.screens import SMALL, drive, press, screen_text, shown, stand_in
+from tests.tui.screens import SMALL, drive, press, screen_text, stand_in
 from tui.afterwork import Afterwork
 from tui.app import Stillroom
 from tui.forms.ask import Ask
@@ -57,7 +57,7 @@ def test_a_service_is_made_physical_and_the_plan_follows(tmp_path: Path) -> None
         await press(pilot, "down", "p")
         assert isinstance(app.screen, EntryForm)
         await press(pilot, "=its card", "enter")
-        screen = await shown(pilot, "= keep (was virtualise)")
+        screen = screen_text(app)
         assert "✔ directory-2 stays physical" in screen
         assert "= keep (was virtualise)" in screen
         assert "● not saved" in screen
