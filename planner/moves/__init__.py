@@ -4,14 +4,13 @@
 that is. ``runbook`` and ``calendar`` tell an order to people; ``progress`` keeps what has been done.
 """
 
-from planner.moves.cycles import Cycle
 from planner.moves.orders import order
 from planner.moves.progress import Mark, Progress
 from planner.moves.schedule import Options, Schedule, schedule
 from planner.moves.search import Aimed
-from planner.moves.tasks import Sort, Task
 from planner.moves.walk import walk
 from planner.moves.wave import Order, Wave
+from planner.order import Cycle, Sort, Task
 
 __all__ = [
     "Aimed",

@@ -7,17 +7,17 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
+from planner.facts import WAVE_HOURS
 from planner.moves.change import Change
-from planner.moves.facts import WAVE_HOURS
 from planner.moves.orders import in_weeks
 from planner.moves.progress import Progress
 from planner.moves.schedule import Options, Schedule, schedule
 from planner.moves.search import Aimed
-from planner.moves.tasks import Sort
 from planner.moves.walk import walk
 from planner.moves.wave import Dates, Order, Wave, told
 from planner.moves.windows import zone_of
 from planner.moves.work import Work, rest_of, work_of
+from planner.order import Sort
 from planner.plan import Outcome
 from planner.site import Site
 from planner.state import State

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 from icalendar import Alarm, Calendar, Event
 
-from planner.moves import facts
+from planner import facts
 from planner.moves.wave import Order, Wave
 from planner.site import Site
 

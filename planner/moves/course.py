@@ -6,8 +6,8 @@ from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from datetime import UTC
 
+from planner import facts
 from planner.ledger import ledger
-from planner.moves import facts
 from planner.moves.limits import Strain
 from planner.moves.quiet import loudness, reference_dba
 from planner.moves.states import state_at

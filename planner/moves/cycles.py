@@ -2,36 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import networkx as nx
 
-from planner.moves import facts
+from planner import facts
+from planner.order import Cycle
 from planner.site import Service, Site
-
-
-@dataclass(frozen=True)
-class Cycle:
-    """Services that depend on each other, those of them that move, and (consumer, provider) out of order."""
-
-    services: tuple[str, ...]
-    moving: tuple[str, ...] = ()
-    broken: tuple[tuple[str, str], ...] = ()
-
-    @property
-    def text(self) -> str:
-        """The cycle in words."""
-        ring = ", ".join(self.services)
-        if len(self.moving) < 2:
-            return f"{ring} depend on each other; only {self.moving[0] if self.moving else 'none'} moves."
-        if not self.broken:
-            ring = ", ".join(self.moving)
-            return f"{ring} depend on each other: they move together in one wave."
-        pairs = " and ".join(f"{consumer} before {provider}" for consumer, provider in self.broken)
-        return (
-            f"{ring} depend on each other but must not move in one wave: {pairs}, "
-            "so point the consumer at its provider's new place after that one has moved."
-        )
 
 
 def forbidden(site: Site, one: Service, other: Service) -> str | None:

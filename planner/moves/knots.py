@@ -11,7 +11,7 @@ import networkx as nx
 from planner.moves.change import Change
 from planner.moves.cycles import forbidden, price
 from planner.moves.links import Lag, Link
-from planner.moves.tasks import Sort, Task
+from planner.order import Sort, Task
 
 Pair = tuple[str, str]
 

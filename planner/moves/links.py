@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from enum import IntEnum
 from itertools import combinations
 
-from planner.moves import facts
+from planner import facts
 from planner.moves.change import Change
-from planner.moves.cycles import Cycle, dependencies, is_root
-from planner.moves.tasks import Sort, task_id
+from planner.moves.cycles import dependencies, is_root
+from planner.order import Cycle, Sort, task_id
 from planner.site import Role
 from planner.state import role_today
 

@@ -12,12 +12,12 @@ from dataclasses import dataclass, field
 
 import networkx as nx
 
-from planner.moves import facts
+from planner import facts
 from planner.moves.quiet import loudness, reference_dba
 from planner.moves.states import state_at
-from planner.moves.tasks import Sort
 from planner.moves.waves import Builder, Slot
 from planner.moves.work import Work
+from planner.order import Sort
 
 STUCK_H = (facts.HOLD_DAYS + 14) * 24.0
 """So long without any work, with nothing held, means that nothing more can be done."""

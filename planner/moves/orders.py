@@ -6,7 +6,7 @@ import math
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from planner.moves import facts
+from planner import facts
 from planner.moves.change import Change
 from planner.moves.course import strained, worth
 from planner.moves.listed import from_list, plain_list, quiet_list

@@ -12,7 +12,7 @@ from enum import Enum
 
 from planner.moves.change import Change
 from planner.moves.poly import Poly, literal, number, total, unless
-from planner.moves.tasks import Sort, task_id
+from planner.order import Sort, task_id
 from planner.state import Machine, role_today
 
 BEFORE = "@"

@@ -10,8 +10,8 @@ from planner.moves.model import Model, Terms
 from planner.moves.poly import Poly, number, total
 from planner.moves.presence import BEFORE, When
 from planner.moves.sums import Figures, mixing_hosts
-from planner.moves.tasks import Sort
 from planner.moves.work import Work
+from planner.order import Sort
 from planner.site import RESOURCES
 from planner.state import Machine
 

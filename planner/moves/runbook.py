@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
+from planner import facts
 from planner.ledger import Ledger, today_ledger
-from planner.moves import facts
 from planner.moves.cautions import caution_text
-from planner.moves.tasks import Sort, Task
 from planner.moves.wave import Order, Wave
+from planner.order import Sort, Task
 from planner.site import Site
 
 ESCAPED = str.maketrans({char: f"\\{char}" for char in "\\`*_[]<>#|"})

@@ -11,8 +11,8 @@ from functools import cached_property
 
 import pulp
 
+from planner import facts
 from planner.milp import Answer, Ending
-from planner.moves import facts
 from planner.moves.change import Change
 from planner.moves.course import Worth, slots_of, strained, worth
 from planner.moves.limits import Strain

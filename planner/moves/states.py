@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from planner.ledger.sums import rack_u
 from planner.moves.change import Change
-from planner.moves.tasks import Sort, task_id
+from planner.order import Sort, task_id
 from planner.state import Machine, State, role_today
 
 

@@ -14,7 +14,7 @@ from planner.moves.change import Change
 from planner.moves.poly import Poly, by_subset, number, total
 from planner.moves.presence import Moments, Presence, When
 from planner.moves.quiet import energy_of, quiet_shares, reference_dba, transfers_db
-from planner.moves.tasks import Sort
+from planner.order import Sort
 from planner.site import ROOM, Bands, Cooling, Gear, Role, Season, Site, Sound
 from planner.state import Machine
 

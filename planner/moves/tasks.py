@@ -3,56 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from enum import StrEnum
 
-from planner.moves import cautions, facts
+from planner import facts
+from planner.moves import cautions
 from planner.moves.change import Change
+from planner.order import Sort, Task, task_id
 from planner.site import ROOM
 from planner.state import Machine
-
-
-class Sort(StrEnum):
-    """What a task is, in the order in which tasks of one wave are done where nothing else decides."""
-
-    BRING_IN = "bring in"
-    COOLING_ON = "cooling on"
-    PREPARE = "prepare"
-    REUSE = "re-use"
-    REPLUG = "plug over"
-    BACK_UP = "back up"
-    MOVE = "move"
-    HOLD = "hold"
-    MEASURE = "measure"
-    COOLING_OFF = "cooling off"
-    RETIRE = "retire"
-
-
-@dataclass(frozen=True)
-class Task:
-    """One step: ``hours`` of attended work, ``way_back_h`` to undo it, ``down_h`` a service is down.
-
-    ``subject`` is the service, machine, measure or cooling option; ``origin`` and ``goal`` are the machines
-    of a move. ``cautions`` are ids of ``cautions.CAUTIONS`` or an inventory's own sentences.
-    """
-
-    id: str
-    sort: Sort
-    subject: str
-    hours: float
-    text: str
-    go_no_go: tuple[str, ...] = ()
-    rollback: str = ""
-    cautions: tuple[str, ...] = ()
-    way_back_h: float = 0.0
-    down_h: float = 0.0
-    origin: str = ""
-    goal: str = ""
-
-
-def task_id(sort: Sort, subject: str) -> str:
-    """Give the id of a task: its sort and its subject."""
-    return f"{sort.value}: {subject}"
 
 
 def tasks(change: Change) -> tuple[Task, ...]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from enum import IntEnum
 
-from planner.moves import facts
-from planner.moves.tasks import Sort
+from planner import facts
 from planner.moves.work import Work
+from planner.order import Sort
 
 
 class Tier(IntEnum):

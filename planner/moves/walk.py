@@ -11,10 +11,10 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import combinations
 
+from planner.facts import BACKUP_ROLE, DAY_H, DIRECTORY_ROLES, HOLD_DAYS
 from planner.ledger.sums import rack_u
-from planner.moves.facts import BACKUP_ROLE, DAY_H, DIRECTORY_ROLES, HOLD_DAYS
-from planner.moves.tasks import Sort, Task
 from planner.moves.wave import Order, Wave
+from planner.order import Sort, Task
 from planner.site import Site
 from planner.state import Machine, State, state_today
 from planner.verify import Breach, verify_state

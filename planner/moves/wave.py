@@ -8,14 +8,13 @@ from datetime import datetime, timedelta
 
 import networkx as nx
 
+from planner import facts
 from planner.ledger import Ledger, ledger
-from planner.moves import facts
-from planner.moves.cycles import Cycle
 from planner.moves.limits import Strain, known, strains, worse_than
 from planner.moves.states import Moment, moment
-from planner.moves.tasks import Sort, Task, task_id
 from planner.moves.tiers import TIER_NAMES, Tier, tier_of
 from planner.moves.work import ORDER, Block, Work
+from planner.order import Cycle, Sort, Task, task_id
 from planner.state import State
 
 GATES = (

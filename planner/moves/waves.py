@@ -6,15 +6,15 @@ import math
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
-from planner.moves import facts
+from planner import facts
 from planner.moves.focus import focus
 from planner.moves.limits import Strain, strains, worse_than
 from planner.moves.links import Lag
 from planner.moves.states import Moment, moment
-from planner.moves.tasks import Sort, task_id
 from planner.moves.tiers import is_companion, tier_of
 from planner.moves.wave import baseline
 from planner.moves.work import ORDER, Work
+from planner.order import Sort, task_id
 
 WEEK_H = 168.0
 

@@ -9,12 +9,13 @@ from itertools import combinations
 
 import networkx as nx
 
-from planner.moves import facts
+from planner import facts
 from planner.moves.change import Change
-from planner.moves.cycles import Cycle, cycles, forbidden
+from planner.moves.cycles import cycles, forbidden
 from planner.moves.knots import Untied, clash, folded, untied
 from planner.moves.links import Lag, Link, groups, links, swaps
-from planner.moves.tasks import Sort, Task, task_id, tasks
+from planner.moves.tasks import tasks
+from planner.order import Cycle, Sort, Task, task_id
 
 ORDER = {sort: rank for rank, sort in enumerate(Sort)}
 RELEASING = frozenset({Sort.HOLD, Sort.MEASURE, Sort.COOLING_OFF, Sort.RETIRE})

@@ -7,8 +7,8 @@ from datetime import UTC
 
 from planner.moves.agreed import Arranged, Course
 from planner.moves.progress import Entry
-from planner.moves.tasks import Sort
 from planner.moves.work import rest_of
+from planner.order import Sort
 from planner.report.figures import finite
 from planner.report.moves_page import AimEntry, DoneEntry, MovesPage, ScheduleEntry, moves_page
 from planner.report.moves_time import over_time

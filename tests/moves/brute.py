@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-from planner.moves import facts
+from planner import facts
 from planner.moves.course import Worth, strained, worth
 from planner.moves.links import Lag
 from planner.moves.waves import Slot

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.facts import copy_hours
 from planner.moves import Order, Sort, order
 from planner.moves.change import Change
-from planner.moves.facts import copy_hours
 from planner.moves.states import moment
-from planner.moves.tasks import task_id
 from planner.moves.walk import walk
 from planner.moves.wave import steps
 from planner.moves.work import work_of
+from planner.order import task_id
 from planner.site import Apart, Role, Site
 from planner.state import Machine, State, state_today
 from tests.moves.kit import onto_host, service, site_with
