@@ -6,7 +6,9 @@ replaced by a timed sample. One table, so that a person can argue with it.
 
 from __future__ import annotations
 
-from planner.site import Service, Spec
+from datetime import time
+
+from planner.site import Recurring, Service, Spec
 
 COPY_MB_S_PER_MBIT_S = 0.112
 """Practical copy rate: 112 MB/s on 1 GbE (common practice, 110 to 118 MB/s)."""
@@ -56,6 +58,9 @@ HOLD_DAYS = 7
 
 WAVE_HOURS = 6.0
 """Default length of a wave: work plus the way back."""
+
+WINDOW_HABIT = (Recurring(5, time(8), 6.0), Recurring(2, time(19), 3.0))
+"""Windows where none are given: Saturday 08:00 for 6 h, Wednesday 19:00 for 3 h (common practice)."""
 
 TTL_S = 300
 """Name records are lowered to this time to live, at least one old time to live before."""

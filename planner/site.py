@@ -369,6 +369,11 @@ class Circuit:
     breaker_a: float
     continuous_w: float
 
+    @property
+    def breaker_w(self) -> float:
+        """What the breaker bears for a moment, such as while a machine starts, W."""
+        return self.volts * self.breaker_a
+
 
 @dataclass(frozen=True)
 class Supply:

@@ -71,3 +71,17 @@ def circuit_loads_w(site: Site, state: State) -> dict[str, float]:
         if option.name in ever:
             loads[option.circuit].append(cooling_w(site, option, state.measures))
     return {name: math.fsum(parts) for name, parts in loads.items()}
+
+
+def circuit_starts_w(site: Site, state: State) -> dict[str, float]:
+    """Give each circuit's draw, W, while its greatest machine starts and all else is at its peak.
+
+    Machines start one after the other; a start lasts seconds, so that the breaker's rating counts and not
+    what it may carry for hours. How much more a start draws is assumed (``power.START_SHARE``).
+    """
+    loads = circuit_loads_w(site, state)
+    most = dict.fromkeys(loads, 0.0)
+    for machine in state.machines:
+        more_w = (power.START_SHARE - 1.0) * machine_peak_w(site, machine, state.measures)
+        most[machine.circuit] = max(most[machine.circuit], more_w)
+    return {name: load + most[name] for name, load in loads.items()}

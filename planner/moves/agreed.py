@@ -114,8 +114,9 @@ class Course:
         return self._judged(found)
 
     def _judged(self, found: Order) -> Arranged:
-        whole = replace(found, waves=(*self.done_waves(found), *found.waves))
-        return Arranged(found, whole, breaches=walk(self.site, self.state, whole))
+        past = self.done_waves(found)
+        whole = replace(found, waves=(*past, *found.waves))
+        return Arranged(found, whole, breaches=walk(self.site, self.state, whole, len(past)))
 
     def done_waves(self, rest: Order | None = None) -> tuple[Wave, ...]:
         """Give the waves that stand, numbered in their order, dated where the rest of an order is."""

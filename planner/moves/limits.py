@@ -25,7 +25,7 @@ UNITS = {
 
 @dataclass(frozen=True)
 class Strain:
-    """A limit and what a moment asks of it; ``rule`` is heat, circuit, rack or a resource."""
+    """A limit and what a moment asks of it; ``rule`` is heat, circuit, start, rack or a resource."""
 
     rule: str
     where: str
@@ -46,6 +46,9 @@ class Strain:
             return f"the room reaches {self.value:.1f} °C in {self.where}, limit {self.limit:.0f} °C"
         if self.rule == "circuit":
             return f"{self.where} carries {self.value:.0f} W, limit {self.limit:.0f} W"
+        if self.rule == "start":
+            asked = f"{self.where} is asked for {self.value:.0f} W while a machine starts"
+            return f"{asked}, its breaker bears {self.limit:.0f} W"
         if self.rule == "rack":
             return f"the rack holds {self.value:.0f} units, limit {self.limit:.0f}"
         return f"{self.where} is asked for {self.value:.1f} {UNITS[self.rule]}, has {self.limit:.1f}"
@@ -69,6 +72,8 @@ def _heat(site: Site, now: Moment) -> Iterator[Strain]:
 def _circuits(site: Site, now: Moment) -> Iterator[Strain]:
     for name, load in draw.circuit_loads_w(site, now.state).items():
         yield Strain("circuit", name, load, site.circuit[name].continuous_w)
+    for name, load in draw.circuit_starts_w(site, now.state).items():
+        yield Strain("start", name, load, site.circuit[name].breaker_w)
 
 
 def _rack(site: Site, now: Moment) -> Iterator[Strain]:

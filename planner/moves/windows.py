@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, timedelta
 from itertools import islice
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from planner.facts import WINDOW_HABIT
 from planner.site import Recurring, Windows
-
-HABIT = (Recurring(5, time(8), 6.0), Recurring(2, time(19), 3.0))
-"""Windows where none are given: Saturday 08:00 for 6 h, Wednesday 19:00 for 3 h (common practice)."""
 
 MOST_DAYS = 731
 
@@ -51,7 +49,7 @@ def windows(rules: Windows, count: int, start: date | None = None) -> tuple[Wind
 
 def _windows(rules: Windows, first: date) -> Iterator[Window]:
     zone = zone_of(rules)
-    weekly = sorted(rules.recurring or HABIT, key=lambda item: (item.weekday, item.start))
+    weekly = sorted(rules.recurring or WINDOW_HABIT, key=lambda item: (item.weekday, item.start))
     blocked = frozenset(rules.blackouts)
     for day in (first + timedelta(days=number) for number in range(MOST_DAYS)):
         if day in blocked:

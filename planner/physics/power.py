@@ -21,6 +21,9 @@ CONTINUOUS_SHARE = 0.8
 INRUSH_A = (20.0, 60.0)
 """Range of a cold power supply's inrush in A, under 10 ms (from memory)."""
 
+START_SHARE = 1.5
+"""Draw of a machine while it starts, over its peak: fans at full speed, disks spinning up (assumed)."""
+
 MEMORY_W_PER_GB = 0.392
 """Memory power in W for each GB (published coefficient of a fleet; used for GiB alike)."""
 

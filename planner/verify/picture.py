@@ -1,0 +1,112 @@
+"""The judge's own picture of the room while it walks an order, and the rules that a walk can find broken."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from datetime import timedelta
+from enum import StrEnum
+
+from planner.facts import HOLD_DAYS
+from planner.order import WrittenOrder, WrittenWave
+from planner.site import Site
+from planner.state import Machine, State
+from planner.verify.trial import Breach
+
+
+class Walked(StrEnum):
+    """What an order can do wrong besides bringing the room into a state that breaks a rule."""
+
+    KNOWN = "task known"
+    ONCE = "task once"
+    TIME = "time"
+    WINDOW = "window"
+    WORK = "work"
+    DIRECTORY = "directory"
+    BACKUP_COMPANY = "backup server"
+    PAIR = "pair"
+    ROOT = "root"
+    PROVIDER = "provider"
+    RING = "ring"
+    PREPARE = "prepare"
+    SOAK = "soak"
+    BACK_UP = "back up"
+    MOVE = "move"
+    GOAL = "goal"
+    METHOD = "method"
+    DOWNTIME = "downtime"
+    REBUILD = "rebuild"
+    REPLUG = "plug over"
+    HOLD = "hold"
+    RETIRE = "retire"
+    WAY_BACK = "way back"
+    RACK = "rack with held boxes"
+    START = "start-up"
+    FIGURES = "figures"
+    LEFT = "left over"
+    TARGET = "target"
+
+
+@dataclass
+class Picture:
+    """The room as it is at one moment, by machine name, and what is remembered of the way there."""
+
+    site: Site
+    target: State
+    order: WrittenOrder
+    on: dict[str, Machine]
+    cooling: dict[str, frozenset[str]]
+    measures: frozenset[str] = frozenset()
+    held: dict[str, WrittenWave] = field(default_factory=dict)
+    came: dict[str, WrittenWave] = field(default_factory=dict)
+    moved: dict[str, WrittenWave] = field(default_factory=dict)
+    backed_up: set[str] = field(default_factory=set)
+
+    @property
+    def state(self) -> State:
+        """The state of the moment."""
+        return State(tuple(self.on.values()), self.measures, self.cooling)
+
+    @property
+    def held_u(self) -> int:
+        """Rack units of boxes that are kept switched off."""
+        return sum(self.site.box[box].spec.rack_u for box in self.held)
+
+    def goal(self, name: str) -> Machine:
+        """Give a machine of the target by name; KeyError for none."""
+        found = {machine.name: machine for machine in self.target.machines}
+        return found[name]
+
+    def goal_of(self, service: str) -> Machine:
+        """Give the machine that carries a service in the target."""
+        return self.target.where(service)[0]
+
+    def let_go(self, service: str) -> None:
+        """Take a service off its old machine."""
+        goal = self.goal_of(service).name
+        for name, machine in self.on.items():
+            if name != goal and service in machine.services:
+                left = tuple(other for other in machine.services if other != service)
+                self.on[name] = replace(machine, services=left)
+
+
+def is_after(since: WrittenWave, wave: WrittenWave, hours: float) -> bool:
+    """Say whether a wave comes so many hours after another one; without dates, after it at all."""
+    if since.end is None or wave.start is None:
+        return wave.number > since.number
+    return wave.number > since.number and wave.start - since.end >= timedelta(hours=hours)
+
+
+def way_back(room: Picture, box: str, wave: WrittenWave, deed: str) -> Iterator[Breach]:
+    """Ask whether all that ran on a box today has been elsewhere for long enough to give up its way back."""
+    last = room.held.get(box)
+    if last is not None and not is_after(last, wave, HOLD_DAYS * 24.0):
+        text = f"{box} is {deed} in wave {wave.number}, before its rollback deadline"
+        yield Breach(Walked.WAY_BACK, box, text)
+    for service in room.site.services:
+        since = room.moved.get(service.name)
+        if service.box != box or since is None or room.goal_of(service.name).box == box:
+            continue
+        if not is_after(since, wave, HOLD_DAYS * 24.0):
+            text = f"{box} is {deed} in wave {wave.number}, but {service.name} may have to go back to it"
+            yield Breach(Walked.WAY_BACK, box, text)

@@ -1,0 +1,94 @@
+"""The judge of plans and of single states: the rules in their order, those about names first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from planner.plan import Plan
+from planner.site import Site
+from planner.state import State
+from planner.verify import aims, known, limits, machines, services, steps
+from planner.verify.capacity import capacity
+from planner.verify.spare import spare
+from planner.verify.trial import Breach, Finding, Rule, Trial
+
+_KNOWN: tuple[Rule, ...] = (
+    known.machine_known,
+    known.machine_name,
+    known.circuit_known,
+    known.service_known,
+    known.measure_known,
+    known.cooling_known,
+    known.cooling_season,
+)
+_PLACED: tuple[Rule, ...] = (
+    services.service_once,
+    machines.units,
+    machines.role,
+    machines.own_circuit,
+    machines.residents,
+    machines.alone,
+    machines.stays,
+    machines.empty,
+    services.physical,
+    services.stay_on,
+    services.needs,
+    services.zones,
+    services.together,
+    services.apart,
+    services.quorum,
+    capacity,
+    spare,
+    steps.measure_allowed,
+    steps.measure_target,
+    steps.measure_requires,
+    steps.measure_excludes,
+    steps.measure_clash,
+    steps.cooling_requires,
+    steps.cooling_excludes,
+    limits.budget,
+    limits.rack,
+    limits.circuits,
+    limits.heat,
+)
+_PLANNED: tuple[Callable[[Trial, Plan], Iterator[Finding]], ...] = (
+    aims.aim_once,
+    aims.aim_value,
+    aims.aim_bound,
+    aims.outcome,
+)
+
+RULES: tuple[str, ...] = tuple(rule.__name__ for rule in (*_KNOWN, *_PLACED, *_PLANNED))
+"""The name of every rule, in the order in which they are checked."""
+
+_KNOWN_NAMES = frozenset(rule.__name__ for rule in _KNOWN)
+
+
+def verify_state(site: Site, state: State, *, allow_double: bool = False) -> tuple[Breach, ...]:
+    """Give every rule a state breaks, none for a good one.
+
+    With ``allow_double`` it is judged as a moment on the way: a service may run on two machines, a machine
+    may be empty, and what is no worse than today is not blamed.
+    """
+    return _judge(Trial(site, state, moving=allow_double))
+
+
+def verify_plan(site: Site, plan: Plan) -> tuple[Breach, ...]:
+    """Give every rule a plan breaks, in its state or in what it says about it; none for a good one."""
+    trial = Trial(site, plan.state)
+    found = _judge(trial)
+    if any(breach.rule in _KNOWN_NAMES for breach in found) or trial.unsettled:
+        return found
+    said = tuple(
+        Breach(rule.__name__, where, message) for rule in _PLANNED for where, message in rule(trial, plan)
+    )
+    return found + said
+
+
+def _judge(trial: Trial) -> tuple[Breach, ...]:
+    """Check first what is named: a state that names unknown things cannot be added up."""
+    return _check(trial, _KNOWN) or _check(trial, _PLACED)
+
+
+def _check(trial: Trial, rules: tuple[Rule, ...]) -> tuple[Breach, ...]:
+    return tuple(Breach(rule.__name__, where, message) for rule in rules for where, message in rule(trial))

@@ -1,0 +1,140 @@
+"""Walks an order task by task against the raw site and judges every state on the way.
+
+It knows neither the links nor the states that made the order: it keeps its own picture of the room, so that
+it can disagree. An order may come from a file that a person has changed.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from planner.facts import HOLD_DAYS
+from planner.ledger import ledger
+from planner.ledger.draw import circuit_starts_w
+from planner.ledger.sums import rack_u
+from planner.order import Figures, Sort, WrittenOrder, WrittenWave, figures_of
+from planner.site import Site
+from planner.state import State, state_today
+from planner.verify.company import company, providers, rings
+from planner.verify.deeds import DEEDS, known
+from planner.verify.picture import Picture, Walked
+from planner.verify.states import verify_state
+from planner.verify.timing import downtime, timing
+from planner.verify.trial import Breach, exceeds, number
+
+SWITCHING = frozenset({Sort.MEASURE, Sort.COOLING_ON, Sort.COOLING_OFF})
+"""What may be done in one go: only the state after such tasks in a row is judged."""
+
+OF_TODAY = frozenset({"physical", "needs"})
+"""Rules that a service may break where it runs today, until the wave that moves it is over."""
+
+ROUNDED = 0.06
+"""How far figures on paper, which have one decimal, may lie from what they stand for."""
+
+
+def verify_order(site: Site, target: State, order: WrittenOrder) -> tuple[Breach, ...]:
+    """Give all that an order does wrong, none for a good one; limits that today passes are not blamed.
+
+    ``target`` is the state that it must end in, a good one of the site.
+    """
+    today = state_today(site)
+    room = Picture(site, target, order, {m.name: m for m in today.machines}, dict(today.cooling))
+    found = [*rings(room), *_once(order)]
+    for before, wave in zip((None, *order.waves), order.waves, strict=False):
+        found += timing(room, wave, before)
+        found += _wave(room, wave)
+    found += _end(room)
+    return tuple(dict.fromkeys(found))
+
+
+def _once(order: WrittenOrder) -> Iterator[Breach]:
+    counts = Counter(task.id for wave in order.waves for task in wave.tasks)
+    for name, count in counts.items():
+        if count > 1:
+            yield Breach(Walked.ONCE, name, f"'{name}' is done {count} times")
+
+
+def _wave(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
+    yield from company(room, wave)
+    tasks = []
+    for task in wave.tasks:
+        if known(room, task):
+            tasks.append(task)
+        else:
+            text = f"'{task.id}' in wave {wave.number}: the plan has no {task.subject} to do that with"
+            yield Breach(Walked.KNOWN, task.id, text)
+    for task, after in zip(tasks, [*tasks[1:], None], strict=False):
+        if task.sort is Sort.MOVE:
+            yield from providers(room, task, wave)
+            yield from downtime(room, task)
+        yield from DEEDS[task.sort](room, task, wave)
+        if after is None or not {task.sort, after.sort} <= SWITCHING:
+            yield from _judged(room, wave)
+    for name in wave.moves:
+        if name in room.moved:
+            room.let_go(name)
+    yield from _judged(room, wave)
+    yield from _figures(room, wave)
+
+
+def _judged(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
+    """Judge the state of the moment, with what boxes kept switched off take and what starting asks."""
+    for breach in verify_state(room.site, room.state, allow_double=True):
+        if breach.rule in OF_TODAY and room.moved.get(breach.where, wave) is wave:
+            continue
+        yield Breach(breach.rule, breach.where, f"in wave {wave.number} {breach.message}")
+    most, taken = room.site.room.rack_u, rack_u(room.site, room.state) + room.held_u
+    if most is not None and room.held and taken > max(most, rack_u(room.site, state_today(room.site))):
+        text = f"in wave {wave.number} the rack holds {taken} units with boxes kept for rollback, has {most}"
+        yield Breach(Walked.RACK, "rack", text)
+    yield from _starts(room, wave)
+
+
+def _starts(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
+    """On no circuit does the start of a machine ask more of the breaker than it bears, or than today."""
+    excused = [circuit_starts_w(room.site, state) for state in (state_today(room.site), room.target)]
+    for name, asked_w in circuit_starts_w(room.site, room.state).items():
+        bears_w = room.site.circuit[name].breaker_w
+        if exceeds(asked_w, max(bears_w, *(asked[name] for asked in excused))):
+            asked = f"in wave {wave.number} {name} is asked for {number(round(asked_w))} W"
+            text = f"{asked} while a machine starts, its breaker bears {number(round(bears_w))} W"
+            yield Breach(Walked.START, name, text)
+
+
+def _figures(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
+    """What the order says of the room after a wave is what its state adds up to."""
+    if wave.figures is None:
+        return
+    try:
+        book = ledger(room.site, room.state)
+    except ValueError:
+        return
+    true = figures_of(book, rack_u(room.site, room.state) + room.held_u)
+    for what, said, found in _pairs(wave.figures, true):
+        if not (abs(said - found) <= ROUNDED or said == found):
+            text = f"after wave {wave.number} {what} is said to be {number(said)}; it is {number(found)}"
+            yield Breach(Walked.FIGURES, f"wave {wave.number}", text)
+
+
+def _pairs(said: Figures, true: Figures) -> Iterator[tuple[str, float, float]]:
+    for name, level_dba in said.levels_dba.items():
+        yield f"the level at {name} in dBA", level_dba, true.levels_dba.get(name, float("nan"))
+    yield "the draw in W", said.power_w, true.power_w
+    yield "the warmest season in °C", said.warmest_c, true.warmest_c
+    yield "the number of rack units", said.rack_u, true.rack_u
+
+
+def _end(room: Picture) -> Iterator[Breach]:
+    for box in room.held:
+        text = f"{box} is switched off for {HOLD_DAYS} days of rollback and never taken out or used again"
+        yield Breach(Walked.LEFT, box, text)
+    if _plain(room.state) != _plain(room.target):
+        yield Breach(Walked.TARGET, room.site.name, "the last wave does not end in the plan's state")
+
+
+def _plain(state: State) -> tuple[object, ...]:
+    machines = frozenset(
+        (m.name, m.role, m.circuit, frozenset(m.services), m.box, m.kind) for m in state.machines
+    )
+    return machines, state.measures, {name: names for name, names in state.cooling.items() if names}
