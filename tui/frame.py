@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
+import os
+import signal
 import threading
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import ClassVar
 
 from textual.app import App, ComposeResult
@@ -12,6 +17,7 @@ from textual.message import Message
 from textual.widgets import ContentSwitcher, Footer, Static
 
 from planner.inventory import Problem
+from planner.inventory.editing import SaveError
 from planner.plan import Plan
 from planner.site import Site
 from tui.afterwork import Afterwork
@@ -72,6 +78,7 @@ class Frame(App[None], inherit_bindings=False):
         self.bench = Workbench(solver, lambda news: self._from_thread(Told(news)), time_s)
         self.after: threading.Thread | None = None
         self.is_leaving = False
+        self.rescued: Path | None = None
         self.keys = dict(keys or {})
         self.here = "services"
 
@@ -93,6 +100,7 @@ class Frame(App[None], inherit_bindings=False):
         self.theme = NIGHT.name
         self.set_keymap(self.keys)
         self.set_interval(TICK_S, self._tick)
+        self._heed_hangup()
         self.call_after_refresh(self._begin)
         threading.Thread(target=self._read_ahead, name="read", daemon=True).start()
 
@@ -256,7 +264,24 @@ class Frame(App[None], inherit_bindings=False):
         self.show_all()
 
     def on_unmount(self) -> None:
-        """Call the solve off at once."""
+        """Keep what was not saved, unless the person left it behind, and call the solve off at once."""
+        self._put_away()
+
+    def _put_away(self) -> None:
+        if not self.is_leaving and not self.session.is_saved:
+            with contextlib.suppress(SaveError):
+                self.rescued = self.session.save_beside()
         self.is_leaving = True
         self.bench.leave()
         end_at_once(self.afterworker)
+
+    def _heed_hangup(self) -> None:
+        """Keep what was not saved when the terminal goes away; there is nothing to draw on any more."""
+
+        def gone() -> None:
+            self._put_away()
+            os._exit(128 + signal.SIGHUP)
+
+        # Only the main thread of a system that has this signal can be told of it.
+        with contextlib.suppress(AttributeError, NotImplementedError, RuntimeError, ValueError):
+            asyncio.get_running_loop().add_signal_handler(signal.SIGHUP, gone)

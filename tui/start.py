@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 from tui.apart import ApartAfterworker, ApartSolver
@@ -14,25 +15,40 @@ class StartError(Exception):
     """The screen cannot be opened; says why."""
 
 
-def run(path: Path, time_s: float = 60.0) -> None:
-    """Edit a file on the screen until the person leaves.
+def run(path: Path, time_s: float = 60.0) -> Path | None:
+    """Edit a file on the screen until the person leaves; gives the file that holds what was not saved.
 
-    Raises InventoryError when the file cannot be used, StartError when the file of keys cannot.
+    There is such a file only where the screen was taken away without leave. Raises InventoryError when the
+    file cannot be used, StartError when the file of keys cannot.
     """
     session = Session.open(path)
-    keys = _keys()
+    keys = own_keys()
     solver, afterworker = ApartSolver(), ApartAfterworker()
     try:
         solver.ready()
-        Stillroom(session, solver, afterworker, keys, time_s).run()
+        screen = Stillroom(session, solver, afterworker, keys, time_s)
+        screen.run()
+        return screen.rescued
     finally:
         solver.close()
         afterworker.close()
 
 
-def _keys() -> dict[str, str]:
+def own_keys() -> dict[str, str]:
+    """Read the person's own keys; StartError says what is wrong with their file."""
     named = keys_file()
     try:
         return read_keys(named) if named is not None else {}
     except KeysError as error:
         raise StartError(str(error)) from None
+
+
+def rescue_words(rescued: Path) -> str:
+    """Say where to find what was not saved."""
+    return f"the screen went away; what was not saved is in {rescued}"
+
+
+if __name__ == "__main__":
+    kept = run(Path(sys.argv[1]), float(sys.argv[2]))
+    if kept is not None:
+        sys.stderr.write(f"{rescue_words(kept)}\n")

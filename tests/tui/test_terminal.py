@@ -67,7 +67,7 @@ def terminal(tmp_path: Path) -> Iterator[tuple[Terminal, Path]]:
     file = copy_of(tmp_path)
     made = Terminal(file, tmp_path)
     yield made, file
-    made.call("kill-server")
+    subprocess.run([str(MULTIPLEXER), "-S", made.socket, "kill-server"], check=False, capture_output=True)
 
 
 def test_one_service_made_physical_is_one_line_of_the_file(terminal: tuple[Terminal, Path]) -> None:
@@ -99,3 +99,21 @@ def test_one_service_made_physical_is_one_line_of_the_file(terminal: tuple[Termi
     changed = [(a, b) for a, b in zip(old, new, strict=True) if a != b]
     assert len(changed) == 1
     assert changed[0][1].endswith(", stay_physical: its scanner card fits no guest}")
+
+
+def test_a_terminal_that_goes_away_loses_nothing(terminal: tuple[Terminal, Path]) -> None:
+    """What was not saved stands beside the file, and the file is as it was."""
+    screen, file = terminal
+    screen.wait_for("✔ proven")
+    screen.press("p")
+    screen.wait_for("stay_physical")
+    screen.type("its card")
+    screen.press("Enter")
+    screen.wait_for("✔ directory-1 stays physical")
+    screen.call("kill-session")
+    beside = file.with_name("small-office-mine.yaml")
+    deadline = time.monotonic() + PATIENCE_S
+    while not beside.is_file() and time.monotonic() < deadline:
+        time.sleep(0.1)
+    assert "stay_physical: its card}" in beside.read_text("utf-8")
+    assert file.read_text("utf-8") == SMALL.read_text("utf-8")
