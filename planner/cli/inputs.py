@@ -11,9 +11,11 @@ import click
 
 from planner.cli.errors import RefusedError
 from planner.inventory import InventoryError, Loaded, load
+from planner.order import WrittenOrder
 from planner.plan import Plan
 from planner.report import plan_json
 from planner.report.check_page import unsettled
+from planner.report.order_reader import read_order
 from planner.site import Site
 
 MOST_BYTES = 16 * 1024 * 1024
@@ -39,22 +41,31 @@ def open_inventory(file: Path) -> Loaded:
 
 def open_plan(site: Site, file: Path) -> Plan:
     """Read a plan file; RefusedError when it is none or does not belong to the site."""
-    data = _json_of(file)
+    data = _json_of(file, "plan")
     try:
         return plan_json.read(site, data)
     except plan_json.PlanFileError as error:
         raise RefusedError(f"{file.name}: {error}") from None
 
 
-def _json_of(file: Path) -> object:
+def open_order(site: Site, file: Path) -> WrittenOrder:
+    """Read an order of moves from JSON; RefusedError when it is none or does not belong to the site."""
+    data = _json_of(file, "order")
+    try:
+        return read_order(site, data)
+    except plan_json.PlanFileError as error:
+        raise RefusedError(f"{file.name}: {error}") from None
+
+
+def _json_of(file: Path, sort: str) -> object:
     try:
         with file.open("rb") as stream:
             raw = stream.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise RefusedError(f"{file.name or file}: the plan file cannot be read: {reason}") from None
+        raise RefusedError(f"{file.name or file}: the {sort} file cannot be read: {reason}") from None
     if len(raw) > MOST_BYTES:
-        raise RefusedError(f"{file.name}: the plan file is larger than 16 MiB")
+        raise RefusedError(f"{file.name}: the {sort} file is larger than 16 MiB")
     try:
         return json.loads(raw.decode("utf-8"))
     except (UnicodeDecodeError, RecursionError):

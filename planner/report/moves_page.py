@@ -24,7 +24,10 @@ VERSION = 2
 
 @dataclass(frozen=True)
 class TaskEntry:
-    """One step: hours of attended work, of its way back, and for how long a service is down."""
+    """One step: hours of attended work, of its way back, and for how long a service is down.
+
+    ``goal`` is the machine that a service moves to, ``method`` how; both are empty for other tasks.
+    """
 
     task: str
     sort: str
@@ -33,6 +36,8 @@ class TaskEntry:
     hours: float
     way_back_hours: float
     down_hours: float | None
+    goal: str
+    method: str
 
 
 @dataclass(frozen=True)
@@ -64,10 +69,23 @@ class WaveEntry:
 
 
 @dataclass(frozen=True)
+class PairEntry:
+    """A service and what it depends on, where the one moves before the other."""
+
+    consumer: str
+    provider: str
+
+
+@dataclass(frozen=True)
 class CycleEntry:
-    """Services that depend on each other in a ring, and what to do about it."""
+    """Services that depend on each other in a ring, those that move, and what to do about it.
+
+    ``broken`` are dependencies whose order is not kept.
+    """
 
     services: tuple[str, ...]
+    moving: tuple[str, ...]
+    broken: tuple[PairEntry, ...]
     text: str
 
 
@@ -139,8 +157,8 @@ class OverTime:
 class MovesPage:
     """The whole order that is left; ``cautions`` are those of its waves, said once.
 
-    ``done`` are the waves that stand already. ``schedule`` is null for waves that nothing was proven about,
-    ``timezone`` for waves without dates.
+    ``done`` are the waves that stand already, ``given_up`` dependencies whose order is not kept.
+    ``schedule`` is null for waves that nothing was proven about, ``timezone`` for waves without dates.
     """
 
     site: str
@@ -150,6 +168,7 @@ class MovesPage:
     levels_today_dba: tuple[tuple[str, float | None], ...]
     power_today_w: float | None
     cycles: tuple[CycleEntry, ...]
+    given_up: tuple[PairEntry, ...]
     breaches: tuple[str, ...]
     notes: tuple[str, ...]
     cautions: tuple[CautionEntry, ...]
@@ -171,7 +190,11 @@ def moves_page(site: Site, outcome: str, order: Order) -> MovesPage:
         hours=round(sum(wave.hours for wave in order.waves), 2),
         levels_today_dba=_levels(site, today),
         power_today_w=finite(today.mean_power_w, 1),
-        cycles=tuple(CycleEntry(tuple(cycle.services), cycle.text) for cycle in order.cycles),
+        cycles=tuple(
+            CycleEntry(cycle.services, cycle.moving, _pairs(cycle.broken), cycle.text)
+            for cycle in order.cycles
+        ),
+        given_up=_pairs(order.given_up),
         breaches=tuple(order.breaches),
         notes=tuple(text for text in order.notes if text not in rings),
         cautions=_cautions(order.waves),
@@ -183,6 +206,10 @@ def moves_page(site: Site, outcome: str, order: Order) -> MovesPage:
 def moves_data(page: MovesPage) -> dict[str, Any]:
     """Give the page as JSON data."""
     return {"format": FORMAT, "version": VERSION, "page": page_data(page)}
+
+
+def _pairs(edges: Iterable[tuple[str, str]]) -> tuple[PairEntry, ...]:
+    return tuple(PairEntry(consumer, provider) for consumer, provider in edges)
 
 
 def _levels(site: Site, book: Ledger) -> tuple[tuple[str, float | None], ...]:
@@ -225,6 +252,8 @@ def _task(task: Task) -> TaskEntry:
         hours=round(task.hours, 2),
         way_back_hours=round(task.way_back_h, 2),
         down_hours=finite(task.down_h, 2),
+        goal=task.goal,
+        method=task.method,
     )
 
 

@@ -107,6 +107,24 @@ class Reader:
                 raise PlanFileError(where, f"expected a name, found {_sort(value)}")
             yield _known(value, known, sort, where)
 
+    def texts(self, key: str) -> Iterator[str]:
+        """Give a list of texts."""
+        for index, value in enumerate(self._list(key)):
+            if not isinstance(value, str):
+                raise PlanFileError(f"{self.path(key)}[{index}]", f"expected a text, found {_sort(value)}")
+            yield value
+
+    def levels(self, key: str, known: Collection[str]) -> Iterator[tuple[str, float]]:
+        """Give pairs of a listener and a level in dBA, without those that are null."""
+        for index, value in enumerate(self._list(key)):
+            where = f"{self.path(key)}[{index}]"
+            if not isinstance(value, list) or len(value) != 2 or not isinstance(value[0], str):
+                raise PlanFileError(where, "expected a listener and a level, such as ['desk', 41.5]")
+            pair = Reader({"name": value[0], "level": value[1]}, where)
+            level_dba = pair.figure("level")
+            if level_dba is not None:
+                yield pair.name("name", known, "listener"), level_dba
+
     def _list(self, key: str) -> list[Any]:
         value = self.raw(key)
         if not isinstance(value, list):

@@ -184,14 +184,17 @@ def _tradeoff() -> dict[str, Any]:
 
 
 def _verify() -> dict[str, Any]:
-    breach = _object("A rule or limit that the plan breaks.", {"rule": TEXT, "where": TEXT, "message": TEXT})
+    words = "A rule or limit that the plan or the order breaks."
+    breach = _object(words, {"rule": TEXT, "where": TEXT, "message": TEXT})
     fields = {
         "inventory": TEXT,
         "plan": TEXT,
+        "order": {"type": ["string", "null"]},
         "holds": FLAG,
         "breaches": {"type": "array", "items": breach},
     }
     words = (
-        "What 'stillroom verify --json' writes: whether a plan keeps every rule and limit of an inventory."
+        "What 'stillroom verify --json' writes: whether a plan, or each step of an order of its moves, keeps "
+        "every rule and limit of an inventory."
     )
     return _top(verify_page.FORMAT, verify_page.VERSION, words, fields)

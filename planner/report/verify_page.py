@@ -1,4 +1,4 @@
-"""What the judge says of a plan file, as data and as text."""
+"""What the judge says of a plan file, or of a file with an order of moves, as data and as text."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ VERSION = 1
 
 
 class BreachLike(Protocol):
-    """A rule or limit that a plan breaks, and where."""
+    """A rule or limit that a plan or an order breaks, and where."""
 
     @property
     def rule(self) -> str:
@@ -31,16 +31,28 @@ class BreachLike(Protocol):
 
 @dataclass(frozen=True)
 class VerifyPage:
-    """A plan file and the breaches found in it; none: the plan holds."""
+    """A plan file and the breaches found in it, or in the order of its moves; none: it holds.
+
+    ``order`` is the file of the order, None where only the plan is judged.
+    """
 
     inventory: str
     plan: str
     breaches: tuple[tuple[str, str, str], ...]
+    order: str | None = None
+
+    @property
+    def judged(self) -> str:
+        """The file that is judged."""
+        return self.order or self.plan
 
 
-def verify_page(inventory: str, plan: str, breaches: Iterable[BreachLike]) -> VerifyPage:
+def verify_page(
+    inventory: str, plan: str, breaches: Iterable[BreachLike], order: str | None = None
+) -> VerifyPage:
     """Build the page."""
-    return VerifyPage(inventory, plan, tuple((item.rule, item.where, item.message) for item in breaches))
+    found = tuple((str(item.rule), item.where, item.message) for item in breaches)
+    return VerifyPage(inventory, plan, found, order)
 
 
 def verify_data(page: VerifyPage) -> dict[str, Any]:
@@ -50,6 +62,7 @@ def verify_data(page: VerifyPage) -> dict[str, Any]:
         "version": VERSION,
         "inventory": page.inventory,
         "plan": page.plan,
+        "order": page.order,
         "holds": not page.breaches,
         "breaches": [
             {"rule": rule, "where": where, "message": message} for rule, where, message in page.breaches
@@ -60,8 +73,15 @@ def verify_data(page: VerifyPage) -> dict[str, Any]:
 def verify_lines(page: VerifyPage) -> list[Line]:
     """Set the page as text."""
     if not page.breaches:
-        return [line(f"{page.plan} keeps every rule and limit of {page.inventory}", "good")]
-    lines = [line(f"{page.plan} breaks {plural(len(page.breaches), 'rule')} of {page.inventory}", "bad")]
+        steps = " at every step" if page.order else ""
+        return [line(f"{page.judged} keeps every rule and limit of {page.inventory}{steps}", "good")]
+    count = plural(len(page.breaches), "time" if page.order else "rule")
+    what = (
+        f"breaks the rules of {page.inventory} {count}"
+        if page.order
+        else f"breaks {count} of {page.inventory}"
+    )
+    lines = [line(f"{page.judged} {what}", "bad")]
     lines += heading("Broken")
     for rule, where, message in page.breaches:
         lines += paragraph(f"{rule}, {where}: {message}", style="bad", hang="    ")
@@ -71,4 +91,5 @@ def verify_lines(page: VerifyPage) -> list[Line]:
 def verify_plain(page: VerifyPage) -> list[Line]:
     """Set the page with one fact a line."""
     facts = [line(f"breach of {rule} at {where}: {message}") for rule, where, message in page.breaches]
-    return [line(f"plan {page.plan}: {'broken' if page.breaches else 'holds'}"), *facts]
+    sort = "order" if page.order else "plan"
+    return [line(f"{sort} {page.judged}: {'broken' if page.breaches else 'holds'}"), *facts]

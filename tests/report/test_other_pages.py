@@ -81,7 +81,8 @@ def test_moves_faces_show_rings_and_breaches() -> None:
     """What depends in a ring, and what passes a limit on the way, stands on both faces."""
     site, plan = plain_plan()
     page = moves_page.moves_page(site, "proven", order(site, plan.state))
-    ring = moves_page.CycleEntry(("mail", "files"), "files, mail depend on each other")
+    names = ("mail", "files")
+    ring = moves_page.CycleEntry(names, names, (), "files, mail depend on each other")
     marked = replace(page, cycles=(ring,), breaches=("during wave 1 the rack holds 30 units, limit 12",))
     for lines in (moves_text.moves_lines(marked), moves_text.moves_plain(marked)):
         shown = text.paint(lines, colour=False)
