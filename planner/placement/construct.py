@@ -13,8 +13,9 @@ from planner import fit
 from planner.ledger import ledger
 from planner.placement.model import Model
 from planner.placement.packing import tries
+from planner.placement.pooled import load_of
 from planner.placement.problem import Item, Problem, Slot, prepare
-from planner.placement.realise import load_of, named_units
+from planner.placement.realise import named_units
 from planner.placement.standby import standing_by
 from planner.plan import aim_value
 from planner.site import Aim, Role, Site

@@ -97,10 +97,11 @@ class Pursuit:
         return aim_value(self.site, state, ledger(self.site, state), aim, self.previous)
 
     def _first(self) -> State | None:
-        """Give the start where it is a plan, else one that is quickly made."""
+        """Give the start where it is a plan, else one that is quickly made where solving takes longer."""
         if self.start is not None and not verify_state(self.site, self.start):
             return self.start
-        return construct(self.site, self.limits.seed)
+        quick = self.start is not None and not self._is_large()
+        return None if quick else construct(self.site, self.limits.seed)
 
     def _write(self) -> None:
         """Write the model anew with the kinds in ``single`` unit by unit, and all that is held and learnt."""

@@ -7,19 +7,15 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from planner.milp import Limits
 from planner.placement.cuts import Cut
-from planner.placement.load import Load
 from planner.placement.model import Model
-from planner.placement.model.limits import binding_hours, needed, usable
-from planner.placement.packing import Packed, few_units, pack
+from planner.placement.packing import Packed, few_units
+from planner.placement.pooled import load_of, pack_slot
 from planner.placement.problem import Item, Slot
 from planner.placement.spare import failing
 from planner.placement.spread import spread
-from planner.placement.standby import packed_standing_by
-from planner.site import RESOURCES, Role
+from planner.site import Role
 from planner.state import Machine, State
 
 Values = Mapping[str, float]
@@ -116,50 +112,6 @@ def _with_spare(model: Model, state: State, limits: Limits, cancel: threading.Ev
     if other is not None and not failing(site, other, limits, cancel):
         return Realised(other)
     return Realised(None, lost=lost)
-
-
-def pack_slot(
-    model: Model,
-    slot: Slot,
-    items: Sequence[Item],
-    count: int,
-    limits: Limits,
-    cancel: threading.Event | None = None,
-) -> Packed:
-    """Pack a slot's items (by their place in ``items``) into ``count`` units."""
-    if slot.units == 1 and count == 1 and slot.candidate.ref not in model.problem.pooled:
-        return Packed((tuple(range(len(items))),))
-    if slot.candidate.role is not Role.HOST:
-        return Packed(tuple((index,) for index in range(len(items))))
-    load = load_of(model, slot, items)
-    spare = model.problem.site.policy.spare_hosts
-    packed = packed_standing_by(load, count, limits, cancel) if spare else None
-    packed = packed or pack(load, count, limits, cancel)
-    zones = [{s.zone for index in unit for s in items[index].services} for unit in packed.units or ()]
-    return packed if max(map(len, zones), default=0) <= slot.spec.zones else Packed(None)
-
-
-def load_of(model: Model, slot: Slot, items: Sequence[Item]) -> Load:
-    """Give items as shares of a unit of a slot in every resource and hour that can bind, and their foes."""
-    columns = []
-    for resource in RESOURCES:
-        capacity = usable(model, slot, resource)
-        for hour in binding_hours(model.problem.site.slots, items, resource):
-            column = [needed(model, slot, resource, item, hour) for item in items]
-            if sum(column) > capacity:
-                columns.append([size / capacity if capacity > 0 else 2.0 * (size > 0) for size in column])
-    sizes = np.array(columns, float).T if columns else np.zeros((len(items), 1))
-    return Load(sizes, _foes(model, items))
-
-
-def _foes(model: Model, items: Sequence[Item]) -> dict[int, frozenset[int]]:
-    place = {service.name: index for index, item in enumerate(items) for service in item.services}
-    foes: dict[int, set[int]] = {}
-    for rule in model.problem.site.apart:
-        here = {place[name] for name in rule.services if name in place}
-        for index in here:
-            foes.setdefault(index, set()).update(here - {index})
-    return {index: frozenset(others) for index, others in foes.items()}
 
 
 def _count(model: Model, slot: Slot, values: Values) -> int:
