@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
-import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
 from planner.cli.errors import RefusedError
+from planner.files import put
 
 
 def refuse_bad_target(target: Path, inputs: Iterable[Path]) -> None:
@@ -25,27 +24,8 @@ def refuse_bad_target(target: Path, inputs: Iterable[Path]) -> None:
 
 
 def save(target: Path, text: str) -> None:
-    """Write a text beside the target, then put it in its place in one step."""
-    place = target.resolve()
-    temporary = None
+    """Write a text to its file, whole or not at all."""
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{place.name}.", dir=place.parent)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.chmod(temporary, _mode(place))
-        os.replace(temporary, place)
+        put(target, text.encode("utf-8"))
     except OSError as error:
-        if temporary is not None:
-            with contextlib.suppress(OSError):
-                os.unlink(temporary)
         raise RefusedError(f"{target} cannot be written: {error.strerror or error}") from None
-
-
-def _mode(place: Path) -> int:
-    if place.exists():
-        return place.stat().st_mode & 0o777
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask

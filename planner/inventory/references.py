@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from planner.inventory.cautions import CAUTIONS
+from planner.hazards import TEXTS
 from planner.inventory.errors import Path, Problem, show
 from planner.inventory.reader import Tree
 from planner.site import ROOM
@@ -89,7 +89,7 @@ def _known(data: Any) -> dict[str, list[str]]:
         for listener in _section(data, "listeners").values()
         for element in _section(_section(listener, "behind"), "elements")
     ]
-    known["cautions"] = list(CAUTIONS)
+    known["cautions"] = list(TEXTS)
     known[ROOM] = [ROOM]
     return known
 

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
-import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -14,6 +11,7 @@ from typing import Any, TypeVar
 
 import yaml
 
+from planner.files import put
 from planner.moves.wave import Wave
 
 FORMAT = "stillroom.progress"
@@ -142,28 +140,7 @@ def _booked_page(item: Booked) -> dict[str, Any]:
 
 def write(path: Path, progress: Progress) -> None:
     """Write a progress file whole or not at all: the old one stays until the new one is on the disk."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with open(handle, "w", encoding="utf-8") as file:
-            file.write(dump(progress))
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(name, path)
-    except BaseException:
-        with contextlib.suppress(FileNotFoundError):
-            os.unlink(name)
-        raise
-    _sync_folder(path.parent)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Bring the new name to the disk where the system allows it for folders."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+    put(path, dump(progress).encode("utf-8"))
 
 
 def read(path: Path) -> Progress:

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from planner import facts
+from planner.hazards import text_of
 from planner.ledger import Ledger, today_ledger
-from planner.moves.cautions import caution_text
 from planner.moves.wave import Order, Wave
 from planner.order import Sort, Task
 from planner.site import Site
@@ -71,7 +71,7 @@ def _wave(site: Site, wave: Wave) -> Iterator[str]:
     yield ""
     yield from _boxes("Days before", _before(site, wave))
     yield from _boxes("Go or no-go", [plain(text) for text in wave.go_no_go])
-    yield from _list("Cautions", [plain(caution_text(item)) for item in wave.cautions])
+    yield from _list("Cautions", [plain(text_of(item)) for item in wave.cautions])
     yield from _list("Strained on the way", [plain(text) for text in wave.breaches])
     yield from _boxes("Steps", [_task(task) for task in wave.tasks])
     yield from _list("Way back", [plain(text) for text in wave.rollback])

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
+from planner.hazards import TEXTS, hazard_of
 from planner.ledger import Ledger
 from planner.ledger.certainty import held_levels_dba
 from planner.quieting import CheapestSet, Ladder, Quieting, Rung
 from planner.report import assumed
-from planner.report.cautions import TEXTS, cautions_for, hazard_of
+from planner.report.cautions import cautions_for
 from planner.report.figures import finite
 from planner.report.ladder_page import (
     FORMAT,

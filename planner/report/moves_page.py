@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from planner.hazards import TEXTS, hazard_of
 from planner.ledger import Ledger, today_ledger
-from planner.report.cautions import TEXTS, hazard_of
 from planner.report.figures import finite
 from planner.report.page import CautionEntry
 from planner.report.plan_json import page_data

@@ -130,7 +130,7 @@ def test_the_runbook_ticks_off_every_task_check_and_caution() -> None:
         assert all(f"- {back}" in text for back in wave.rollback)
     assert "the old machines stay in place, intact and off" in text
     assert "name record of mail lives 300 s at most" in text
-    assert "Restore a backup as a test before each cutover" in text
+    assert "Restore a backup for real before each cutover" in text
     assert "dBA, led by" in text
 
 

@@ -13,7 +13,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
-from planner.inventory.cautions import CAUTIONS
+from planner.hazards import TEXTS
 from planner.inventory.editing import Document, EditError, bare_scalar, flow, text_scalar
 from planner.inventory.editing.expected import value_of
 from planner.inventory.editing.nodes import find
@@ -147,7 +147,7 @@ def _names(document: Document, section: str) -> list[str]:
     if section == "circuits":
         return list(document.get(("supply", "circuits")) or {})
     if section == "cautions":
-        return list(CAUTIONS)
+        return list(TEXTS)
     if section == "seasons":
         return list(document.get(("seasons",)) or SEASONS_DEFAULT)
     return [section] if section == ROOM else list(document.get((section,)) or {})

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import os
 import stat
-import tempfile
 from pathlib import Path as FilePath
+
+from planner.files import put
 
 
 class SaveError(Exception):
@@ -48,7 +48,7 @@ def save(path: FilePath, text: str, seen: str) -> str:
     if not mode & stat.S_IWUSR or not os.access(place, os.W_OK):
         raise SaveError(f"{path.name} is read-only: allow writing, or save beside it")
     raw = text.encode("utf-8")
-    _write(place, raw, mode, path.name)
+    _put(place, raw, path.name)
     return digest(raw)
 
 
@@ -57,36 +57,13 @@ def save_beside(path: FilePath, text: str) -> FilePath:
     for count in range(1, 1000):
         other = path.with_name(f"{path.stem}-mine{'' if count == 1 else f'-{count}'}{path.suffix}")
         if not os.path.lexists(other):
-            _write(other, text.encode("utf-8"), 0o644, other.name)
+            _put(other, text.encode("utf-8"), other.name)
             return other
     raise SaveError(f"there is no free name beside {path.name}")
 
 
-def _write(place: FilePath, raw: bytes, mode: int, name: str) -> None:
-    temporary: str | None = None
+def _put(place: FilePath, raw: bytes, name: str) -> None:
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{place.name}.", dir=place.parent)
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(raw)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.chmod(temporary, mode)
-        os.replace(temporary, place)
-        temporary = None
-        _sync_folder(place.parent)
+        put(place, raw)
     except OSError as error:
         raise SaveError(f"{name} was not saved: {error.strerror or error}") from None
-    finally:
-        if temporary is not None:
-            with contextlib.suppress(OSError):
-                os.unlink(temporary)
-
-
-def _sync_folder(folder: FilePath) -> None:
-    """Make the new name last through a power cut, where the system can."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
