@@ -108,7 +108,7 @@ class Script:
         settled: Mapping[str, pulp.LpConstraint] | None = None,
     ) -> Answer:
         """Put a question; the answer is about pools, which packing has yet to confirm."""
-        wanted, rows = self._written(question)
+        wanted, rows = self.written(question)
         gap = max(limits.absolute_gap, 0.999 * grain(wanted))
         deadline = time.monotonic() + limits.time_s
         while True:
@@ -128,7 +128,7 @@ class Script:
 
     def settled(self, question: Question, limits: Limits) -> Mapping[str, pulp.LpConstraint]:
         """Give rows that settle every placement on which the relaxation of a question is of one mind."""
-        wanted, rows = self._written(question)
+        wanted, rows = self.written(question)
         relaxed = relax(self.model.program, wanted, limits, rows)
         return {
             f"settled:{variable.name}": variable == round(relaxed.values[variable.name])
@@ -136,7 +136,7 @@ class Script:
             if abs(relaxed.values[variable.name] - round(relaxed.values[variable.name])) < SURE
         }
 
-    def _written(self, question: Question) -> tuple[pulp.LpAffineExpression, dict[str, pulp.LpConstraint]]:
+    def written(self, question: Question) -> tuple[pulp.LpAffineExpression, dict[str, pulp.LpConstraint]]:
         """Give what a question minimises, and the rows beside the model's own.
 
         Of a question for the least power only answers of at most ``most_w`` are wanted, once that is known.

@@ -128,9 +128,9 @@ def test_an_empty_objective_stays_empty() -> None:
 @pytest.fixture
 def tight(monkeypatch: pytest.MonkeyPatch) -> None:
     """Make HiGHS hold tolerances under its defaults, with which its presolve errs."""
-    usual = engine._highs_options
+    usual = engine.highs_options
     tighter = {"mip_feasibility_tolerance": 1e-7, "primal_feasibility_tolerance": 1e-8}
-    monkeypatch.setattr(engine, "_highs_options", lambda limits: {**usual(limits), **tighter})
+    monkeypatch.setattr(engine, "highs_options", lambda limits: {**usual(limits), **tighter})
 
 
 @pytest.mark.usefixtures("tight")
