@@ -11,7 +11,8 @@ import click
 from planner.cli import output
 from planner.cli.errors import RefusedError
 from planner.cli.group import say
-from planner.cli.inputs import file_argument, open_inventory
+from planner.cli.inputs import file_argument, open_inventory, refusal
+from planner.inventory import InventoryError
 
 
 @click.command("edit")
@@ -28,8 +29,8 @@ def command(file: Path, time_s: float, web: bool, port: int | None) -> None:
     """
     if port is not None and not web:
         raise RefusedError("--port goes with --web")
-    open_inventory(file)
     if web:
+        open_inventory(file)
         _in_browser(file, time_s, port or 0)
     else:
         _in_terminal(file, time_s)
@@ -42,6 +43,8 @@ def _in_terminal(file: Path, time_s: float) -> None:
     screen = importlib.import_module("tui.start")
     try:
         rescued = screen.run(file, time_s)
+    except InventoryError as error:
+        raise refusal(error) from None
     except screen.StartError as error:
         raise RefusedError(str(error)) from None
     if rescued is not None:

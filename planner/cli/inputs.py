@@ -5,18 +5,18 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from planner.cli.errors import RefusedError
 from planner.inventory import InventoryError, Loaded, load
-from planner.order import WrittenOrder
-from planner.plan import Plan
-from planner.report import plan_json
 from planner.report.check_page import unsettled
-from planner.report.order_reader import read_order
 from planner.site import Site
+
+if TYPE_CHECKING:
+    from planner.order import WrittenOrder
+    from planner.plan import Plan
 
 MOST_BYTES = 16 * 1024 * 1024
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -32,15 +32,23 @@ def open_inventory(file: Path) -> Loaded:
     try:
         loaded = load(file)
     except InventoryError as error:
-        raise RefusedError(*(str(problem) for problem in error.problems)) from None
+        raise refusal(error) from None
     trouble = unsettled(file.name, loaded.site)
     if trouble is not None:
         raise RefusedError(str(trouble))
     return loaded
 
 
+def refusal(error: InventoryError) -> RefusedError:
+    """Turn the mistakes of an inventory into the end of a command."""
+    return RefusedError(*(str(problem) for problem in error.problems))
+
+
 def open_plan(site: Site, file: Path) -> Plan:
     """Read a plan file; RefusedError when it is none or does not belong to the site."""
+    # Here, for what reads plans knows the solver, and who only opens an inventory need not wait for that.
+    from planner.report import plan_json
+
     data = _json_of(file, "plan")
     try:
         return plan_json.read(site, data)
@@ -50,6 +58,9 @@ def open_plan(site: Site, file: Path) -> Plan:
 
 def open_order(site: Site, file: Path) -> WrittenOrder:
     """Read an order of moves from JSON; RefusedError when it is none or does not belong to the site."""
+    from planner.report import plan_json
+    from planner.report.order_reader import read_order
+
     data = _json_of(file, "order")
     try:
         return read_order(site, data)

@@ -8,9 +8,10 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 
 from planner.cli.errors import RefusedError
-from planner.moves import progress as kept
+from planner.moves import progress_file as kept
 from planner.moves.agreed import Arranged, Course, gone_for_good, too_early
-from planner.moves.progress import Mark, Progress, ProgressError
+from planner.moves.progress import Mark, Progress
+from planner.moves.progress_file import ProgressError
 from planner.moves.wave import Wave
 from planner.moves.windows import zone_of
 

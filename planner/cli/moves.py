@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from planner.cli import marking, output, solving
+from planner.cli import marking, output, readings, solving
 from planner.cli.errors import OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.group import say
@@ -20,7 +20,8 @@ from planner.cli.no_plan import write_no_plan
 from planner.cli.papers import Papers
 from planner.moves import Options as Timing
 from planner.moves.agreed import Arranged, Course, next_day
-from planner.moves.progress import Mark, path_beside
+from planner.moves.progress import Mark
+from planner.moves.progress_file import path_beside
 from planner.placement.solve import Options
 from planner.plan import Plan
 from planner.report import moves_page, moves_text
@@ -36,7 +37,8 @@ MARKS: tuple[Callable[[Any], Any], ...] = (
     click.option("--failed", type=WAVE, metavar="N", help="Wave N failed: nothing of it stands."),
     click.option("--rolled-back", type=WAVE, metavar="N", help="Wave N was taken back."),
     click.option("--moved", type=(WAVE, DAY), metavar="N DATE", help="Wave N is not done before DATE."),
-    click.option("--note", default="", metavar="TEXT", help="A word that is kept with the mark."),
+    *readings.OPTIONS,
+    click.option("--note", default="", metavar="TEXT", help="A word that is kept with mark and reading."),
     click.option("--keep", is_flag=True, help="Keep this order beside FILE and work from it."),
     click.option(
         "--markdown", metavar="FILE", help="Write the runbook ('-': to stdout in place of the page)."
@@ -65,14 +67,16 @@ def command(ctx: click.Context, /, file: Path, plan_file: Path | None, **asked: 
     PLAN is what 'stillroom plan -o' saved; without it, the site in FILE is planned first, with the options.
     With a first day the waves get dates in the maintenance windows, with as few windows and as early quiet
     as --time lets it prove. What is marked as done, failed, rolled back or moved is kept in a small file
-    beside FILE, and the rest is put in order again. Where no plan can be made, --json writes what
-    'stillroom plan --json' would.
+    beside FILE, and the rest is put in order again. A reading after a wave that is done is kept there too,
+    and set against what was foretold. Where no plan can be made, --json writes what 'stillroom plan --json'
+    would.
     """
     faces = bool(asked["as_json"] or asked["plain"])
     papers = Papers(asked["markdown"], asked["ics"], asked["graph"])
     papers.refuse_bad([file, *([plan_file] if plan_file else [])], faces)
     marks = marking.said(asked["done"], asked["failed"], asked["rolled_back"], _moved(asked["moved"]))
     site = open_inventory(file).site
+    read = readings.read_of(site, asked)
     progress = marking.read_progress(file)
     plan, code = _plan(ctx, site, plan_file, asked)
     course = Course(site, plan.state, progress)
@@ -80,12 +84,14 @@ def command(ctx: click.Context, /, file: Path, plan_file: Path | None, **asked: 
     first, timing = _day(asked["start"]), Timing(time_s=asked["time_s"], seed=asked["seed"])
     if marks:
         course = marking.marked(course, _current(course, timing, first), marks, asked["note"])
+    if read is not None:
+        course = readings.with_reading(course, read)
     found = _arranged(course, timing, first, is_marked=bool(marks))
     _refuse_rejected(found)
     papers.refuse_undated(found.order)
     if found.is_possible and (marks or asked["keep"] or papers.files):
         course = _kept(course, file, found)
-    elif marks:
+    elif marks or read is not None:
         marking.write_progress(file, course.progress)
     _write(course, plan, found, papers, asked)
     ctx.exit(_code(code, found))

@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 
 from planner.facts import WAVE_HOURS
 from planner.moves.change import Change
+from planner.moves.compared import Compared, all_compared
 from planner.moves.orders import in_weeks
 from planner.moves.progress import Progress
 from planner.moves.schedule import Options, Schedule, schedule
@@ -20,7 +21,7 @@ from planner.moves.work import Work, rest_of, work_of
 from planner.order import Sort
 from planner.plan import Outcome
 from planner.site import Site
-from planner.state import State
+from planner.state import State, state_today
 from planner.verify import Breach
 
 SOME_MONDAY = date(2001, 1, 1)
@@ -127,6 +128,12 @@ class Course:
         zone = zone_of(self.site.windows)
         dates = [Dates((entry.at - timedelta(hours=1)).astimezone(zone), entry.at) for entry in standing]
         return told(work, batches, dates if is_dated else None).waves
+
+    def compared(self) -> tuple[Compared, ...]:
+        """Set what was read after the waves that stand against what was foretold."""
+        readings = self.progress.read_after()
+        states = {wave.number: wave.state_after for wave in self.done_waves()} if readings else {}
+        return all_compared(self.site, {0: state_today(self.site), **states}, readings)
 
 
 def _blocks(work: Work, tasks: Iterable[str]) -> set[str]:

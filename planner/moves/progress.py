@@ -1,23 +1,14 @@
-"""What has been done of an order: a small file beside the inventory, and the rest scheduled from there."""
+"""What has been done of an order, what was read after its waves, and what is to come."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from enum import StrEnum
-from pathlib import Path
-from typing import Any, TypeVar
 
-import yaml
-
-from planner.files import put
+from planner.moves.readings import Reading, latest
 from planner.moves.wave import Wave
-
-FORMAT = "stillroom.progress"
-VERSION = 1
-SUFFIX = ".progress.yaml"
-Item = TypeVar("Item")
 
 
 class Mark(StrEnum):
@@ -27,10 +18,6 @@ class Mark(StrEnum):
     FAILED = "failed"
     ROLLED_BACK = "rolled back"
     MOVED = "moved"
-
-
-class ProgressError(ValueError):
-    """A progress file that cannot be read; the message names the file, the place and the repair."""
 
 
 @dataclass(frozen=True)
@@ -59,10 +46,11 @@ class Booked:
 
 @dataclass(frozen=True)
 class Progress:
-    """All marks in the order in which they were made, and the waves that were to come when last looked at."""
+    """All marks and readings as they were made, and the waves that were to come when last looked at."""
 
     entries: tuple[Entry, ...] = ()
     order: tuple[Booked, ...] = ()
+    readings: tuple[Reading, ...] = ()
 
     @property
     def done(self) -> dict[str, datetime]:
@@ -102,102 +90,15 @@ class Progress:
         entry = Entry(wave.number, mark, tasks, at.astimezone(UTC), note)
         return replace(self, entries=(*self.entries, entry))
 
+    def read_after(self) -> dict[int, Reading]:
+        """Give the last reading after each wave that stands, by number; 0: before the first."""
+        return latest(self.readings, [entry.tasks for entry in self.standing])
+
+    def with_reading(self, reading: Reading) -> Progress:
+        """Give the progress with one more reading."""
+        return replace(self, readings=(*self.readings, reading))
+
     def booked(self, waves: Iterable[Wave]) -> Progress:
         """Give the progress with these waves as the order that is worked from."""
         order = (Booked(w.number, tuple(task.id for task in w.tasks), w.start, w.end) for w in waves)
         return replace(self, order=tuple(order))
-
-
-def path_beside(inventory: Path) -> Path:
-    """Give where the progress of an inventory is kept."""
-    return inventory.with_name(inventory.stem + SUFFIX)
-
-
-def dump(progress: Progress) -> str:
-    """Give the text of a progress file."""
-    entries = [
-        {
-            "wave": entry.wave,
-            "mark": entry.mark.value,
-            "at": entry.at.astimezone(UTC).isoformat(),
-            "tasks": list(entry.tasks),
-            **({"note": entry.note} if entry.note else {}),
-        }
-        for entry in progress.entries
-    ]
-    page: dict[str, Any] = {"format": FORMAT, "version": VERSION, "marks": entries}
-    if progress.order:
-        page["order"] = [_booked_page(item) for item in progress.order]
-    text: str = yaml.safe_dump(page, sort_keys=False, allow_unicode=True)
-    return text
-
-
-def _booked_page(item: Booked) -> dict[str, Any]:
-    dates = {"from": item.start, "to": item.end}
-    told = {key: moment.astimezone(UTC).isoformat() for key, moment in dates.items() if moment is not None}
-    return {"wave": item.wave, **told, "tasks": list(item.tasks)}
-
-
-def write(path: Path, progress: Progress) -> None:
-    """Write a progress file whole or not at all: the old one stays until the new one is on the disk."""
-    put(path, dump(progress).encode("utf-8"))
-
-
-def read(path: Path) -> Progress:
-    """Read a progress file; none gives no progress. ProgressError for one that is not whole."""
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        return Progress()
-    except UnicodeDecodeError as error:
-        raise ProgressError(f"{path.name}: is no UTF-8 text") from error
-    try:
-        page = yaml.safe_load(text)
-    except yaml.YAMLError as error:
-        raise ProgressError(f"{path.name}: is no YAML: {error}") from error
-    if not isinstance(page, dict) or page.get("format") != FORMAT or page.get("version") != VERSION:
-        raise ProgressError(f"{path.name}: is no {FORMAT} file of version {VERSION}")
-    marks, order = page.get("marks"), page.get("order", [])
-    return Progress(
-        tuple(_each(path, "mark", "marks", marks, _entry)),
-        tuple(_each(path, "wave", "order", order, _booked)),
-    )
-
-
-def _each(
-    path: Path, word: str, key: str, items: object, read_one: Callable[[dict[str, Any]], Item]
-) -> Iterator[Item]:
-    if not isinstance(items, list):
-        raise ProgressError(f"{path.name}: {key}: write a list")
-    for number, item in enumerate(items, start=1):
-        try:
-            yield read_one(item)
-        except KeyError as error:
-            raise ProgressError(f"{path.name}: {word} {number}: {error} is missing") from error
-        except (AttributeError, TypeError, ValueError) as error:
-            raise ProgressError(f"{path.name}: {word} {number}: {error}") from error
-
-
-def _entry(item: dict[str, Any]) -> Entry:
-    note = str(item.get("note", ""))
-    return Entry(int(item["wave"]), Mark(item["mark"]), _tasks(item), _moment(item, "at"), note)
-
-
-def _booked(item: dict[str, Any]) -> Booked:
-    dates = [_moment(item, key) if key in item else None for key in ("from", "to")]
-    return Booked(int(item["wave"]), _tasks(item), *dates)
-
-
-def _moment(item: dict[str, Any], key: str) -> datetime:
-    value = item[key]
-    at = value if isinstance(value, datetime) else datetime.fromisoformat(value)
-    if at.tzinfo is None:
-        raise ValueError(f"'{key}' needs a time zone")
-    return at
-
-
-def _tasks(item: dict[str, Any]) -> tuple[str, ...]:
-    tasks: Sequence[object] = item["tasks"]
-    if not isinstance(tasks, list) or not all(isinstance(id_, str) for id_ in tasks):
-        raise ValueError("'tasks' is a list of task names")
-    return tuple(str(id_) for id_ in tasks)

@@ -10,8 +10,15 @@ from planner.moves.progress import Entry
 from planner.moves.work import rest_of
 from planner.order import Sort
 from planner.report.figures import finite
-from planner.report.moves_page import AimEntry, DoneEntry, MovesPage, ScheduleEntry, moves_page
+from planner.report.moves_page import (
+    AimEntry,
+    DoneEntry,
+    MovesPage,
+    ScheduleEntry,
+    moves_page,
+)
 from planner.report.moves_time import over_time
+from planner.report.readings_page import reading_entry
 
 
 def course_page(course: Course, outcome: str, arranged: Arranged) -> MovesPage:
@@ -28,6 +35,7 @@ def course_page(course: Course, outcome: str, arranged: Arranged) -> MovesPage:
             DoneEntry(number, _moved(entry), entry.tasks, entry.at.astimezone(UTC).isoformat())
             for number, entry in enumerate(course.progress.standing, start=1)
         ),
+        readings=tuple(reading_entry(item) for item in course.compared()),
         schedule=_schedule(arranged),
         over_time=over_time(course.site, work, shown),
     )

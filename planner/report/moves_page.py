@@ -13,6 +13,7 @@ from planner.report.figures import finite
 from planner.report.page import CautionEntry
 from planner.report.plan_json import page_data
 from planner.report.plan_page import NOTE
+from planner.report.readings_page import ReadingEntry
 from planner.site import Site
 
 if TYPE_CHECKING:
@@ -175,6 +176,7 @@ class MovesPage:
     note: str
     timezone: str | None = None
     done: tuple[DoneEntry, ...] = ()
+    readings: tuple[ReadingEntry, ...] = ()
     schedule: ScheduleEntry | None = None
     over_time: OverTime | None = None
 

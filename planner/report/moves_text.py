@@ -9,13 +9,21 @@ from planner.plan import Outcome
 from planner.report.figures import hours, level, listed, number, plural, short
 from planner.report.moves_page import MovesPage, ScheduleEntry, TaskEntry, WaveEntry
 from planner.report.plan_text import few
+from planner.report.readings_text import readings_facts, readings_lines
 from planner.report.text import Cell, Line, heading, line, paragraph, table
 
 
 def moves_lines(page: MovesPage) -> list[Line]:
     """Set the page."""
     always = gates_of_every_wave(page)
-    lines = [*_top(page), *_done(page), *_warnings(page), *_glance(page), *over_time_lines(page)]
+    lines = [
+        *_top(page),
+        *_done(page),
+        *readings_lines(page.readings),
+        *_warnings(page),
+        *_glance(page),
+        *over_time_lines(page),
+    ]
     lines += _list("Before every wave", always)
     for wave in page.waves:
         lines += _wave(wave, always)
@@ -230,6 +238,7 @@ def _facts(page: MovesPage) -> Iterator[str]:
         yield f"schedule: {page.schedule.outcome}"
         yield from (f"way out: {text}" for text in page.schedule.ways_out)
     yield from (f"done: wave {item.number}, {day(item.at)}" for item in page.done)
+    yield from readings_facts(page.readings)
     yield from (text.pieces[0].text.strip() for text in over_time_lines(page) if text.pieces)
     yield from (f"limit passed: {text}" for text in page.breaches)
     yield from (f"ring: {ring.text}" for ring in page.cycles)

@@ -14,7 +14,8 @@ from icalendar import Calendar
 
 from planner.cli.exit_codes import ExitCode
 from planner.moves import agreed
-from planner.moves.progress import Mark, path_beside, read
+from planner.moves.progress import Mark
+from planner.moves.progress_file import path_beside, read
 from planner.report.schemas import schema_of
 from planner.verify import Breach
 from tests.cli.tiny import TINY, run, write_tiny

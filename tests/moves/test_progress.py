@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from planner.moves.progress import Mark, Progress, ProgressError, dump, path_beside, read, write
+from planner.moves.progress import Mark, Progress
+from planner.moves.progress_file import ProgressError, dump, path_beside, read, write
+from planner.moves.readings import Reading
 from planner.moves.schedule import Options, schedule
 from planner.moves.walk import walk
 from planner.plan import Outcome
@@ -197,3 +199,14 @@ def test_an_order_that_cannot_be_read_is_told(tmp_path: Path, order: str, told: 
     path.write_text(f"format: stillroom.progress\nversion: 1\nmarks: []\norder: {order}\n", encoding="utf-8")
     with pytest.raises(ProgressError, match=told):
         read(path)
+
+
+def test_readings_come_back_as_they_were_written(tmp_path: Path) -> None:
+    """With all that was said of them, and with nothing but a figure."""
+    full = Reading(
+        2, ("move: mail",), AT, (("desk", 41.5),), 820.0, 24.0, "winter", 18.0, 35.0, "Grüße: door #open"
+    )
+    progress = Progress().with_reading(full).with_reading(Reading(0, (), AT, watts=900.0))
+    path = tmp_path / "office.progress.yaml"
+    write(path, progress)
+    assert read(path) == progress
