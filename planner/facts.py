@@ -95,16 +95,27 @@ def is_promoted(service: Service) -> bool:
     return "directory" in service.roles
 
 
-def move_hours(service: Service, source: Spec, target: Spec) -> float:
-    """Give the hours of a move: setting up, copying and checks."""
+def method_for(service: Service, source: Spec, target: Spec) -> str:
+    """Give how a service is moved: as the inventory says; where it does not, by what it bears.
+
+    It is converted, or replicated where copying would keep it down for longer than it may be.
+    """
+    if service.method_said or service.downtime_min is None or is_promoted(service):
+        return service.method
+    down_min = 60.0 * (copy_hours(service, source, target) + WAY_BACK_HOURS)
+    return service.method if down_min <= service.downtime_min else "replicate"
+
+
+def move_hours(service: Service, source: Spec, target: Spec, method: str) -> float:
+    """Give the hours of a move by a method: setting up, copying and checks."""
     if is_promoted(service):
         return PROMOTE_HOURS + TEST_HOURS
-    copied = copy_hours(service, source, target) * COPY_SHARE.get(service.method, 1.0)
-    return SETUP_HOURS.get(service.method, SETUP_HOURS["convert"]) + copied + TEST_HOURS
+    copied = copy_hours(service, source, target) * COPY_SHARE.get(method, 1.0)
+    return SETUP_HOURS.get(method, SETUP_HOURS["convert"]) + copied + TEST_HOURS
 
 
-def down_hours(service: Service, source: Spec, target: Spec) -> float:
+def down_hours(service: Service, source: Spec, target: Spec, method: str) -> float:
     """Give the hours a service is down while it moves: copying where it is stopped for it, and the switch."""
-    if is_promoted(service) or service.method == "replicate":
+    if is_promoted(service) or method == "replicate":
         return WAY_BACK_HOURS
     return copy_hours(service, source, target) + WAY_BACK_HOURS

@@ -145,6 +145,7 @@ class Service:
     downtime_min: float | None = None
     depends_on: tuple[str, ...] = ()
     method: str = "convert"
+    method_said: bool = True
     assumed: frozenset[str] = frozenset()
 
 

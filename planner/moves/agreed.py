@@ -10,6 +10,7 @@ from datetime import date, datetime, timedelta
 from planner.facts import WAVE_HOURS
 from planner.moves.change import Change
 from planner.moves.compared import Compared, all_compared
+from planner.moves.downtime import downtime_notes
 from planner.moves.orders import in_weeks
 from planner.moves.progress import Progress
 from planner.moves.schedule import Options, Schedule, schedule
@@ -68,7 +69,14 @@ class Course:
         return tuple(dict.fromkeys(id_ for id_ in marked if id_ not in known))
 
     def arranged(self, options: Options, cancel: threading.Event | None = None) -> Arranged:
-        """Arrange what is left: on dates where a first day is known, else in waves without dates."""
+        """Arrange what is left: on dates where a first day is known, else in waves without dates.
+
+        None is possible while a service would be down for longer than it bears.
+        """
+        too_long = tuple(downtime_notes(rest_of(self.all_work(), self.progress.done.keys())))
+        if too_long:
+            none = Order((), (), ())
+            return Arranged(none, none, Outcome.INFEASIBLE, ways_out=too_long)
         if (options.start or self.site.windows.start_date) is not None:
             return self._scheduled(options, cancel)
         work = rest_of(self.all_work(), self.progress.done.keys())

@@ -33,7 +33,7 @@ def runbook(site: Site, order: Order) -> str:
         lines += ["", "## Before anything else", ""]
         lines += [f"- {plain(text)}" for text in (*order.notes, *order.breaches)]
     for wave in order.waves:
-        lines += ["", *_wave(site, wave)]
+        lines += ["", *_wave(wave)]
     return "\n".join(lines) + "\n"
 
 
@@ -62,14 +62,14 @@ def _when(moment: datetime | None) -> str:
     return "" if moment is None else f"{moment:%a %Y-%m-%d %H:%M %Z}"
 
 
-def _wave(site: Site, wave: Wave) -> Iterator[str]:
+def _wave(wave: Wave) -> Iterator[str]:
     yield f"## Wave {wave.number}: {plain(wave.name)}"
     yield ""
     if wave.start is not None and wave.end is not None:
         yield f"From {_when(wave.start)} to {_when(wave.end)}."
     yield f"Work {wave.hours:.1f} h; the way back takes {wave.way_back_h:.1f} h more."
     yield ""
-    yield from _boxes("Days before", _before(site, wave))
+    yield from _boxes("Days before", _before(wave))
     yield from _boxes("Go or no-go", [plain(text) for text in wave.go_no_go])
     yield from _list("Cautions", [plain(text_of(item)) for item in wave.cautions])
     yield from _list("Strained on the way", [plain(text) for text in wave.breaches])
@@ -97,7 +97,7 @@ def _task(task: Task) -> str:
     return f"{plain(task.text)} ({task.hours:.1f} h)"
 
 
-def _before(site: Site, wave: Wave) -> list[str]:
+def _before(wave: Wave) -> list[str]:
     """Give what is done days before: name records, restores, samples, replicas."""
     found = []
     for task in wave.tasks:
@@ -110,7 +110,7 @@ def _before(site: Site, wave: Wave) -> list[str]:
         )
         found.append(f"{_by(wave, facts.HOLD_DAYS)}or later: {name} is backed up and restored as a test")
         found.append(f"CPU, memory, disk and network of {name} are sampled over 2 to 4 weeks")
-        if site.service[task.subject].method == "replicate":
+        if task.method == "replicate":
             found.append(f"{_by(wave, 2)}the replica of {name} on {plain(task.goal)} is seeded")
     return found
 

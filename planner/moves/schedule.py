@@ -15,6 +15,7 @@ from planner import facts
 from planner.milp import Answer, Ending
 from planner.moves.change import Change
 from planner.moves.course import Worth, slots_of, strained, worth
+from planner.moves.downtime import downtime_notes
 from planner.moves.limits import Strain
 from planner.moves.links import Lag
 from planner.moves.model import Model, least_windows
@@ -22,7 +23,7 @@ from planner.moves.orders import best_built
 from planner.moves.progress import Progress
 from planner.moves.rows import add_limits
 from planner.moves.search import AIMS, Aimed, Search
-from planner.moves.wave import Dates, Order, downtime_notes, told
+from planner.moves.wave import Dates, Order, told
 from planner.moves.waves import Slot, built
 from planner.moves.ways import ways_out
 from planner.moves.windows import Window, windows

@@ -116,13 +116,13 @@ def _back_up(change: Change, service: str) -> Task:
 def _move(change: Change, service: str) -> Task:
     item, goal = change.site.service[service], change.goal[service]
     source, target = change.site.box[item.box].spec, goal.spec(change.site)
-    promoted = facts.is_promoted(item)
+    promoted, method = facts.is_promoted(item), _method(change, service)
     return Task(
         id=task_id(Sort.MOVE, service),
         sort=Sort.MOVE,
         subject=service,
-        hours=facts.move_hours(item, source, target),
-        text=_move_text(change, service),
+        hours=facts.move_hours(item, source, target, method),
+        text=_move_text(change, service, method),
         go_no_go=(
             f"{service} answers its users from {goal.name}",
             f"its name resolves to {goal.name} everywhere",
@@ -131,29 +131,42 @@ def _move(change: Change, service: str) -> Task:
         rollback=_move_back(change, service),
         cautions=cautions.DATA,
         way_back_h=facts.WAY_BACK_HOURS,
-        down_h=_down_h(change, service),
+        down_h=_down_h(change, service, method),
         origin=item.box,
         goal=goal.name,
+        method=method,
     )
 
 
-def _down_h(change: Change, service: str) -> float:
+def _method(change: Change, service: str) -> str:
+    """Give how a service is moved; one whose box is rebuilt under it cannot be replicated."""
+    item, goal = change.site.service[service], change.goal[service]
+    if facts.is_promoted(item):
+        return "promote"
+    if service in change.in_place:
+        return item.method
+    return facts.method_for(item, change.site.box[item.box].spec, goal.spec(change.site))
+
+
+def _down_h(change: Change, service: str, method: str) -> float:
     item, goal = change.site.service[service], change.goal[service]
     box = change.site.box[item.box]
     if service in change.in_place:
-        return (box.reuse_hours or facts.REUSE_HOURS) + facts.move_hours(item, box.spec, box.spec)
-    return facts.down_hours(item, box.spec, goal.spec(change.site))
+        return (box.reuse_hours or facts.REUSE_HOURS) + facts.move_hours(item, box.spec, box.spec, method)
+    return facts.down_hours(item, box.spec, goal.spec(change.site), method)
 
 
-def _move_text(change: Change, service: str) -> str:
+def _move_text(change: Change, service: str, method: str) -> str:
     item, goal = change.site.service[service], change.goal[service].name
-    if facts.is_promoted(item):
-        return f"Promote a fresh {service} on {goal}, then demote the one on {item.box}."
+    why = ""
+    if method == "replicate" and not item.method_said:
+        why = f", for it bears {item.downtime_min:.0f} min down"
     ways = {
+        "promote": f"Promote a fresh {service} on {goal}, then demote the one on {item.box}.",
         "rebuild": f"Rebuild {service} on {goal} and copy its data from {item.box}.",
-        "replicate": f"Seed a replica of {service} on {goal}, then switch over from {item.box}.",
+        "replicate": f"Seed a replica of {service} on {goal}, then switch over from {item.box}{why}.",
     }
-    return ways.get(item.method, f"Convert {service} from {item.box} into a guest or image on {goal}.")
+    return ways.get(method, f"Convert {service} from {item.box} into a guest or image on {goal}.")
 
 
 def _move_back(change: Change, service: str) -> str:

@@ -10,6 +10,7 @@ import networkx as nx
 
 from planner import facts
 from planner.ledger import Ledger, ledger
+from planner.moves.downtime import downtime_notes
 from planner.moves.limits import Strain, known, strains, worse_than
 from planner.moves.states import Moment, moment
 from planner.moves.tiers import TIER_NAMES, Tier, tier_of
@@ -210,14 +211,3 @@ def wave_name(work: Work, batch: Set[str]) -> str:
 
 def _ring_notes(work: Work) -> tuple[str, ...]:
     return tuple(ring.text for ring in work.cycles)
-
-
-def downtime_notes(work: Work) -> Iterator[str]:
-    """Give the moves that keep a service down for longer than it may be, with the way out."""
-    for name in work.change.moved:
-        service, task = work.change.site.service[name], work.tasks[task_id(Sort.MOVE, name)]
-        if service.downtime_min is not None and task.down_h * 60.0 > service.downtime_min + 1e-9:
-            yield (
-                f"{name} is down for {task.down_h * 60.0:.0f} min while it moves, its limit is "
-                f"{service.downtime_min:.0f} min: replicate it beforehand, or announce the outage."
-            )

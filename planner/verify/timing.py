@@ -83,8 +83,7 @@ def _copying_h(room: Picture, service: Service) -> float:
 def downtime(room: Picture, task: Task) -> Iterator[Breach]:
     """Find a move that keeps its service down for longer than it bears, or is not done as it may be."""
     service = room.site.service[task.subject]
-    declared = "method" not in service.assumed
-    if declared and task.method not in ("", service.method) and "directory" not in service.roles:
+    if service.method_said and task.method not in ("", service.method) and "directory" not in service.roles:
         text = f"{service.name} is moved by {task.method}; the inventory says {service.method}"
         yield Breach(Walked.METHOD, service.name, text)
     if service.downtime_min is None:

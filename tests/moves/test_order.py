@@ -269,14 +269,6 @@ def test_copying_a_terabyte_over_a_gigabit_takes_two_and_a_half_hours() -> None:
     assert copy_hours(item, fast, slow) == pytest.approx(24.8, abs=0.1)
 
 
-def test_a_move_longer_than_its_allowed_downtime_is_noted() -> None:
-    """A service that would be down too long is named with the way out."""
-    item = service("mail", downtime_min=10.0)
-    site = site_with(item, service("wiki"))
-    notes = order(site, onto_host(site)).notes
-    assert any("mail is down" in note and "10 min" in note for note in notes)
-
-
 def test_nothing_to_do_gives_no_waves() -> None:
     """Today as the target needs no wave."""
     site = plain_site()

@@ -84,6 +84,7 @@ def resolve_service(
         downtime_min=model.downtime_min,
         depends_on=model.depends_on,
         method=model.method,
+        method_said="method" in model.model_fields_set,
         assumed=frozenset(word for word, given in flags.items() if given is None),
     )
 
