@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Set
 from dataclasses import dataclass
 
+from planner.ledger import draw
 from planner.moves.limits import load, room_for
 from planner.moves.model import Model, Terms
 from planner.moves.poly import Poly, number, total
 from planner.moves.presence import BEFORE, When
+from planner.moves.states import state_at
 from planner.moves.sums import Figures, mixing_hosts
 from planner.moves.work import Work
 from planner.order import Sort
-from planner.site import RESOURCES
+from planner.physics.power import START_SHARE
+from planner.site import RESOURCES, Circuit
 from planner.state import Machine
 
 
@@ -47,12 +50,26 @@ def limits(figures: Figures, work: Work) -> Iterator[Limit]:
         yield Limit("rack", "rack", rack, held(rack, site.room.rack_u), "rack units")
     for circuit in site.supply.circuits:
         drawn = figures.circuit(circuit.name)
-        yield Limit("circuit", circuit.name, drawn, held(drawn, circuit.continuous_w), "W")
+        most_w = held(drawn, circuit.continuous_w)
+        yield Limit("circuit", circuit.name, drawn, most_w, "W")
+        yield from _starts(figures, work, circuit, drawn, most_w)
     for season in site.seasons:
         over = figures.heat(season)
         yield Limit("heat", season.name, over, held(over, 0.0), "W")
     for machine in mixing_hosts(figures.change):
         yield from _capacity(figures, machine)
+
+
+def _starts(figures: Figures, work: Work, circuit: Circuit, drawn: Poly, most_w: float) -> Iterator[Limit]:
+    """Give a limit for each machine whose start is too much beside all that the circuit may carry."""
+    site, change = figures.site, work.change
+    states = (state_at(change, work.past), change.target)
+    bears_w = max(circuit.breaker_w, *(draw.circuit_starts_w(site, state)[circuit.name] for state in states))
+    for here in figures.presences:
+        more_w = (START_SHARE - 1.0) * draw.machine_peak_w(site, here.machine, ())
+        if here.machine.circuit == circuit.name and most_w + more_w > bears_w:
+            figure = total([drawn, here.on.times(more_w)])
+            yield Limit("start", f"{circuit.name}@{here.machine.name}", figure, bears_w, "W")
 
 
 def _capacity(figures: Figures, machine: Machine) -> Iterator[Limit]:

@@ -90,6 +90,12 @@ def _lack_text(limit: Limit, lack: float, wave: int) -> str:
         return f"{start} the rack lacks {lack:.0f} units: stand a machine outside it, or retire one before."
     if limit.rule == "circuit":
         return f"{start} {where} lacks {lack:.0f} W: have a temporary circuit for {lack:.0f} W, or plug over."
+    if limit.rule == "start":
+        machine = limit.where.split("@")[1]
+        return (
+            f"{start} {where} lacks {lack:.0f} W while {machine} starts: start it from another circuit, or "
+            f"switch off {lack:.0f} W there first."
+        )
     if limit.rule == "heat":
         return f"{start} {lack:.0f} W of heat stay in the room in {where}: borrow a cooler of {lack:.0f} W."
     unit = UNITS[limit.rule]

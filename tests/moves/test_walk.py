@@ -15,7 +15,7 @@ from planner.moves.schedule import Options, schedule
 from planner.moves.walk import walk
 from planner.moves.work import work_of
 from planner.plan import Outcome
-from planner.site import Recurring, Site, Windows
+from planner.site import Circuit, Recurring, Site, Windows
 from planner.state import State
 from planner.verify import Walked
 from tests.moves.kit import onto_host, service, site_with
@@ -112,3 +112,23 @@ def test_two_directory_servers_in_one_wave_are_refused() -> None:
     tasks = tuple(task for wave in found.waves[1:] for task in wave.tasks)
     merged = (found.waves[0], replace(found.waves[1], tasks=tasks))
     assert any(item.rule == "directory" for item in walk(site, state, replace(found, waves=merged)))
+
+
+def tight(breaker_a: float) -> Site:
+    """Give the plain site on a breaker that may carry all it bears: 1150 W today, 1270 W with the host."""
+    site = plain_site()
+    circuit = Circuit("circuit-a", 100.0, breaker_a, 100.0 * breaker_a)
+    return replace(site, supply=replace(site.supply, circuits=(circuit,)), windows=LONG)
+
+
+def test_a_start_that_a_breaker_does_not_bear_stops_an_order() -> None:
+    """Half of alder's 200 W come on top while it starts: 1370 W are borne by 13.7 A at 100 V, not by 13 A."""
+    site = tight(13.0)
+    found = schedule(site, onto_host(site), Options(time_s=5.0))
+    assert found.outcome is Outcome.INFEASIBLE
+    assert any("circuit-a lacks 70 W while alder starts" in text for text in found.ways_out)
+    assert Walked.START in {breach.rule for breach in walk(site, onto_host(site), found.order)}
+    enough = tight(13.7)
+    good = schedule(enough, onto_host(enough), Options(time_s=5.0))
+    assert good.outcome is Outcome.PROVEN
+    assert walk(enough, onto_host(enough), good.order) == ()
