@@ -238,7 +238,7 @@ def _zones(case: _Case) -> Obstacle | None:
 
 
 def _apart(case: _Case) -> Obstacle | None:
-    for rule in case.site.apart:
+    for rule in case.site.apart if len(case.names) > 1 else ():
         both = sorted(rule.services & case.names)
         if len(both) > 1:
             sentence = f"{' and '.join(both)} must not share {case.ref}: {rule.because}"

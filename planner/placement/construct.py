@@ -86,7 +86,7 @@ def _consolidated(model: Model, taste: _Taste, seed: int) -> tuple[Machine, ...]
     chosen: dict[str, list[Item]] = {}
     for item in problem.items:
         slots = problem.slots_of(item)
-        slots = [slot for slot in slots if slot.candidate.ref == taste.only and slot.is_host] or slots
+        slots = tuple(slot for slot in slots if slot.candidate.ref == taste.only and slot.is_host) or slots
         if not slots:
             return None
         best = min(slots, key=lambda slot: _share(problem, taste, slot, item))

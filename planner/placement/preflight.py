@@ -13,9 +13,11 @@ def preflight(site: Site) -> tuple[str, ...]:
 
 def _nowhere(site: Site) -> list[str]:
     reasons = []
-    candidates = fit.candidates(site)
+    shared = [candidate for candidate in fit.candidates(site) if candidate.role is not Role.BARE]
+    bare = {candidate.ref: candidate for candidate in fit.candidates(site) if candidate.role is Role.BARE}
     for group in fit.groups(site):
-        if any(fit.obstacle(site, group, candidate) is None for candidate in candidates):
+        home = bare.get(site.service[group[0]].box)
+        if any(fit.obstacle(site, group, each) is None for each in [*shared, *([home] if home else [])]):
             continue
         obstacle = fit.nearest(site, group[0])
         if obstacle is not None:

@@ -96,13 +96,23 @@ class Problem:
     squeeze: float = 0.0
     lost: frozenset[str] = frozenset()
 
-    def slots_of(self, item: Item) -> list[Slot]:
+    def slots_of(self, item: Item) -> tuple[Slot, ...]:
         """Give the slots an item may go to."""
-        return [slot for slot in self.slots if (item.index, slot.key) in self.allowed]
+        return self._slots_by_item[item.index]
 
-    def items_of(self, slot: Slot) -> list[Item]:
+    def items_of(self, slot: Slot) -> tuple[Item, ...]:
         """Give the items that may go to a slot."""
-        return [item for item in self.items if (item.index, slot.key) in self.allowed]
+        return self._items_by_slot[slot.key]
+
+    @cached_property
+    def _slots_by_item(self) -> dict[int, tuple[Slot, ...]]:
+        allowed = self.allowed
+        return {i.index: tuple(s for s in self.slots if (i.index, s.key) in allowed) for i in self.items}
+
+    @cached_property
+    def _items_by_slot(self) -> dict[str, tuple[Item, ...]]:
+        allowed = self.allowed
+        return {s.key: tuple(i for i in self.items if (i.index, s.key) in allowed) for s in self.slots}
 
     def bands_c(self, season: Season) -> tuple[float, ...]:
         """Give the inlet temperature bands of a season: only the limit where nobody listens."""
