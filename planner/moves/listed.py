@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 import networkx as nx
 
 from planner import facts
+from planner.moves.meter import Meter
 from planner.moves.quiet import loudness, reference_dba
 from planner.moves.states import state_at
 from planner.moves.waves import Builder, Slot
@@ -62,12 +63,17 @@ class Listed(Builder):
 
 
 def from_list(
-    work: Work, slots: Sequence[Slot], names: Sequence[str], ready_h: Mapping[str, float] | None = None
+    work: Work,
+    slots: Sequence[Slot],
+    names: Sequence[str],
+    ready_h: Mapping[str, float] | None = None,
+    meter: Meter | None = None,
 ) -> list[set[str]]:
     """Give batches of blocks after a list of their names; what the slots do not take is left out."""
     place = {name: number for number, name in enumerate(names)}
+    known = meter or Meter(work)
     for one_by_one in (False, True):
-        builder = Listed(work, slots, ready_h or {}, one_by_one=one_by_one, place=place)
+        builder = Listed(work, slots, ready_h or {}, meter=known, one_by_one=one_by_one, place=place)
         batches = builder.filled()
         if not builder.left:
             break

@@ -10,6 +10,7 @@ from planner import facts
 from planner.moves.change import Change
 from planner.moves.course import strained, worth
 from planner.moves.listed import from_list, plain_list, quiet_list
+from planner.moves.meter import Meter
 from planner.moves.polish import polished
 from planner.moves.wave import Order, told
 from planner.moves.waves import Slot, built, weekly
@@ -30,7 +31,8 @@ def best_built(
     if not work.blocks:
         return []
     found: list[Batches] = []
-    for way in _ways(work, slots, ready_h):
+    meter = Meter(work)
+    for way in _ways(work, slots, ready_h, meter):
         if found and time.monotonic() > until:
             break
         batches = way()
@@ -43,14 +45,16 @@ def best_built(
         return known.windows, known.loudness
 
     best = min(found, key=price, default=None)
-    return None if best is None else polished(work, slots[: len(best)], best, ready_h, until)
+    return None if best is None else polished(work, slots[: len(best)], best, ready_h, until, meter)
 
 
-def _ways(work: Work, slots: Sequence[Slot], ready_h: Mapping[str, float]) -> Iterator[Callable[[], Batches]]:
-    yield lambda: from_list(work, slots, quiet_list(work), ready_h)
-    yield lambda: built(work, slots, force=False, ready_h=ready_h, lazy=True)
-    yield lambda: from_list(work, slots, plain_list(work), ready_h)
-    yield lambda: built(work, slots, force=False, ready_h=ready_h)
+def _ways(
+    work: Work, slots: Sequence[Slot], ready_h: Mapping[str, float], meter: Meter
+) -> Iterator[Callable[[], Batches]]:
+    yield lambda: from_list(work, slots, quiet_list(work), ready_h, meter)
+    yield lambda: built(work, slots, force=False, ready_h=ready_h, lazy=True, meter=meter)
+    yield lambda: from_list(work, slots, plain_list(work), ready_h, meter)
+    yield lambda: built(work, slots, force=False, ready_h=ready_h, meter=meter)
 
 
 def order(site: Site, state: State, *, hours: float = facts.WAVE_HOURS) -> Order:

@@ -8,11 +8,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
-from planner.moves.course import spans_h
+from planner.moves.course import spans_h, strained
 from planner.moves.links import Lag
-from planner.moves.quiet import loudness, reference_dba
-from planner.moves.states import state_at
-from planner.moves.wave import baseline, steps, worst_strains
+from planner.moves.meter import Figure, Meter
+from planner.moves.sums import Figures
 from planner.moves.waves import Slot, is_near
 from planner.moves.work import Work
 
@@ -35,14 +34,14 @@ class Polish:
     batches: list[set[str]]
     ready_h: Mapping[str, float] = field(default_factory=dict)
     until: float = math.inf
+    meter: Meter | None = None
 
     def __post_init__(self) -> None:
         """Look up what does not change."""
         self.at = {name: index for index, batch in enumerate(self.batches) for name in batch}
-        self.base = baseline(self.work)
-        self.reference = reference_dba(self.work.change.site)
+        self.reads = self.meter or Meter(self.work)
+        self.figure = Figure(self.work, Figures(self.work.change).loudness())
         self.spans = spans_h(self.slots)
-        self.known: dict[frozenset[str], float] = {}
         self.judged = 0
 
     def run(self) -> list[set[str]]:
@@ -129,27 +128,19 @@ class Polish:
         return True
 
     def _loud(self, batches: Sequence[set[str]], first: int, last: int) -> float:
-        done = self._done(batches, first)
+        done = set[str]().union(*batches[:first])
         found = 0.0
         for index in range(first, last):
-            done |= {id_ for name in batches[index] for id_ in self.work.block[name].ids}
-            key = frozenset(done)
-            if key not in self.known:
-                state = state_at(self.work.change, key)
-                self.known[key] = loudness(self.work.change.site, state, self.reference)
-            found += self.spans[index] * self.known[key]
+            done |= batches[index]
+            found += self.spans[index] * self.figure.after(done)
         return found
 
-    def _done(self, batches: Sequence[set[str]], index: int) -> set[str]:
-        names = (name for batch in batches[:index] for name in batch)
-        return set(self.work.past).union(*(self.work.block[name].ids for name in names))
-
     def _strains(self, batches: Sequence[set[str]], first: int, last: int) -> bool:
-        done = self._done(batches, first)
+        done = set[str]().union(*batches[:first])
         for batch in batches[first : last + 1]:
-            if batch and worst_strains(self.work, steps(self.work, frozenset(done), batch), self.base):
+            if batch and not self.reads.holds(done, batch):
                 return True
-            done |= {id_ for name in batch for id_ in self.work.block[name].ids}
+            done |= batch
         return False
 
 
@@ -159,6 +150,8 @@ def polished(
     batches: Sequence[set[str]],
     ready_h: Mapping[str, float] | None = None,
     until: float = math.inf,
+    meter: Meter | None = None,
 ) -> list[set[str]]:
     """Give a schedule that is as quiet over time or quieter, in the same windows or fewer."""
-    return Polish(work, slots, [set(batch) for batch in batches], ready_h or {}, until).run()
+    found = Polish(work, slots, [set(batch) for batch in batches], ready_h or {}, until, meter).run()
+    return [set(batch) for batch in batches] if strained(work, found) else found

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Set
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from planner.ledger import draw
 from planner.moves.limits import load, room_for
-from planner.moves.model import Model, Terms
 from planner.moves.poly import Poly, number, total
 from planner.moves.presence import BEFORE, When
 from planner.moves.states import state_at
@@ -17,6 +17,9 @@ from planner.order import Sort
 from planner.physics.power import START_SHARE
 from planner.site import RESOURCES, Circuit
 from planner.state import Machine
+
+if TYPE_CHECKING:
+    from planner.moves.model import Model, Terms
 
 
 @dataclass(frozen=True)

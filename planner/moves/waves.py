@@ -8,13 +8,12 @@ from dataclasses import dataclass, field
 
 from planner import facts
 from planner.moves.focus import focus
-from planner.moves.limits import Strain, strains, worse_than
+from planner.moves.limits import Strain, worse_than
 from planner.moves.links import Lag
-from planner.moves.states import Moment, moment
+from planner.moves.meter import Meter
 from planner.moves.tiers import is_companion, tier_of
-from planner.moves.wave import baseline
 from planner.moves.work import ORDER, Work
-from planner.order import Sort, task_id
+from planner.order import Sort
 
 WEEK_H = 168.0
 
@@ -53,12 +52,12 @@ class Builder:
     ready_h: Mapping[str, float] = field(default_factory=dict)
     lazy: bool = False
     placed: dict[str, int] = field(default_factory=dict)
-    base: dict[tuple[str, str], float] = field(init=False)
     focus: frozenset[str] = frozenset()
+    meter: Meter | None = None
 
     def __post_init__(self) -> None:
-        """Look up what today and the target ask of the limits."""
-        self.base = baseline(self.work)
+        """Lay out what the limits hang on, where it is not given."""
+        self.reads = self.meter or Meter(self.work)
 
     @property
     def left(self) -> list[str]:
@@ -126,14 +125,11 @@ class Builder:
 
     def _asked(self, index: int, batch: Set[str]) -> tuple[Strain, ...]:
         """Give what a wave asks of the limits at its turning points."""
-        done = set(self.work.past)
-        done |= {id_ for other, at in self.placed.items() if at < index for id_ in self.work.block[other].ids}
-        site = self.work.change.site
-        return tuple(item for now in turning_points(self.work, done, batch) for item in strains(site, now))
+        return self.reads.asked((other for other, at in self.placed.items() if at < index), batch)
 
     def _asked_now(self, index: int, batch: Set[str]) -> dict[tuple[str, str], float]:
         """Give what may be asked of each limit: what is asked without another block, or always."""
-        found = dict(self.base)
+        found: dict[tuple[str, str], float] = {}
         for item in self._asked(index, batch):
             key = item.rule, item.where
             found[key] = max(item.value, found.get(key, item.value))
@@ -152,16 +148,6 @@ class Builder:
         return min(names, key=badness, default=None)
 
 
-def turning_points(work: Work, done: Set[str], batch: Set[str]) -> tuple[Moment, Moment, Moment]:
-    """Give a wave's fullest moment, the one with all done but services on both sides, and its end."""
-    ids = {id_ for name in batch for id_ in work.block[name].ids}
-    released = ids & work.late_tasks
-    doing = {task_id(Sort.MOVE, service) for name in batch for service in work.block[name].moves}
-    now = done | ids
-    crest = moment(work.change, now - released, doing)
-    return crest, moment(work.change, now, doing), moment(work.change, now)
-
-
 def weekly(work: Work, hours: float) -> list[Slot]:
     """Give a slot a week, as many as there are blocks: for orders without dates."""
     return [Slot(hours, index * WEEK_H, index * WEEK_H) for index in range(len(work.blocks))]
@@ -174,9 +160,10 @@ def built(
     force: bool,
     ready_h: Mapping[str, float] | None = None,
     lazy: bool = False,
+    meter: Meter | None = None,
 ) -> list[set[str]]:
     """Fill slots in turn until nothing is left or no slot is; ``force`` fills each one somehow."""
-    builder = Builder(work, slots, ready_h or {}, lazy)
+    builder = Builder(work, slots, ready_h or {}, lazy, meter=meter)
     batches: list[set[str]] = []
     for index in range(len(slots)):
         if not builder.left:

@@ -106,6 +106,12 @@ class Work:
         return graph
 
     @cached_property
+    def needed(self) -> Mapping[str, frozenset[str]]:
+        """The blocks that must be done before each block, by however many steps."""
+        closure = nx.transitive_closure_dag(self.graph)
+        return {name: frozenset(closure.predecessors(name)) for name in closure.nodes}
+
+    @cached_property
     def late(self) -> frozenset[str]:
         """Blocks done at the end of a wave: they take something away, or follow in it what does."""
         found: set[str] = set()
