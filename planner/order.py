@@ -31,7 +31,8 @@ class Task:
     """One step: ``hours`` of attended work, ``way_back_h`` to undo it, ``down_h`` a service is down.
 
     ``subject`` is the service, machine, measure or cooling option; ``origin`` and ``goal`` are the machines
-    of a move, ``method`` is how it is done. ``cautions`` are ids of hazards or an inventory's own sentences.
+    of a move, ``method`` is how it is done. ``go_no_go`` must hold before the wave begins, ``done_when`` once
+    the step is done. ``cautions`` are ids of hazards or an inventory's own sentences.
     """
 
     id: str
@@ -40,6 +41,7 @@ class Task:
     hours: float
     text: str
     go_no_go: tuple[str, ...] = ()
+    done_when: tuple[str, ...] = ()
     rollback: str = ""
     cautions: tuple[str, ...] = ()
     way_back_h: float = 0.0

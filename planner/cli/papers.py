@@ -67,6 +67,10 @@ class Papers:
             draw = DRAWN[self.graph.suffix.lower()]
             saving.save(self.graph, draw(course.all_work(), order))
         if self.fills_stdout:
-            output.write_text(runbook(course.site, order))
+            output.write_text(_runbook(course, order))
         elif self.markdown is not None:
-            saving.save(Path(self.markdown), runbook(course.site, order))
+            saving.save(Path(self.markdown), _runbook(course, order))
+
+
+def _runbook(course: Course, order: Order) -> str:
+    return runbook(course.site, order, course.compared(), course.state_now())

@@ -137,6 +137,11 @@ class Course:
         dates = [Dates((entry.at - timedelta(hours=1)).astimezone(zone), entry.at) for entry in standing]
         return told(work, batches, dates if is_dated else None).waves
 
+    def state_now(self) -> State:
+        """Give the state in which what is left begins."""
+        past = self.done_waves()
+        return past[-1].state_after if past else state_today(self.site)
+
     def compared(self) -> tuple[Compared, ...]:
         """Set what was read after the waves that stand against what was foretold."""
         readings = self.progress.read_after()

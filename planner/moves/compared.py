@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from planner.ledger import climate, draw, ledger
 from planner.ledger.certainty import BAND, kept_dba, parts_at, room_sigma_db, sampled_dba
@@ -72,7 +73,7 @@ class _Scene:
     season: Season
     background_dba: float | None
 
-    @property
+    @cached_property
     def book(self) -> SeasonLedger:
         """The season's ledger."""
         return ledger(self.site, self.state).season(self.season.name)
@@ -117,6 +118,36 @@ def compared(site: Site, state: State, wave: int, reading: Reading) -> Compared:
     around = suspects(site, state, season.name)
     figures = [*_levels(scene, reading, around), *_watts(scene, reading, around)]
     return Compared(wave, reading, season.name, (*figures, *_celsius(scene, reading, around)))
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What is foretold of one thing in a season, with its band."""
+
+    what: str
+    unit: str
+    season: str
+    foretold: float
+    low: float
+    high: float
+
+
+def expected(site: Site, state: State) -> Iterator[Expected]:
+    """Give what may be read in a state: levels at the listeners, the draw and the room, in each season."""
+    scenes = [_Scene(site, state, season, None) for season in site.seasons]
+    for listener in site.listeners:
+        noise = -math.inf if listener.background_dba is None else listener.background_dba
+        for scene in scenes:
+            band = band_dba(site, state, scene.book, listener)
+            levels = (
+                sound.add_levels(level, noise) for level in (scene.book.levels_dba[listener.name], *band)
+            )
+            yield Expected(listener.name, "dBA", scene.season.name, *levels)
+    for scene in scenes:
+        yield Expected("draw", "W", scene.season.name, *_draw_w(scene))
+    for scene in scenes:
+        warm = scene.book.temperature_c
+        yield Expected("room", "°C", scene.season.name, warm, warm - CELSIUS_K, warm + CELSIUS_K)
 
 
 def band_dba(site: Site, state: State, book: SeasonLedger, listener: Listener) -> tuple[float, float]:
@@ -180,9 +211,8 @@ def _quieter(item: Against) -> str:
 def _watts(scene: _Scene, reading: Reading, around: Sequence[Suspect]) -> Iterator[Against]:
     if reading.watts is None:
         return
-    foretold, read = scene.book.power_w, reading.watts
-    low, high = (foretold - _at_rest_w(scene)) * (1.0 - WATTS_SHARE), foretold * (1.0 + WATTS_SHARE)
-    bare = Against("draw", "W", foretold, low, high, read, ())
+    bare = Against("draw", "W", *_draw_w(scene), reading.watts, ())
+    low, high = bare.low, bare.high
     band = f"{low:.0f} to {high:.0f} W, with cooling on or at rest and {100.0 * WATTS_SHARE:.0f} % (assumed)"
     if bare.is_within:
         yield replace(bare, words=(f"within {band}",))
@@ -192,13 +222,15 @@ def _watts(scene: _Scene, reading: Reading, around: Sequence[Suspect]) -> Iterat
     yield replace(bare, words=(first, _suspected(bare, around, lambda item: item.book.power_w, WATT_HINT)))
 
 
-def _at_rest_w(scene: _Scene) -> float:
-    """Give the draw of cooling that switches itself off and on, W."""
-    return math.fsum(
+def _draw_w(scene: _Scene) -> tuple[float, float, float]:
+    """Give the draw foretold and its band, W: cooling that switches itself off may be at rest."""
+    at_rest_w = math.fsum(
         draw.cooling_w(scene.site, option, scene.state.measures)
         for option in climate.running(scene.site, scene.season, scene.state)
         if option.duty < 1.0
     )
+    foretold = scene.book.power_w
+    return foretold, (foretold - at_rest_w) * (1.0 - WATTS_SHARE), foretold * (1.0 + WATTS_SHARE)
 
 
 def _celsius(scene: _Scene, reading: Reading, around: Sequence[Suspect]) -> Iterator[Against]:

@@ -42,10 +42,8 @@ def _bring_in(change: Change, machine: Machine) -> Task:
         subject=machine.name,
         hours=facts.RACK_HOURS,
         text=f"Bring in {machine.name}, power it from {machine.circuit} and start {soak}.",
-        go_no_go=(
-            f"{machine.circuit} carries {machine.name} beside what is on it",
-            f"the room stays at or under {limit_c:.0f} °C with {machine.name} on",
-        ),
+        go_no_go=(f"{machine.circuit} carries {machine.name} beside what is on it",),
+        done_when=(f"the room stays at or under {limit_c:.0f} °C with {machine.name} on",),
         rollback=f"Switch {machine.name} off; nothing runs on it yet.",
         cautions=cautions.MACHINE_IN,
     )
@@ -59,9 +57,7 @@ def _prepare(change: Change, machine: Machine) -> Task:
         subject=machine.name,
         hours=kind.hours or facts.PREPARE_HOURS,
         text=f"Install {machine.name} as {machine.role.value}: storage, network, monitoring, remote access.",
-        go_no_go=(
-            f"the soak of {machine.name} has run {facts.SOAK_HOURS:.0f} h before anything moves there",
-        ),
+        done_when=(f"{machine.name} is watched, can be reached from outside, and its alarms arrive",),
         rollback=f"Leave {machine.name} empty and install it again.",
     )
 
@@ -79,6 +75,7 @@ def _reuse(change: Change, box: str) -> Task:
             f"what left {box} has run elsewhere for {facts.HOLD_DAYS} days",
             f"a restored test copy of all that was on {box} is readable",
         ),
+        done_when=(f"{box} is watched, can be reached from outside, and its alarms arrive",),
         rollback=f"Restore {box} from its image.",
         cautions=(*cautions.DATA, "circuit-overload"),
         way_back_h=facts.WAY_BACK_HOURS,
@@ -94,6 +91,7 @@ def _replug(change: Change, box: str) -> Task:
         hours=facts.REPLUG_HOURS,
         text=f"Shut {box} down and plug it over to {circuit}.",
         go_no_go=(f"{circuit} carries {box} beside what is on it",),
+        done_when=(f"{box} and all that runs on it are up again",),
         rollback=f"Plug {box} back to {change.site.box[box].circuit}.",
         cautions=("circuit-overload", "mains-ups"),
         way_back_h=facts.WAY_BACK_HOURS,
@@ -108,7 +106,7 @@ def _back_up(change: Change, service: str) -> Task:
         subject=service,
         hours=facts.BACK_UP_HOURS,
         text=f"Back up {service} on {box} in full and restore it as a test.",
-        go_no_go=(f"the test restore of {service} is readable and not older than {facts.HOLD_DAYS} days",),
+        done_when=(f"the test restore of {service} is readable",),
         cautions=cautions.DATA,
     )
 
@@ -123,10 +121,11 @@ def _move(change: Change, service: str) -> Task:
         subject=service,
         hours=facts.move_hours(item, source, target, method),
         text=_move_text(change, service, method),
-        go_no_go=(
+        go_no_go=tuple(_before_move(change, service)),
+        done_when=(
             f"{service} answers its users from {goal.name}",
             f"its name resolves to {goal.name} everywhere",
-            *(("replication between directory servers has been clean for a day",) if promoted else ()),
+            *(("replication between directory servers is clean",) if promoted else ()),
         ),
         rollback=_move_back(change, service),
         cautions=cautions.DATA,
@@ -136,6 +135,14 @@ def _move(change: Change, service: str) -> Task:
         goal=goal.name,
         method=method,
     )
+
+
+def _before_move(change: Change, service: str) -> Iterator[str]:
+    goal = change.goal[service]
+    if goal.kind is not None:
+        yield f"{goal.name} has soaked {facts.SOAK_HOURS:.0f} h under load without a fault"
+    if facts.is_promoted(change.site.service[service]):
+        yield "replication between directory servers has been clean for a day"
 
 
 def _method(change: Change, service: str) -> str:
@@ -175,7 +182,10 @@ def _move_back(change: Change, service: str) -> str:
         return f"Restore {service} from its backup onto {item.box}."
     if facts.is_promoted(item):
         return f"Demote {service} on {goal} and keep the one on {item.box}; never roll an image back."
-    return f"Stop {service} on {goal}, start it on {item.box} again and turn its name record back."
+    return (
+        f"Stop {service} on {goal}, copy back what has been written there since, start it on {item.box} "
+        "again and turn its name record back."
+    )
 
 
 def _hold(box: str) -> Task:
@@ -185,7 +195,7 @@ def _hold(box: str) -> Task:
         subject=box,
         hours=facts.HOLD_HOURS,
         text=f"Switch {box} off and keep it in place, intact, for {facts.HOLD_DAYS} days.",
-        go_no_go=(f"nothing talks to {box} any more",),
+        done_when=(f"nothing asks for {box} any more, and all that ran on it still answers",),
         rollback=f"Switch {box} on again.",
         cautions=cautions.DATA,
     )
@@ -199,7 +209,7 @@ def _retire(change: Change, box: str) -> Task:
         hours=facts.RETIRE_HOURS,
         text=f"Take {box} out of the room and wipe its disks.",
         go_no_go=(f"the rollback deadline of all that ran on {box} has passed", "last backups are readable"),
-        rollback=f"None: {box} is gone after this.",
+        rollback=f"No way back: {box} is gone after this.",
         cautions=cautions.MACHINE_OUT if change.site.box[box].on_ups else ("lifting", "data-loss"),
     )
 
@@ -213,7 +223,8 @@ def _measure(change: Change, name: str) -> Task:
         subject=name,
         hours=measure.hours or facts.MEASURE_HOURS,
         text=f"Apply {name} {where}.",
-        go_no_go=("temperatures under load are logged before and after",),
+        go_no_go=("temperatures under load have been logged for a day",),
+        done_when=("temperatures under load stay under the maker's limit; a log of a day has begun",),
         rollback=f"Undo {name} {where}.",
         cautions=cautions.of_measure(measure),
     )
@@ -229,7 +240,7 @@ def _cooling_on(change: Change, name: str) -> Task:
         subject=name,
         hours=(option.hours or facts.COOLING_ON_HOURS) if is_new else facts.COOLING_OFF_HOURS,
         text=text,
-        go_no_go=(f"{name} moves its air or heat as planned, with a log over a day",),
+        done_when=(f"{name} moves its air or heat as planned; a log of a day has begun",),
         rollback=f"Switch {name} off again.",
         cautions=cautions.of_cooling(option),
     )
@@ -251,7 +262,8 @@ def _cooling_off(change: Change, name: str) -> Task:
         subject=name,
         hours=facts.COOLING_OFF_HOURS,
         text=f"Switch {name} off" + (f" but for {still}." if still else "."),
-        go_no_go=("the room has held its temperature for a day without it", "a temperature alarm is tested"),
+        go_no_go=("a temperature alarm is tested",),
+        done_when=("the room holds its temperature without it for an hour; a log of a day has begun",),
         rollback=f"Switch {name} on again.",
         cautions=cautions.COOLING_STOP,
     )

@@ -28,6 +28,7 @@ class TaskEntry:
     """One step: hours of attended work, of its way back, and for how long a service is down.
 
     ``goal`` is the machine that a service moves to, ``method`` how; both are empty for other tasks.
+    ``done_when`` must hold once it is done.
     """
 
     task: str
@@ -39,6 +40,7 @@ class TaskEntry:
     down_hours: float | None
     goal: str
     method: str
+    done_when: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -256,6 +258,7 @@ def _task(task: Task) -> TaskEntry:
         down_hours=finite(task.down_h, 2),
         goal=task.goal,
         method=task.method,
+        done_when=task.done_when,
     )
 
 

@@ -189,12 +189,20 @@ def _wave(wave: WaveEntry, always: tuple[str, ...]) -> Iterator[Line]:
     for text in wave.go_no_go:
         if text not in always:
             yield from paragraph(f"[ ] {text}", indent="    ", hang="    ")
+    yield from _boxes("Done only when", [text for task in wave.tasks for text in task.done_when])
     if wave.rollback:
         yield line("  Way back, in this order")
     for text in wave.rollback:
         yield from paragraph(f"- {text}", indent="    ", hang="  ")
     yield from paragraph(f"Cautions: {listed(wave.cautions)}" if wave.cautions else "", hang="  ")
     yield from paragraph(f"Then: {_after(wave)}", hang="  ")
+
+
+def _boxes(title: str, texts: list[str]) -> Iterator[Line]:
+    if texts:
+        yield line(f"  {title}")
+    for text in dict.fromkeys(texts):
+        yield from paragraph(f"[ ] {text}", indent="    ", hang="    ")
 
 
 def _after(wave: WaveEntry) -> str:
@@ -250,6 +258,7 @@ def _facts(page: MovesPage) -> Iterator[str]:
         yield f"{start}: {wave.name}, {hours(wave.hours)}, way back {hours(wave.way_back_hours)}"
         yield from (f"{start} task: {task.text} {hours(task.hours)}" for task in wave.tasks)
         yield from (f"{start} go only if: {text}" for text in wave.go_no_go)
+        yield from (f"{start} done only when: {text}" for task in wave.tasks for text in task.done_when)
         yield from (f"{start} way back: {text}" for text in wave.rollback)
         yield f"{start} then: {_after(wave)}"
     yield from (f"caution: {entry.text} For: {listed(entry.because)}." for entry in page.cautions)

@@ -14,7 +14,7 @@ from planner.moves.calendar import calendar
 from planner.moves.runbook import runbook
 from planner.moves.schedule import Schedule, schedule
 from planner.site import Recurring, Site, Windows
-from tests.moves.kit import onto_host, service, site_with
+from tests.moves.kit import onto_host
 from tests.sitegen import plain_site
 
 SPRING = Windows(
@@ -117,29 +117,6 @@ def test_an_order_without_dates_has_no_calendar() -> None:
     site = a_site()
     with pytest.raises(ValueError, match="no dates"):
         calendar(site, order(site, onto_host(site)), STAMP)
-
-
-def test_the_runbook_ticks_off_every_task_check_and_caution() -> None:
-    """Every task and check has its box; deadlines, the way back and what to expect are there."""
-    found = a_schedule().order
-    text = runbook(a_site(), found)
-    for wave in found.waves:
-        for task in wave.tasks:
-            assert f"- [ ] {task.text.replace('_', chr(92) + '_')}" in text
-        assert all(f"- [ ] {check}" in text for check in wave.go_no_go)
-        assert all(f"- {back}" in text for back in wave.rollback)
-    assert "the old machines stay in place, intact and off" in text
-    assert "name record of mail lives 300 s at most" in text
-    assert "Restore a backup for real before each cutover" in text
-    assert "dBA, led by" in text
-
-
-def test_names_do_not_break_the_runbook() -> None:
-    """A service called like Markdown or HTML is shown as it is called."""
-    site = site_with(service("[x](y) <b>*|*"), service("wiki"))
-    text = runbook(site, order(site, onto_host(site)))
-    assert "\\[x\\](y) \\<b\\>\\*\\|\\*" in text
-    assert "<b>" not in text.replace("\\<b\\>", "")
 
 
 def test_nothing_names_a_product_or_asks_for_the_clock() -> None:
