@@ -124,7 +124,7 @@ def _move(change: Change, service: str) -> Task:
         go_no_go=tuple(_before_move(change, service)),
         done_when=(
             f"{service} answers its users from {goal.name}",
-            f"its name resolves to {goal.name} everywhere",
+            f"the name of {service} resolves to {goal.name} everywhere",
             *(("replication between directory servers is clean",) if promoted else ()),
         ),
         rollback=_move_back(change, service),
