@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from planner.site import Role, Site, Spec
 
@@ -42,7 +43,15 @@ class State:
 
     def where(self, service: str) -> tuple[Machine, ...]:
         """Give the machines that carry a service (two while it is being copied)."""
-        return tuple(machine for machine in self.machines if service in machine.services)
+        return self._carriers.get(service, ())
+
+    @cached_property
+    def _carriers(self) -> dict[str, tuple[Machine, ...]]:
+        found: dict[str, list[Machine]] = {}
+        for machine in self.machines:
+            for name in dict.fromkeys(machine.services):
+                found.setdefault(name, []).append(machine)
+        return {name: tuple(machines) for name, machines in found.items()}
 
 
 def role_today(site: Site, box: str) -> Role:
@@ -52,12 +61,15 @@ def role_today(site: Site, box: str) -> Role:
 
 def state_today(site: Site) -> State:
     """Give the state before anything is done: every box on, no measure taken, today's cooling."""
+    residents: dict[str, list[str]] = {}
+    for service in site.services:
+        residents.setdefault(service.box, []).append(service.name)
     machines = tuple(
         Machine(
             name=box.name,
             role=role_today(site, box.name),
             circuit=box.circuit,
-            services=tuple(service.name for service in site.services if service.box == box.name),
+            services=tuple(residents.get(box.name, ())),
             box=box.name,
         )
         for box in site.boxes

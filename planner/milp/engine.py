@@ -296,7 +296,10 @@ def _run_cbc(
         gapAbs=limits.absolute_gap,
         options=[f"randomCbcSeed {limits.seed}"],
     )
-    problem.solve(solver)
+    try:
+        problem.solve(solver)
+    except pulp.PulpSolverError:  # its process ended without an answer
+        return Answer(Ending.FAILED, {}, np.inf, -np.inf, time.monotonic() - began)
     seconds = time.monotonic() - began
     optimal = problem.status == pulp.LpStatusOptimal and problem.sol_status == pulp.LpSolutionOptimal
     if problem.status == pulp.LpStatusInfeasible and seconds < limits.time_s:

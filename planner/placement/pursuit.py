@@ -67,13 +67,17 @@ class Pursuit:
         self.site, self.limits, self.cancel, self.tell = site, limits, cancel, tell
         self.deadline = time.monotonic() + limits.time_s
         self.start, self.fixed, self.previous = start, fixed, previous
-        self.best: State | None = self._first() if fixed is None else None
+        self.best: State | None = None
         self.infeasible = False
-        self.failed = False
+        self.failure = ""
         self.held: list[tuple[Aim, float]] = []
         self.cuts: list[Cut] = []
         self.single: frozenset[str] = frozenset()
         self.lost: frozenset[str] = frozenset()
+
+    def set_out(self) -> None:
+        """Make a first plan where that is quick, and write the model."""
+        self.best = self._first() if self.fixed is None else None
         self._write()
 
     @property
@@ -270,7 +274,8 @@ class Pursuit:
     def _note(self, answer: Answer, question: Question) -> None:
         if answer.ending is Ending.INFEASIBLE and question.over_db is None:
             self.infeasible = self.best is None
-        self.failed = self.failed or answer.ending is Ending.FAILED
+        if answer.ending is Ending.FAILED:
+            self.failure = "a failure of the solver"
 
     def _limits(self) -> Limits:
         left = self.deadline - time.monotonic()

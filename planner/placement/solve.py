@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from planner.milp import Limits
+from planner.placement.attended import attended
 from planner.placement.preflight import preflight
 from planner.placement.problem import TooManyVariantsError
 from planner.placement.pursuit import Pursuit
@@ -98,21 +100,28 @@ def _solve(
     reasons = preflight(site)
     if reasons:
         return Result(Outcome.INFEASIBLE, None, reasons, time.monotonic() - began)
+    pursuit, aims = _pursuit(site, options, cancel, watch, began), options.aims or site.policy.aims
+    results: list[AimResult] = []
+
+    def pursue() -> None:
+        pursuit.set_out()
+        for aim in aims:
+            results.append(pursuit.pursue(aim))
+            if pursuit.best is None:
+                break
+
+    ended = False
     try:
-        pursuit = _pursuit(site, options, cancel, watch, began)
+        ended = attended(pursue, cancel)
     except TooManyVariantsError as error:
         return Result(Outcome.FAILED, None, (str(error),), time.monotonic() - began)
-    results = tuple(_each(pursuit, options.aims or site.policy.aims))
-    return _conclude(site, pursuit, results, options, began)
-
-
-def _each(pursuit: Pursuit, aims: tuple[Aim, ...]) -> list[AimResult]:
-    results = []
-    for aim in aims:
-        results.append(pursuit.pursue(aim))
-        if pursuit.best is None:
-            break
-    return results
+    except MemoryError:
+        pursuit.failure = "lack of memory"
+    best = pursuit.best
+    if best is None:
+        return _without_plan(pursuit, time.monotonic() - began, ended)
+    unanswered = (AimResult(aim, math.inf, 0.0, False) for aim in aims[len(results) :])
+    return _conclude(pursuit, best, (*results, *unanswered), options, began)
 
 
 def _pursuit(
@@ -137,9 +146,9 @@ def _pursuit(
     return Pursuit(site, limits, cancel, listener, options.start, options.fixed, options.previous)
 
 
-def _without_plan(pursuit: Pursuit, seconds: float) -> Result:
-    if not pursuit.infeasible:
-        return Result(Outcome.FAILED if pursuit.failed else Outcome.STOPPED_EMPTY, None, (), seconds)
+def _without_plan(pursuit: Pursuit, seconds: float, ended: bool) -> Result:
+    if not ended or not pursuit.infeasible:
+        return Result(Outcome.FAILED if pursuit.failure else Outcome.STOPPED_EMPTY, None, (), seconds)
     model, limits, cancel = pursuit.model, pursuit.limits, pursuit.cancel
     found = (*spare_reasons(model, limits, cancel), *repairs(model, limits, cancel))
     reasons = ("the limits and rules together leave no plan", *found)
@@ -149,24 +158,25 @@ def _without_plan(pursuit: Pursuit, seconds: float) -> Result:
 def _stopped_by(pursuit: Pursuit, proven: bool) -> str:
     if proven:
         return ""
-    return "interrupted" if pursuit.cancel is not None and pursuit.cancel.is_set() else "time limit"
+    if pursuit.cancel is not None and pursuit.cancel.is_set():
+        return "interrupted"
+    return pursuit.failure or "time limit"
 
 
 def _conclude(
-    site: Site, pursuit: Pursuit, results: tuple[AimResult, ...], options: Options, began: float
+    pursuit: Pursuit, best: State, results: tuple[AimResult, ...], options: Options, began: float
 ) -> Result:
-    seconds = time.monotonic() - began
-    if pursuit.best is None:
-        return _without_plan(pursuit, seconds)
-    # A later aim may end better on an earlier one than it had to: the values are those of the last state.
-    final = tuple(
-        AimResult(r.aim, pursuit.value(r.aim), min(r.bound, pursuit.value(r.aim)), r.proven) for r in results
-    )
+    """Give the result of a solve with a plan.
+
+    A later aim may end better on an earlier one than it had to: the values are those of the last state.
+    """
+    values = {result.aim: pursuit.value(result.aim, best) for result in results}
+    final = tuple(AimResult(r.aim, values[r.aim], min(r.bound, values[r.aim]), r.proven) for r in results)
     outcome = _outcome(final, options.gap)
     done = outcome is not Outcome.STOPPED_WITH_PLAN
-    plan = Plan(pursuit.best, final, outcome, _stopped_by(pursuit, done), options.previous)
-    _refuse_rejected(site, plan)
-    return Result(outcome, plan, (), seconds)
+    plan = Plan(best, final, outcome, _stopped_by(pursuit, done), options.previous)
+    _refuse_rejected(pursuit.site, plan)
+    return Result(outcome, plan, (), time.monotonic() - began)
 
 
 def _outcome(results: tuple[AimResult, ...], gap: float) -> Outcome:

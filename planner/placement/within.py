@@ -39,6 +39,7 @@ class Limited(Pursuit):
     ) -> None:
         super().__init__(site, limits, cancel, previous=previous)
         self.least_db = least_db
+        self.set_out()
 
     def within(
         self, limits: Mapping[Aim, float], order: tuple[Aim, ...], start: State | None = None

@@ -15,8 +15,8 @@ def service_once(trial: Trial) -> Iterator[Finding]:
     """Every service runs exactly once; on the way it may run on two machines, while it is copied."""
     most = MOST_COPIES_MOVING if trial.moving else 1
     for service in trial.site.services:
-        counts = [machine.services.count(service.name) for machine in trial.state.machines]
-        if sum(counts) == 0:
+        counts = [machine.services.count(service.name) for machine in trial.carriers(service.name)]
+        if not counts:
             yield service.name, f"{service.name} is carried by no machine"
         elif sum(counts) > most or max(counts) > 1:
             names = ", ".join(machine.name for machine in trial.carriers(service.name))
