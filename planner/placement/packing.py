@@ -12,8 +12,10 @@ import numpy as np
 import pulp
 
 from planner.milp import Ending, Limits, Program, run
+from planner.placement.dives import Diver
 from planner.placement.load import SLACK, Load
-from planner.placement.patterns import bound, settle
+from planner.placement.patterns import Master
+from planner.placement.pricing import Wares
 from planner.placement.swaps import repaired
 
 TRIES = 24
@@ -76,18 +78,37 @@ def _settled(
     """Settle by patterns where a unit holds few items, by a whole-number programme where that is small."""
     small = load.count * units <= EXACT_SIZE
     deadline = time.monotonic() + limits.time_s
-    seconds = min(limits.time_s / 2, EXACT_SECONDS)
     if load.count <= FEW_A_UNIT * units:
-        relaxed = bound(load, found, replace(limits, time_s=seconds), cancel, enough=units)
-        prices = tuple(relaxed.prices.tolist())
-        if relaxed.units > units:
-            return Packed(None, impossible=True, prices=prices)
-        left = replace(limits, time_s=max(0.0, deadline - time.monotonic()))
-        columns, impossible = settle(load, units, relaxed, left, cancel)
-        if columns is not None or impossible or not small:
-            return Packed(columns, impossible, prices)
+        few = replace(limits, time_s=limits.time_s if not small else limits.time_s / 2)
+        packed = by_patterns(load, found, units, few, cancel)
+        if packed.units is not None or packed.impossible or not small:
+            return packed
     left = replace(limits, time_s=deadline - time.monotonic())
     return _exact(load, units, left, cancel) if small else Packed(None)
+
+
+def by_patterns(
+    load: Load,
+    found: Sequence[tuple[int, ...]],
+    units: int,
+    limits: Limits,
+    cancel: threading.Event | None = None,
+) -> Packed:
+    """Pack items into at most ``units`` units by patterns, those of a packing found before among them."""
+    program, wares = Program(), Wares.of(load)
+    on = program.integer("units", load.count)
+    place = [program.continuous(f"item {item}", lower=1.0) for item in range(load.count)]
+    pools = [(on, place, wares)]
+    master = Master(program, 1.0 * on, {}, pools, limits, grain=1.0, good=units + 1.0, cancel=cancel)
+    master.add(0, [*((item,) for item in range(load.count)), *found])
+    master.raise_bound()
+    prices = max((tuple(prices.tolist()) for _, prices in master.taught()), key=sum, default=None)
+    packing = next(Diver(master).solutions(), None)
+    if packing is None:
+        return Packed(None, master.bound > units + 0.5, prices)
+    by_sort = [list(sort) for sort in wares.together(range(load.count))]
+    columns = [tuple(by_sort[sort].pop() for sort in column if by_sort[sort]) for _, column in packing[1]]
+    return Packed(tuple(unit for unit in columns if unit), prices=prices)
 
 
 def least_units(load: Load) -> int:

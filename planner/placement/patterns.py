@@ -1,8 +1,8 @@
-"""How many alike units a set of items needs, by patterns: what one unit can carry at once.
+"""Pools of alike units written by patterns, what one unit can carry at once, beside a programme's own rows.
 
-Column generation gives the relaxation's value and prices for the items; the prices are a valid inequality
-for every subset of the items. Where relaxation and best packing differ, all patterns whose reduced cost
-leaves them a chance are listed, and the whole-number programme over them settles the question.
+Column generation: the relaxation over the patterns there are prices units and items, new patterns that pay
+are added, and the prices, of which no unit's items hold more than 1 in all, are a row that holds for every
+answer. The programme with these rows alone gives the bound, so that stopping early gives one too.
 """
 
 from __future__ import annotations
@@ -10,307 +10,177 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
+import pulp
 
-from planner.milp import Limits, Program, run
-from planner.milp.covering import Column, Covering, cover
-from planner.placement.load import SLACK, Load
+from planner.milp import Limits, Program
+from planner.milp.columns import Column, Columns, Pool, Priced, Rows
+from planner.placement.pricing import EPS, MOST_STATES, Knapsack, Listed, Prices, Wares, clock
 
-EPS = 1e-6
-MOST_STATES = 1_500_000
-MOST_PATTERNS = 60_000
-BEAM, PRICING_STATES = 4_000, 200_000
-PRICED_AT_ONCE = 60
-CLOSE = 1e-3
-BETTER = 1.02
-"""A pattern worth so much ends the search for a better one."""
+WIDTH, WIDER, TIMES = 1000, 16, 3
+"""Patterns of one length that are gone on with when looking for good ones, how many times more next, and
+how many patterns with an item are added at once."""
 
-Prices = np.ndarray[tuple[int], np.dtype[np.float64]]
+SMOOTH = 0.3
+"""Weight of the best prices so far in those that patterns are looked for at (after Wentges 1997)."""
+
+CLOSE = 2e-5
+"""Share by which relaxation and bound may differ where values may be anything."""
+
+FREE = 1e-7
+"""Price of a unit, as a share of the value, under which a unit is no matter."""
+
+UNTIL_DONE = 10**6
 
 
-@dataclass(frozen=True)
-class Bound:
-    """What the relaxation says: units needed at least, prices of items (no pattern sums over 1), patterns."""
+class Master:
+    """A programme with its pools and what may go there; ``good``: the best value known, to be undercut.
 
-    value: float
-    prices: Prices
-    patterns: tuple[Column, ...]
-    exact: bool
+    A pool is the number of its units that are on, whether each item goes there, and the items to be priced.
+    ``grain`` is the step in which values can differ, 0 where they can by any amount.
+    """
+
+    def __init__(
+        self,
+        program: Program,
+        objective: pulp.LpAffineExpression,
+        rows: Mapping[str, pulp.LpConstraint],
+        pools: Sequence[tuple[pulp.LpVariable, Sequence[pulp.LpVariable], Wares]],
+        limits: Limits,
+        grain: float = 0.0,
+        good: float = math.inf,
+        cancel: threading.Event | None = None,
+    ) -> None:
+        self.limits, self.cancel, self.stop = limits, cancel, clock(limits, cancel)
+        self.deadline = time.monotonic() + limits.time_s
+        self.grain, self.good, self.offset = grain, good, float(objective.constant)
+        self.wares = [wares for _, _, wares in pools]
+        written = [Pool(on, wares.together(place)) for on, place, wares in pools]
+        self.columns = Columns(program, objective, rows, written)
+        self.rows = Rows(program, objective, rows, written)
+        self.lower, self.closed = -math.inf, False
+        self._taught: list[tuple[int, Prices]] = []
+        self._centre: list[Prices | None] = [None] * len(pools)
+        self._centred = -math.inf
 
     @property
-    def units(self) -> int:
-        """The whole number of units needed at least."""
-        return math.ceil(self.value - EPS)
+    def bound(self) -> float:
+        """What every answer is worth at least: the least value possible over the bound."""
+        if self.grain <= 0.0 or not math.isfinite(self.lower):
+            return self.lower
+        steps = (self.lower - self.offset) / self.grain
+        return self.offset + self.grain * math.ceil(steps - EPS * max(1.0, abs(steps)))
+
+    @property
+    def spent(self) -> float:
+        """The share of the time that is over."""
+        return 1.0 - (self.deadline - time.monotonic()) / max(self.limits.time_s, EPS)
+
+    def add(self, pool: int, patterns: Iterable[Column]) -> bool:
+        """Add patterns by the items in them; False where all are there already."""
+        before = len(self.columns.columns)
+        for pattern in patterns:
+            self.columns.add(pool, self.wares[pool].by_sort(pattern))
+        return len(self.columns.columns) > before
+
+    def taught(self) -> list[tuple[int, Prices]]:
+        """Give, by pool, prices of its items that hold the bound up: no unit holds more than 1 in all."""
+        return [
+            (pool, prices[self.wares[pool].sort])
+            for pool, prices in (self._taught[number] for number in self.rows.binding())
+        ]
+
+    def raise_bound(self) -> None:
+        """Price until the bound is as good as the relaxation, as far as values can differ."""
+        self._generate(UNTIL_DONE, sure=True, fully=False)
+
+    def close(self) -> Priced | None:
+        """Price until no pattern pays; ``closed`` says whether that was reached."""
+        return self._generate(UNTIL_DONE, sure=True, fully=True)
+
+    def improve(self, rounds: int) -> Priced | None:
+        """Price quickly for a few rounds, whatever is fixed; None where there is no relaxation."""
+        return self._generate(rounds, sure=False, fully=False)
+
+    def _generate(self, rounds: int, sure: bool, fully: bool) -> Priced | None:
+        priced = self.columns.relax()
+        for _ in range(rounds):
+            if priced is None or self.stop():
+                break
+            fresh = self._price(priced, sure)
+            if sure and not fully and self._enough(priced.value):
+                break
+            if not fresh:
+                self.closed = sure and not self.stop()
+                break
+            priced = self.columns.relax()
+        return priced
+
+    def _enough(self, relaxed: float) -> bool:
+        """Say whether no value is left between the bound and the relaxation, or under the best one."""
+        return self.bound >= min(relaxed, self.good) - max(CLOSE * abs(relaxed), EPS)
+
+    def _price(self, priced: Priced, sure: bool) -> bool:
+        """Add patterns that pay at these prices, and rows that they teach; False where no pattern pays."""
+        fresh, held, over = False, list(self._centre), 1.0
+        for pool in range(len(self.wares)):
+            unit = priced.units[pool]
+            if unit < FREE * (1.0 + abs(priced.value)):
+                continue
+            for listed, at in self._listed(pool, priced.items[pool] / unit, sure):
+                held[pool], over = at / max(1.0, listed.most), max(over, listed.most)
+                if sure and self.rows.add(pool, at / max(1.0, listed.most)):
+                    self._taught.append((pool, at / max(1.0, listed.most)))
+                fresh |= self.add(pool, diverse(listed))
+        if sure:
+            self.lower = max(self.lower, self.rows.value())
+        if sure and priced.value / over > self._centred:
+            self._centred, self._centre = priced.value / over, held
+        return fresh
+
+    def _listed(self, pool: int, prices: Prices, sure: bool) -> Iterator[tuple[Listed, Prices]]:
+        """List patterns that pay: at smoothed prices, then at the given ones, at last with none left out."""
+        wares, centre = self.wares[pool], self._centre[pool]
+        if centre is not None and sure:
+            smooth = SMOOTH * centre + (1.0 - SMOOTH) * prices
+            listed = Knapsack(wares, smooth).find(1.0 + EPS, self.stop, WIDTH, beam=True)
+            yield listed, smooth
+            if any(prices[wares.sort[list(pattern)]].sum() > 1.0 + EPS for pattern in listed.patterns):
+                return
+        knapsack, width = Knapsack(wares, prices), WIDTH
+        listed = knapsack.find(1.0 + EPS, self.stop, width, beam=True)
+        while (
+            sure and not listed.patterns and not listed.complete and width < MOST_STATES and not self.stop()
+        ):
+            width *= WIDER
+            listed = knapsack.find(1.0 + EPS, self.stop, width, beam=True)
+        yield listed, prices
+
+    def chances(self, priced: Priced, below: float, most: int) -> Iterator[tuple[int, Listed]] | None:
+        """Give, by pool, all patterns that an answer of at most ``below`` may take; None where too many."""
+        found = []
+        for pool, wares in enumerate(self.wares):
+            unit = priced.units[pool]
+            if unit < FREE * (1.0 + abs(priced.value)):
+                return None
+            wanted = 1.0 - (below - priced.value) / unit - EPS
+            knapsack = Knapsack(wares, priced.items[pool] / unit, every=True)
+            listed = knapsack.find(wanted, self.stop, 16 * most, beam=False, maximal=True)
+            if not listed.complete or len(listed.patterns) > most:
+                return None
+            found.append((pool, listed))
+        return iter(found)
 
 
-def bound(
-    load: Load,
-    known: tuple[Column, ...],
-    limits: Limits,
-    cancel: threading.Event | None = None,
-    enough: float = math.inf,
-) -> Bound:
-    """Bound the units by column generation from some known patterns; stopping early still gives a bound.
-
-    It stops early where the bound is over ``enough``, or so close to the relaxation that little is left.
-    """
-    deadline = time.monotonic() + limits.time_s
-    master, rng = Covering(load.count), np.random.default_rng(limits.seed)
-    for column in [*((item,) for item in range(load.count)), *known]:
-        master.add(column)
-    best_value, best_prices = 0.0, np.zeros(load.count)
-    while time.monotonic() < deadline and not (cancel is not None and cancel.is_set()):
-        relaxed = master.relax()
-        fresh = [column for column in quick_patterns(load, relaxed.prices, rng) if master.add(column)]
-        if fresh:
-            continue
-        left = replace(limits, time_s=deadline - time.monotonic())
-        worth, columns, sure = improving(load, relaxed.prices, left, cancel)
-        scaled = relaxed.prices / max(1.0, worth)
-        if scaled.sum() > best_value:
-            best_value, best_prices = float(scaled.sum()), scaled
-        added = [column for column in columns if master.add(column)]
-        if not added or best_value > enough + EPS or relaxed.value - best_value < CLOSE:
-            return Bound(best_value, best_prices, tuple(master.columns), sure)
-    return Bound(best_value, best_prices, tuple(master.columns), False)
-
-
-def quick_patterns(load: Load, prices: Prices, rng: np.random.Generator, tries: int = 12) -> list[Column]:
-    """Give good patterns greedily: dearest first for their weighted size, under several weightings."""
+def diverse(listed: Listed) -> list[Column]:
+    """Give the best patterns, each with an item that only a few better ones hold."""
+    held: dict[int, int] = {}
     found = []
-    for attempt in range(tries):
-        weights = (
-            np.ones(load.sizes.shape[1]) if attempt == 0 else rng.random(load.sizes.shape[1]) ** 2 + 1e-3
-        )
-        order = np.argsort(-(prices + 1e-9) / (load.sizes @ weights + 1e-9), kind="stable")
-        pattern = _filled(load, order, prices)
-        if prices[list(pattern)].sum() > 1.0 + EPS:
+    for index in np.argsort(-listed.worths, kind="stable").tolist():
+        pattern = listed.patterns[index]
+        if any(held.get(item, 0) < TIMES for item in pattern):
             found.append(pattern)
+            held.update({item: held.get(item, 0) + 1 for item in pattern})
     return found
-
-
-def _filled(load: Load, order: np.ndarray[tuple[int], np.dtype[np.int64]], prices: Prices) -> Column:
-    left, taken = np.ones(load.sizes.shape[1]), list[int]()
-    shut: set[int] = set()
-    sizes = load.sizes
-    for item in order.tolist():
-        if prices[item] > 0.0 and item not in shut and (sizes[item] <= left + SLACK).all():
-            left = left - sizes[item]
-            taken.append(item)
-            shut |= load.foes.get(item, frozenset())
-    return tuple(sorted(taken))
-
-
-def improving(
-    load: Load, prices: Prices, limits: Limits, cancel: threading.Event | None = None
-) -> tuple[float, list[Column], bool]:
-    """Give the greatest worth of a pattern (or a bound), patterns worth over 1, and whether that is sure.
-
-    Patterns worth over 1 are listed, the most promising few at first; where even many do not show them
-    all, a whole-number programme has the last word.
-    """
-    stop = clock(limits, cancel)
-    for most in (BEAM, PRICING_STATES):
-        listed, complete = list_patterns(load, prices, -2 * EPS, stop, most, beam=True)
-        ranked = sorted(listed, key=lambda column: -float(prices[list(column)].sum()))
-        if complete:
-            worth = float(prices[list(ranked[0])].sum()) if ranked else 1.0 + 2 * EPS
-            return worth, ranked[:PRICED_AT_ONCE], True
-        if ranked:
-            return math.inf, ranked[:PRICED_AT_ONCE], False
-    worth, column, sure = best_pattern(load, prices, limits)
-    good = prices[list(column)].sum() > 1.0 + EPS
-    return worth, [column] if good else [], sure
-
-
-def best_pattern(load: Load, prices: Prices, limits: Limits) -> tuple[float, Column, bool]:
-    """Give the dearest pattern, its worth (an upper bound where not sure), and whether it is sure."""
-    program = Program()
-    items = [item for item in range(load.count) if prices[item] > EPS / load.count]
-    take = {item: program.binary(f"{item}") for item in items}
-    for dim in range(load.sizes.shape[1]):
-        total = program.total([(take[item], float(load.sizes[item, dim])) for item in items])
-        program.row(f"full:{dim}", total <= 1.0 + SLACK)
-    for item in items:
-        for foe in load.foes.get(item, frozenset()):
-            if foe > item and foe in take:
-                program.row(f"apart:{item}/{foe}", take[item] + take[foe] <= 1)
-    worth = program.total([(take[item], -float(prices[item])) for item in items])
-    answer = run(program, worth, replace(limits, absolute_gap=EPS / 10, target=-BETTER))
-    if not answer.found:
-        return math.inf, (), False
-    chosen = tuple(item for item in items if answer.values[take[item].name] > 0.5)
-    return -answer.bound, chosen, -answer.bound - float(prices[list(chosen)].sum()) < EPS
-
-
-def settle(
-    load: Load, units: int, found: Bound, limits: Limits, cancel: threading.Event | None = None
-) -> tuple[tuple[Column, ...] | None, bool]:
-    """Say whether items pack into ``units`` units: the packing, or none and whether that is proven."""
-    deadline = time.monotonic() + limits.time_s
-    quick = replace(limits, time_s=min(limits.time_s / 4, 4.0))
-    columns, _ = cover(load.count, found.patterns, units, quick, cancel)
-    if columns is not None:
-        return partition(columns), False
-    left = replace(limits, time_s=deadline - time.monotonic())
-    patterns, complete = list_patterns(load, found.prices, units - found.value, clock(left, cancel))
-    if not complete:
-        return None, False
-    left = replace(limits, time_s=deadline - time.monotonic())
-    columns, impossible = cover(load.count, patterns, units, left, cancel)
-    return (partition(columns) if columns is not None else None), impossible
-
-
-def partition(columns: tuple[Column, ...]) -> tuple[Column, ...]:
-    """Give each item to the first column that covers it."""
-    seen: set[int] = set()
-    units = []
-    for column in columns:
-        unit = tuple(item for item in column if item not in seen)
-        seen.update(unit)
-        units.append(unit)
-    return tuple(unit for unit in units if unit)
-
-
-Stop = Callable[[], bool]
-"""Says whether time is up or the person has had enough."""
-
-
-def clock(limits: Limits, cancel: threading.Event | None) -> Stop:
-    """Give what says when a search must end."""
-    deadline = time.monotonic() + limits.time_s
-    return lambda: time.monotonic() > deadline or (cancel is not None and cancel.is_set())
-
-
-def list_patterns(
-    load: Load,
-    prices: Prices,
-    spare: float,
-    stop: Stop,
-    most_states: int = MOST_STATES,
-    beam: bool = False,
-) -> tuple[tuple[Column, ...], bool]:
-    """List maximal patterns worth at least 1 - ``spare``, and say whether these are all.
-
-    Grown item by item in order of price for size, a level at a time; what cannot reach the worth even if
-    the best price for size filled all that is left of it is dropped. A level with too many patterns ends
-    the list, or with ``beam`` goes on with those that may reach most.
-    """
-    order = np.argsort(-prices / (load.sizes.sum(axis=1) + 1e-12), kind="stable")
-    items = _Ordered(load, prices, order)
-    wanted = 1.0 - spare - 1e-7
-    level = _Level.empty(load.sizes.shape[1])
-    kept: list[Column] = []
-    complete = True
-    while len(level.worth) and len(kept) <= MOST_PATTERNS:
-        kept += items.maximal(level, wanted, stop)
-        level = items.grow(level, wanted, stop)
-        if stop():
-            complete = False
-            break
-        if len(level.worth) > most_states:
-            complete = False
-            if not beam:
-                break
-            level = level.best(most_states)
-    complete = complete and len(kept) <= MOST_PATTERNS
-    return tuple(tuple(sorted(int(order[item]) for item in pattern)) for pattern in kept), complete
-
-
-Flags = np.ndarray[tuple[int, int], np.dtype[np.bool_]]
-Ints = np.ndarray[tuple[int, int], np.dtype[np.int64]]
-Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
-
-
-@dataclass(frozen=True)
-class _Level:
-    """Patterns of one length: what is left of the unit, worth, members, last added, worth in reach."""
-
-    left: Grid
-    worth: Prices
-    members: Ints
-    last: np.ndarray[tuple[int], np.dtype[np.int64]]
-    reach: Prices
-
-    @staticmethod
-    def empty(dims: int) -> _Level:
-        """Give the level that holds only the empty pattern."""
-        none, nobody = np.zeros(1), np.zeros((1, 0), np.int64)
-        return _Level(np.ones((1, dims)), none, nobody, np.full(1, -1, np.int64), none)
-
-    @staticmethod
-    def joined(parts: Sequence[_Level]) -> _Level:
-        """Give several levels of one length as one."""
-        return _Level(
-            np.vstack([part.left for part in parts]),
-            np.concatenate([part.worth for part in parts]),
-            np.vstack([part.members for part in parts]),
-            np.concatenate([part.last for part in parts]),
-            np.concatenate([part.reach for part in parts]),
-        )
-
-    def best(self, count: int) -> _Level:
-        """Give the patterns that may reach most, in their order."""
-        kept = np.sort(np.argpartition(-self.reach, count)[:count])
-        return _Level(
-            self.left[kept], self.worth[kept], self.members[kept], self.last[kept], self.reach[kept]
-        )
-
-
-class _Ordered:
-    """Items in order of price for size, with the best price for size among those that come later."""
-
-    def __init__(self, load: Load, prices: Prices, order: np.ndarray[tuple[int], np.dtype[np.int64]]) -> None:
-        self.sizes, self.price = load.sizes[order], prices[order]
-        place = {int(item): index for index, item in enumerate(order)}
-        self.allowed: Flags = np.ones((load.count, load.count), bool)
-        for item, foes in load.foes.items():
-            self.allowed[place[item], [place[foe] for foe in foes]] = False
-        with_sum = np.hstack([self.sizes, self.sizes.sum(axis=1, keepdims=True)])
-        density = self.price[:, None] / np.maximum(with_sum, 1e-12)
-        later = np.maximum.accumulate(density[::-1], axis=0)[::-1]
-        self.later = np.vstack([later, np.zeros((1, later.shape[1]))])
-
-    def maximal(self, level: _Level, wanted: float, stop: Stop) -> list[Column]:
-        """Give the patterns of a level that are worth enough and to which nothing can be added."""
-        found: list[Column] = []
-        for index in np.flatnonzero(level.worth >= wanted).tolist():
-            if len(found) % 256 == 255 and stop():
-                break
-            inside = level.members[index]
-            can = (self.sizes <= level.left[index] + SLACK).all(axis=1)
-            can[inside] = False
-            if len(inside):
-                can &= self.allowed[inside].all(axis=0)
-            if not can.any():
-                found.append(tuple(inside.tolist()))
-        return found
-
-    def grow(self, level: _Level, wanted: float, stop: Stop) -> _Level:
-        """Give the level one item longer, without what cannot reach the worth."""
-        parts = [self._with(level, 0, wanted)]
-        for item in range(1, len(self.sizes)):
-            if stop():
-                break
-            parts.append(self._with(level, item, wanted))
-        return _Level.joined(parts)
-
-    def _with(self, level: _Level, item: int, wanted: float) -> _Level:
-        """Give the patterns of a level with an item that comes after all of theirs."""
-        parents = np.flatnonzero(level.last < item)
-        parents = parents[(level.left[parents] >= self.sizes[item] - SLACK).all(axis=1)]
-        if level.members.shape[1]:
-            parents = parents[self.allowed[item][level.members[parents]].all(axis=1)]
-        left = level.left[parents] - self.sizes[item]
-        worth = level.worth[parents] + self.price[item]
-        room = np.maximum(left, 0.0)
-        reach = worth + np.minimum(
-            (room * self.later[item + 1, :-1]).min(axis=1), room.sum(axis=1) * self.later[item + 1, -1]
-        )
-        keep = reach >= wanted
-        members = np.hstack([level.members[parents[keep]], np.full((int(keep.sum()), 1), item)])
-        last = np.full(int(keep.sum()), item, np.int64)
-        return _Level(left[keep], worth[keep], members, last, reach[keep])

@@ -18,9 +18,10 @@ from planner.ledger import ledger
 from planner.milp import Answer, Ending, Limits
 from planner.placement.construct import construct
 from planner.placement.cuts import Cut
+from planner.placement.joint import few_a_unit, join
 from planner.placement.model import Model
 from planner.placement.model.spare import written_out
-from planner.placement.patterns import clock
+from planner.placement.pricing import clock
 from planner.placement.realise import Realised, lifted, realise
 from planner.placement.script import HOLD, Question, Script
 from planner.plan import SOUND_STEP_DB, AimResult, aim_value
@@ -44,6 +45,9 @@ LARGE_GAP, LARGE_SHARE, ROUNDED_SHARE = 5e-4, 0.5, 0.3
 
 PACKING_SHARE = 0.5
 """Share of the time left that one attempt at packing may take."""
+
+PATTERN_SHARE = 0.6
+"""Share of the time left in which a question is answered by patterns."""
 
 FAR = 1.005
 """A best state within this factor of the bound is near enough to go straight for the proof."""
@@ -72,6 +76,7 @@ class Pursuit:
         self.failure = ""
         self.held: list[tuple[Aim, float]] = []
         self.cuts: list[Cut] = []
+        self.joined: set[Question] = set()
         self.single: frozenset[str] = frozenset()
         self.lost: frozenset[str] = frozenset()
 
@@ -169,10 +174,17 @@ class Pursuit:
             if self._settles(question, answer):
                 return replace(answer, ending=Ending.PROVEN)
             limits = self._limits()
-            packing = replace(limits, time_s=limits.time_s * PACKING_SHARE)
+            by_patterns = question not in self.joined and question.minimise and few_a_unit(self.model, answer)
+            packing = replace(limits, time_s=0.0 if by_patterns else limits.time_s * PACKING_SHARE)
             realised = realise(self.model, answer.values, packing, self.cancel)
             if realised.state is not None:
                 return self._accept(question, realised.state, answer)
+            if by_patterns:
+                answer = self._by_patterns(question, answer)
+                floor = answer.bound
+                if self._settles(question, answer):
+                    return replace(answer, ending=Ending.PROVEN)
+                continue
             lessons += 1
             if question.minimise and self._is_far(question, floor):
                 self._lift(question, answer)
@@ -180,6 +192,23 @@ class Pursuit:
                 self._rounded(question)
             if self._is_large() or not self._learn(realised, lessons):
                 return self._squeezed(question, answer)
+
+    def _by_patterns(self, question: Question, answer: Answer) -> Answer:
+        """Answer a question by patterns: keep states that are found and what pools learn, raise the bound."""
+        self.joined.add(question)
+        limits = replace(self._limits(), time_s=self._limits().time_s * PATTERN_SHARE)
+        holds = self.best is not None and self._holds(self.best)
+        good = self.value(question.aim) if holds else math.inf
+        for joined in join(self.script, question, good, self.best, limits, self.cancel):
+            answer = replace(answer, bound=max(answer.bound, joined.bound))
+            if joined.values:
+                now = replace(limits, time_s=0.0)
+                state = realise(self.model, joined.values, now, self.cancel, joined.units).state
+                if state is not None and self._holds(state):
+                    self._accept(question, state, answer)
+        self.cuts += joined.cuts
+        self.script.cut(self.cuts)
+        return answer
 
     def _accept(self, question: Question, state: State, answer: Answer) -> Answer:
         """Keep a state that answers a question, unless the best one answers it as well or better."""

@@ -52,14 +52,26 @@ class Realised:
     lost: tuple[str, ...] = ()
 
 
-def realise(model: Model, values: Values, limits: Limits, cancel: threading.Event | None = None) -> Realised:
-    """Give the state that a solution describes; services and machines in the site's order."""
+def realise(
+    model: Model,
+    values: Values,
+    limits: Limits,
+    cancel: threading.Event | None = None,
+    known: Mapping[str, Sequence[tuple[Item, ...]]] | None = None,
+) -> Realised:
+    """Give the state that a solution describes; services and machines in the site's order.
+
+    ``known``: units by the key of their slot, where a pool is packed already.
+    """
     units: list[tuple[Slot, tuple[Item, ...], str]] = []
     unpacked = []
     deadline = time.monotonic() + limits.time_s
     for slot in model.problem.slots:
         count = 0 if slot.is_box else _count(model, slot, values)
-        if count:
+        if known is not None and slot.key in known:
+            groups = list(known[slot.key])
+            units += zip([slot] * len(groups), groups, _circuits(model, slot, values), strict=False)
+        elif count:
             items = _carried(model, slot, values)
             left = replace(limits, time_s=deadline - time.monotonic())
             packed = pack_slot(model, slot, items, count, left, cancel)

@@ -1,0 +1,190 @@
+"""A programme whose pools are written by columns too: what one unit of a pool carries at once.
+
+The linear programme grows by columns and prices units and items; a column may be fixed as taken. Solved in
+whole numbers, it says which columns to take, with all other rows of the programme held.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import highspy
+import numpy as np
+import pulp
+
+from planner.milp.engine import Answer, Ending, Limits, as_highs, highs_options, listen, read_highs
+from planner.milp.program import Program
+
+Column = tuple[int, ...]
+Prices = np.ndarray[tuple[int], np.dtype[np.float64]]
+
+
+@dataclass(frozen=True)
+class Pool:
+    """A pool of alike units in a programme: how many are on, and which items go there, by their sort."""
+
+    on: pulp.LpVariable
+    place: tuple[tuple[pulp.LpVariable, ...], ...]
+
+
+@dataclass(frozen=True)
+class Priced:
+    """A solved relaxation: value, by pool the prices of a unit and of its sorts of item, use of columns."""
+
+    value: float
+    units: tuple[float, ...]
+    items: tuple[Prices, ...]
+    used: Prices
+
+
+def _relaxed(
+    program: Program, objective: pulp.LpAffineExpression, rows: Mapping[str, pulp.LpConstraint]
+) -> tuple[highspy.Highs, list[highspy.HighsVarType]]:
+    """Give a programme with whole numbers let go, ready to be solved, and which they are."""
+    solver = highspy.Highs()
+    for option, value in highs_options(Limits()).items():
+        solver.setOptionValue(option, value)
+    model = as_highs(program.variables, objective, rows)
+    integrality = list(model.integrality_)
+    model.integrality_ = []
+    solver.passModel(model)
+    return solver, integrality
+
+
+class Rows:
+    """The relaxation of a programme with pools, which grows by rows: prices that no unit's items exceed."""
+
+    def __init__(
+        self,
+        program: Program,
+        objective: pulp.LpAffineExpression,
+        rows: Mapping[str, pulp.LpConstraint],
+        pools: Sequence[Pool],
+    ) -> None:
+        self._solver, _ = _relaxed(program, objective, rows)
+        place = {variable: index for index, variable in enumerate(program.variables)}
+        self._index = [
+            np.array([place[pool.on], *(place[v] for sort in pool.place for v in sort)], np.int32)
+            for pool in pools
+        ]
+        self._added = 0
+        self._sort = [np.repeat(np.arange(len(p.place)), [len(s) for s in p.place]) for p in pools]
+        self._solver.run()
+
+    def add(self, pool: int, prices: Prices) -> bool:
+        """Hold a pool's units at the sum of its items' prices, given by sort; False where they are so."""
+        index, row = self._index[pool], np.concatenate([[1.0], -prices[self._sort[pool]]])
+        now = np.array(self._solver.getSolution().col_value)
+        if float(row @ now[index]) > -1e-7:
+            return False
+        kept = np.abs(row) > 1e-9
+        self._solver.addRow(0.0, highspy.kHighsInf, int(kept.sum()), index[kept], row[kept])
+        self._added += 1
+        return True
+
+    def binding(self) -> list[int]:
+        """Give the numbers of the added rows that hold the value up, in the order they were added."""
+        duals = list(self._solver.getSolution().row_dual)[
+            len(self._solver.getSolution().row_dual) - self._added :
+        ]
+        return [number for number, dual in enumerate(duals) if dual > 1e-9]
+
+    def value(self) -> float:
+        """Solve the relaxation anew; minus infinity where it has no solution."""
+        self._solver.run()
+        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return -np.inf
+        return float(self._solver.getInfo().objective_function_value)
+
+
+class Columns:
+    """A programme with pools, whose columns are added as they are found."""
+
+    def __init__(
+        self,
+        program: Program,
+        objective: pulp.LpAffineExpression,
+        rows: Mapping[str, pulp.LpConstraint],
+        pools: Sequence[Pool],
+    ) -> None:
+        self.program, self.objective, self.pools = program, objective, tuple(pools)
+        self.columns: list[tuple[int, Column]] = []
+        self._known: set[tuple[int, Column]] = set()
+        self._solver, self._integrality = _relaxed(program, objective, rows)
+        self._first_row = self._link(len(rows))
+
+    def _link(self, row: int) -> list[int]:
+        """Add rows that tie each pool's units and items to its columns; give each pool's first row."""
+        place = {variable: index for index, variable in enumerate(self.program.variables)}
+        first = []
+        infinite = highspy.kHighsInf
+        for pool in self.pools:
+            first.append(row)
+            self._solver.addRow(0.0, infinite, 1, np.array([place[pool.on]], np.int32), np.ones(1))
+            for sort in pool.place:
+                index = np.array([place[variable] for variable in sort], np.int32)
+                self._solver.addRow(-infinite, 0.0, len(index), index, np.ones(len(index)))
+            row += 1 + len(pool.place)
+        return first
+
+    def add(self, pool: int, column: Sequence[int]) -> bool:
+        """Add a column by the sorts of its items in a pool; False when it is there already."""
+        key = (pool, tuple(sorted(column)))
+        if key in self._known or not key[1]:
+            return False
+        self._known.add(key)
+        self.columns.append(key)
+        sorts, counts = np.unique(np.array(key[1]), return_counts=True)
+        rows = np.concatenate([[0], sorts + 1]) + self._first_row[pool]
+        entries = -np.concatenate([[1.0], counts])
+        self._solver.addCol(0.0, 0.0, highspy.kHighsInf, len(rows), rows.astype(np.int32), entries)
+        return True
+
+    def fix(self, columns: Sequence[int], taken: bool) -> None:
+        """Take columns for good, or let them go again."""
+        for column in columns:
+            index = len(self.program.variables) + column
+            self._solver.changeColBounds(index, 1.0 if taken else 0.0, highspy.kHighsInf)
+
+    def relax(self) -> Priced | None:
+        """Solve the relaxation over the columns there are; None where it has no solution."""
+        self._solver.run()
+        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        solution = self._solver.getSolution()
+        duals = np.array(solution.row_dual)
+        units, items = [], []
+        for first, pool in zip(self._first_row, self.pools, strict=True):
+            units.append(max(0.0, float(duals[first])))
+            items.append(np.maximum(-duals[first + 1 : first + 1 + len(pool.place)], 0.0))
+        used = np.array(solution.col_value)[len(self.program.variables) :]
+        value = float(self._solver.getInfo().objective_function_value)
+        return Priced(value, tuple(units), tuple(items), used)
+
+    def whole(
+        self, limits: Limits, below: float, cancel: threading.Event | None = None
+    ) -> tuple[Answer, list[tuple[int, Column]]]:
+        """Solve in whole numbers for a value of at most ``below``; give the answer and the columns taken."""
+        began = time.monotonic()
+        solver = highspy.Highs()
+        for option, value in (highs_options(limits) | {"objective_bound": below}).items():
+            solver.setOptionValue(option, value)
+        model = self._solver.getLp()
+        whole = highspy.HighsVarType.kInteger
+        model.integrality_ = [*self._integrality, *([whole] * len(self.columns))]
+        solver.passModel(model)
+        listen(solver, cancel, None, began)
+        solver.run()
+        answer = read_highs(solver, self.program.variables, self.objective, time.monotonic() - began)
+        if not answer.found or answer.objective > below:
+            refuted = answer.ending is Ending.PROVEN and answer.bound > below
+            ended = Ending.INFEASIBLE if refuted or answer.ending is Ending.INFEASIBLE else Ending.EMPTY
+            return Answer(ended, {}, np.inf, answer.bound, answer.seconds), []
+        used = list(solver.getSolution().col_value)[len(self.program.variables) :]
+        taken = [
+            column for column, share in zip(self.columns, used, strict=True) for _ in range(round(share))
+        ]
+        return answer, taken

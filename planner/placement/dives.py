@@ -1,0 +1,141 @@
+"""Whole answers from patterns: dives that take one after another, neighbourhoods, all with a chance."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from planner.milp import Answer, Ending, Limits
+from planner.milp.columns import Column
+from planner.placement.patterns import Master
+from planner.placement.pricing import Prices
+
+Taken = list[tuple[int, Column]]
+"""Columns taken: the pool of each, and the sorts of the items on it."""
+
+Found = tuple[Answer, Taken]
+"""An answer, and the columns that it takes where it is a solution."""
+
+ROUNDS = 8
+"""Times that patterns are priced anew after each step of a dive."""
+
+SECONDS = 4.0
+"""How long the whole-number programme of a dive's rest or of a neighbourhood may take."""
+
+KEPT_SHARE = 0.75
+"""Share of the patterns taken that stays taken when a dive did not end well."""
+
+FREED, POLISHES, TURNS = 20, 6, 21
+"""Units let go in a neighbourhood, neighbourhoods after each dive, and all of both."""
+
+FEW_PATTERNS, MANY_PATTERNS = 4_000, 60_000
+"""Patterns with a chance up to which all are looked at after the first dive, and at the end."""
+
+QUICK_SHARE = 0.1
+"""Share of the time up to which pricing was quick, so that pricing to the end after the first dive pays."""
+
+
+class Diver:
+    """Looks for better and better answers of a master, until its bound is reached or proven."""
+
+    def __init__(self, master: Master) -> None:
+        self.master, self.columns = master, master.columns
+        self.rng = np.random.default_rng(master.limits.seed)
+        self.quick = master.spent < QUICK_SHARE
+        self.step = max(1e-4, 0.5 * master.grain)
+
+    def solutions(self) -> Iterator[Found]:
+        """Give better and better answers; where a better one is proven impossible, the bound says so."""
+        master, taken = self.master, Taken()
+        for turn in range(TURNS):
+            if self._is_over():
+                return
+            below = master.good - self.step
+            found = self._polish(taken, below) if taken and turn % (1 + POLISHES) else self._dive(below)
+            if found[0].found:
+                master.good, taken = found[0].objective, found[1]
+                yield found
+            if turn == 0 and self.quick and not self._is_over():
+                yield from self._settle(FEW_PATTERNS)
+        if not self._is_over():
+            yield from self._settle(MANY_PATTERNS)
+
+    def _is_over(self) -> bool:
+        return self.master.stop() or self.master.bound > self.master.good - self.step
+
+    def _target(self) -> float:
+        return self.master.bound + 1e-6 * (1.0 + abs(self.master.bound))
+
+    def _dive(self, below: float) -> Found:
+        """Take patterns for good while a value of ``below`` is in reach, then solve for the rest.
+
+        Where it ends over the bound, some of those taken while that was in reach are let go again.
+        """
+        taken, sure = list[int](), 0
+        while not self.master.stop():
+            priced = self.master.improve(ROUNDS if taken else 1)
+            if priced is None or priced.value > below:
+                break
+            sure = len(taken) if priced.value <= self._target() else sure
+            chosen = self._chosen(priced.used, set(taken))
+            if not chosen:
+                break
+            self.columns.fix(chosen, True)
+            taken += chosen
+        self.columns.fix(taken, False)
+        first = self._with(taken, below)
+        if first[0].found and first[0].objective <= self._target():
+            return first
+        second = self._with(taken[: int(KEPT_SHARE * sure)], min(below, first[0].objective - self.step))
+        return second if second[0].found else first
+
+    def _chosen(self, used: Prices, taken: set[int]) -> list[int]:
+        """Give the columns to take next: those used whole, and one of the fullest others."""
+        free = [index for index in np.flatnonzero(used > 1e-6).tolist() if index not in taken]
+        whole = [index for index in free if used[index] > 1.0 - 1e-6]
+        others = sorted(
+            (index for index in free if used[index] <= 1.0 - 1e-6), key=lambda index: -used[index]
+        )
+        if not others:
+            return []
+        return [*whole, others[min(int(self.rng.geometric(0.8)) - 1, len(others) - 1)]]
+
+    def _polish(self, taken: Taken, below: float) -> Found:
+        """Let some columns of a solution go and solve for what they held."""
+        free = set(self.rng.permutation(len(taken))[:FREED].tolist())
+        numbers = {column: number for number, column in enumerate(self.columns.columns)}
+        return self._with([numbers[column] for at, column in enumerate(taken) if at not in free], below)
+
+    def _with(self, taken: Sequence[int], below: float) -> Found:
+        """Solve in whole numbers with some columns taken."""
+        self.columns.fix(taken, True)
+        found = self.columns.whole(self._limits(SECONDS, self._target()), below, self.master.cancel)
+        self.columns.fix(taken, False)
+        return found
+
+    def _settle(self, most: int) -> Iterator[Found]:
+        """Solve over all patterns that have a chance, where they are few; a no is proven then."""
+        master, below = self.master, self.master.good - self.step
+        priced = master.close()
+        if priced is None or not master.closed or not math.isfinite(below) or priced.value > below:
+            return
+        chances = master.chances(priced, below, most)
+        if chances is None:
+            return
+        for pool, listed in chances:
+            master.add(pool, listed.patterns)
+        answer, taken = self.columns.whole(self._limits(math.inf, None), below, master.cancel)
+        if answer.ending in (Ending.PROVEN, Ending.INFEASIBLE):
+            master.lower = max(master.lower, min(answer.bound, below))
+        if answer.found:
+            master.good = answer.objective
+            yield answer, taken
+
+    def _limits(self, seconds: float, target: float | None) -> Limits:
+        left = max(0.05, min(seconds, self.master.deadline - time.monotonic()))
+        gap = max(1e-6, 0.99 * self.master.grain)
+        return replace(self.master.limits, time_s=left, target=target, absolute_gap=gap, relative_gap=0.0)
