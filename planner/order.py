@@ -28,7 +28,7 @@ class Sort(StrEnum):
 
 @dataclass(frozen=True)
 class Task:
-    """One step: ``hours`` of attended work, ``way_back_h`` to undo it, ``down_h`` a service is down.
+    """One step: ``hours`` of attended work, ``way_back_h`` to undo it, ``down_h`` a service is down; its price.
 
     ``subject`` is the service, machine, measure or cooling option; ``origin`` and ``goal`` are the machines
     of a move, ``method`` is how it is done. ``go_no_go`` must hold before the wave begins, ``done_when`` once
@@ -49,6 +49,7 @@ class Task:
     origin: str = ""
     goal: str = ""
     method: str = ""
+    price: float = 0.0
 
 
 def task_id(sort: Sort, subject: str) -> str:

@@ -401,6 +401,7 @@ class Policy:
     guest_memory_gib: float = 0.25
     host_cpu_share: float = 0.1
     budget: float | None = None
+    monthly_budget: float | None = None
     labour_per_hour: float = 0.0
     inlet_limit_c: float = 27.0
     spare_hosts: int = 0

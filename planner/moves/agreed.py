@@ -15,6 +15,7 @@ from planner.moves.orders import in_weeks
 from planner.moves.progress import Progress
 from planner.moves.schedule import Options, Schedule, schedule
 from planner.moves.search import Aimed
+from planner.moves.spending import too_dear
 from planner.moves.walk import walk
 from planner.moves.wave import Dates, Order, Wave, told
 from planner.moves.windows import zone_of
@@ -71,15 +72,17 @@ class Course:
     def arranged(self, options: Options, cancel: threading.Event | None = None) -> Arranged:
         """Arrange what is left: on dates where a first day is known, else in waves without dates.
 
-        None is possible while a service would be down for longer than it bears.
+        None is possible while a service would be down for longer than it bears, or while something costs more
+        than a month has.
         """
-        too_long = tuple(downtime_notes(rest_of(self.all_work(), self.progress.done.keys())))
-        if too_long:
-            none = Order((), (), ())
-            return Arranged(none, none, Outcome.INFEASIBLE, ways_out=too_long)
-        if (options.start or self.site.windows.start_date) is not None:
-            return self._scheduled(options, cancel)
         work = rest_of(self.all_work(), self.progress.done.keys())
+        is_dated = (options.start or self.site.windows.start_date) is not None
+        in_the_way = (*downtime_notes(work), *(too_dear(work) if is_dated else ()))
+        if in_the_way:
+            none = Order((), (), ())
+            return Arranged(none, none, Outcome.INFEASIBLE, ways_out=in_the_way)
+        if is_dated:
+            return self._scheduled(options, cancel)
         found = in_weeks(work, hours=wave_hours(self.site), first=self.progress.waves_done + 1)
         judged = self._judged(found)
         if not found.breaches and not judged.breaches:

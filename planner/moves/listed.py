@@ -49,9 +49,13 @@ class Listed(Builder):
 
     def _is_stuck(self, index: int) -> bool:
         last = max(self.placed.values(), default=0)
+        since = self.slots[index].month - self.slots[last].month
+        still_dear = math.isfinite(self.slots[index].money) and since in (0, 1)
         still_held = max(self.ready_h.values(), default=-math.inf) > self.slots[index].start_h
         return (
-            not still_held and index > last and self.slots[index].start_h > self.slots[last].end_h + STUCK_H
+            not (still_held or still_dear)
+            and index > last
+            and self.slots[index].start_h > self.slots[last].end_h + STUCK_H
         )
 
     def _rank(self, name: str) -> tuple[bool, int, int, float, str]:

@@ -17,7 +17,7 @@ from planner.milp import Program
 from planner.moves.links import Lag
 from planner.moves.poly import Poly, Term
 from planner.moves.presence import BEFORE
-from planner.moves.waves import Slot, is_near
+from planner.moves.waves import CENT, Slot, is_near
 from planner.moves.work import Work
 
 Terms = list[tuple[pulp.LpVariable, float]]
@@ -66,6 +66,7 @@ class Model:
         self._ready()
         self._hours()
         self._nevers()
+        self._money()
         self.program.row(
             "fewest windows", pulp.lpSum(self.used) + 0.0 >= least_windows(self.work, self.slots)
         )
@@ -148,6 +149,19 @@ class Model:
                 near = [i for i in range(index, len(self.slots)) if is_near(self.slots, index, i)]
                 terms = [term for name in rule.blocks for i in near for term in self.new(name, i)]
                 self.at_most(f"{rule.because} ({number})@{index}", terms, 1.0)
+
+    def _money(self) -> None:
+        """What is bought in the windows of a month costs no more than there is."""
+        months = {slot.month: slot.money for slot in self.slots if math.isfinite(slot.money)}
+        for month, money in months.items():
+            terms = [
+                (variable, sign * price)
+                for name, price in self.work.prices.items()
+                for index, slot in enumerate(self.slots)
+                if slot.month == month
+                for variable, sign in self.new(name, index)
+            ]
+            self.at_most(f"money of {month % 12 or 12}/{(month - 1) // 12}", terms, money + CENT / 2.0)
 
     def linear(self, poly: Poly, index: int) -> tuple[Terms, float]:
         """Give a polynomial in a window as terms and a constant."""

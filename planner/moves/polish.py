@@ -12,7 +12,7 @@ from planner.moves.course import spans_h, strained
 from planner.moves.links import Lag
 from planner.moves.meter import Figure, Meter
 from planner.moves.sums import Figures
-from planner.moves.waves import Slot, is_near
+from planner.moves.waves import Slot, is_affordable, is_near
 from planner.moves.work import Work
 
 MOST_ROUNDS = 20
@@ -87,6 +87,8 @@ class Polish:
     def _holds(self, change: Change) -> bool:
         """Say whether order, days and company hold after a change."""
         moved = {**self.at, **change}
+        if not is_affordable(self.work, self.slots, moved):
+            return False
         return all(self._in_order(name, moved) and self._alone(name, moved) for name in change)
 
     def _in_order(self, name: str, at: Mapping[str, int]) -> bool:

@@ -23,6 +23,7 @@ from planner.moves.orders import best_built
 from planner.moves.progress import Progress
 from planner.moves.rows import add_limits
 from planner.moves.search import AIMS, Aimed, Search
+from planner.moves.spending import budgeted, spent_by_month
 from planner.moves.wave import Dates, Order, told
 from planner.moves.waves import Slot, built
 from planner.moves.ways import ways_out
@@ -94,7 +95,9 @@ class Job:
     @cached_property
     def slots(self) -> list[Slot]:
         """The windows in hours from the first one's start."""
-        return slots_of(self.when, self.work.change.site.windows.crew)
+        site = self.work.change.site
+        spent = spent_by_month(self.all_work, self.done)
+        return budgeted(site, slots_of(self.when, site.windows.crew), self.when, spent)
 
     @cached_property
     def ready_h(self) -> dict[str, float]:

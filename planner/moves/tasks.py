@@ -9,7 +9,7 @@ from planner.moves import cautions
 from planner.moves.change import Change
 from planner.order import Sort, Task, task_id
 from planner.site import ROOM
-from planner.state import Machine
+from planner.state import Machine, role_today
 
 
 def tasks(change: Change) -> tuple[Task, ...]:
@@ -34,7 +34,7 @@ def _machines_in(change: Change) -> Iterator[Task]:
 
 
 def _bring_in(change: Change, machine: Machine) -> Task:
-    limit_c = change.site.policy.inlet_limit_c
+    limit_c, kind = change.site.policy.inlet_limit_c, change.site.kind[machine.kind or ""]
     soak = f"a {facts.SOAK_HOURS:.0f} h soak under load without a fault"
     return Task(
         id=task_id(Sort.BRING_IN, machine.name),
@@ -46,6 +46,7 @@ def _bring_in(change: Change, machine: Machine) -> Task:
         done_when=(f"the room stays at or under {limit_c:.0f} °C with {machine.name} on",),
         rollback=f"Switch {machine.name} off; nothing runs on it yet.",
         cautions=cautions.MACHINE_IN,
+        price=kind.price,
     )
 
 
@@ -79,6 +80,7 @@ def _reuse(change: Change, box: str) -> Task:
         rollback=f"Restore {box} from its image.",
         cautions=(*cautions.DATA, "circuit-overload"),
         way_back_h=facts.WAY_BACK_HOURS,
+        price=change.site.box[box].reuse_price if machine.role is not role_today(change.site, box) else 0.0,
     )
 
 
@@ -227,6 +229,7 @@ def _measure(change: Change, name: str) -> Task:
         done_when=("temperatures under load stay under the maker's limit; a log of a day has begun",),
         rollback=f"Undo {name} {where}.",
         cautions=cautions.of_measure(measure),
+        price=measure.price,
     )
 
 
@@ -243,6 +246,7 @@ def _cooling_on(change: Change, name: str) -> Task:
         done_when=(f"{name} moves its air or heat as planned; a log of a day has begun",),
         rollback=f"Switch {name} off again.",
         cautions=cautions.of_cooling(option),
+        price=option.price if is_new and not option.owned else 0.0,
     )
 
 

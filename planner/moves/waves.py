@@ -16,16 +16,22 @@ from planner.moves.work import ORDER, Work
 from planner.order import Sort
 
 WEEK_H = 168.0
+CENT = 0.01
 
 
 @dataclass(frozen=True)
 class Slot:
-    """A time in which a wave may be done, in hours: length, crew, and start and end from the beginning."""
+    """A time in which a wave may be done, in hours: length, crew, and start and end from the beginning.
+
+    ``money`` is what may be spent in its ``month``, which it shares with others.
+    """
 
     hours: float
     start_h: float
     end_h: float
     crew: int = 1
+    month: int = 0
+    money: float = math.inf
 
     @property
     def crew_h(self) -> float:
@@ -37,6 +43,18 @@ def is_near(slots: Sequence[Slot], one: int, other: int) -> bool:
     """Say whether two slots are the same or less than a day apart."""
     first, last = min(one, other), max(one, other)
     return first == last or slots[last].start_h < slots[first].end_h + facts.DAY_H
+
+
+def is_affordable(work: Work, slots: Sequence[Slot], at: Mapping[str, int]) -> bool:
+    """Say whether blocks in their slots spend no more in any month than there is; ``at`` is by block."""
+    spent: dict[int, float] = {}
+    for name, index in at.items():
+        if name in work.prices:
+            slot = slots[index]
+            spent[slot.month] = spent.get(slot.month, 0.0) + work.prices[name]
+            if spent[slot.month] > slot.money + CENT:
+                return False
+    return True
 
 
 @dataclass
@@ -119,6 +137,8 @@ class Builder:
     def _may_join(self, index: int, batch: Set[str], name: str) -> bool:
         hours = sum(self.work.block[other].hours for other in [*batch, name])
         if hours > self.slots[index].crew_h + 1e-9 or self.work.block[name].hours > self.slots[index].hours:
+            return False
+        if not is_affordable(self.work, self.slots, {**self.placed, name: index}):
             return False
         near = batch | {other for other, at in self.placed.items() if is_near(self.slots, at, index)}
         return not any(name in rule.blocks and near & {*rule.blocks} for rule in self.work.nevers)

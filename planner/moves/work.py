@@ -87,6 +87,12 @@ class Work:
         return {block.name: block for block in self.blocks}
 
     @cached_property
+    def prices(self) -> Mapping[str, float]:
+        """What is still to be paid for blocks, by name, of those that cost something."""
+        open_ = {b.name: [task.price for task in b.tasks if task.id not in self.past] for b in self.blocks}
+        return {name: sum(prices) for name, prices in open_.items() if sum(prices) > 0.0}
+
+    @cached_property
     def of_task(self) -> Mapping[str, str]:
         """The name of the block of each task."""
         return {id_: block.name for block in self.blocks for id_ in block.ids}

@@ -28,7 +28,7 @@ class TaskEntry:
     """One step: hours of attended work, of its way back, and for how long a service is down.
 
     ``goal`` is the machine that a service moves to, ``method`` how; both are empty for other tasks.
-    ``done_when`` must hold once it is done.
+    ``done_when`` must hold once it is done, ``price`` is the money it spends.
     """
 
     task: str
@@ -41,6 +41,7 @@ class TaskEntry:
     goal: str
     method: str
     done_when: tuple[str, ...]
+    price: float
 
 
 @dataclass(frozen=True)
@@ -259,6 +260,7 @@ def _task(task: Task) -> TaskEntry:
         goal=task.goal,
         method=task.method,
         done_when=task.done_when,
+        price=task.price,
     )
 
 

@@ -13,6 +13,7 @@ from planner.moves.agreed import wave_hours
 from planner.moves.course import slots_of
 from planner.moves.listed import from_list, plain_list
 from planner.moves.quiet import loudness, reference_dba
+from planner.moves.spending import budgeted
 from planner.moves.states import state_at
 from planner.moves.waves import WEEK_H, Slot
 from planner.moves.windows import Window, windows
@@ -72,7 +73,8 @@ def _slots(site: Site, order: Order) -> list[Slot]:
         count = len(order.waves) + SPARE_SLOTS
         return [Slot(hours, n * WEEK_H, n * WEEK_H + hours) for n in range(count)]
     later = windows(site.windows, SPARE_SLOTS, own[-1].end.date() + timedelta(days=1))
-    return slots_of([*own, *(w for w in later if w.start.astimezone(UTC) > own[-1].end)], site.windows.crew)
+    when = [*own, *(w for w in later if w.start.astimezone(UTC) > own[-1].end)]
+    return budgeted(site, slots_of(when, site.windows.crew), when)
 
 
 def _curve(site: Site, course: Stretch, until_h: float, reference: dict[str, float]) -> CurveEntry:

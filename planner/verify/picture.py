@@ -22,6 +22,7 @@ class Walked(StrEnum):
     TIME = "time"
     WINDOW = "window"
     WORK = "work"
+    MONEY = "money by month"
     DIRECTORY = "directory"
     BACKUP_COMPANY = "backup server"
     PAIR = "pair"

@@ -9,9 +9,11 @@ from zoneinfo import ZoneInfo
 from planner import facts
 from planner.order import Sort, Task, WrittenWave
 from planner.site import Service, Windows
+from planner.state import role_today
 from planner.verify.picture import Picture, Walked
 from planner.verify.trial import Breach, exceeds, number
 
+CENT = 0.01
 ROUNDED_H = 0.005
 """How far hours on paper, which have two decimals, may lie under what they stand for."""
 
@@ -30,6 +32,36 @@ def timing(room: Picture, wave: WrittenWave, before: WrittenWave | None) -> Iter
         text = f"wave {wave.number}, {wave.start:%a %Y-%m-%d %H:%M}, lies in no maintenance window"
         yield Breach(Walked.WINDOW, f"wave {wave.number}", text)
     yield from _work(room, wave, (wave.end.astimezone(UTC) - wave.start.astimezone(UTC)) / timedelta(hours=1))
+
+
+def money(room: Picture) -> Iterator[Breach]:
+    """Find months in which more is spent than a month has; what has no date is spent in none."""
+    site, monthly = room.site, room.site.policy.monthly_budget
+    if monthly is None:
+        return
+    spent: dict[str, float] = {}
+    for wave in room.order.waves:
+        if wave.end is not None:
+            month = f"{wave.end.astimezone(ZoneInfo(site.windows.timezone)):%Y-%m}"
+            spent[month] = spent.get(month, 0.0) + sum(_price(room, task) for task in wave.tasks)
+    for month, sum_spent in spent.items():
+        if sum_spent > monthly + CENT:
+            text = f"in {month} {number(sum_spent)} {site.currency} are spent, a month has {number(monthly)}"
+            yield Breach(Walked.MONEY, month, text)
+
+
+def _price(room: Picture, task: Task) -> float:
+    """Give what a task costs: only what is bought, re-used in another role, or brought in and not owned."""
+    site, name = room.site, task.subject
+    then = next((machine for machine in room.target.machines if machine.name == name), None)
+    if task.sort is Sort.BRING_IN and then is not None and then.kind is not None:
+        return site.kind[then.kind].price
+    if task.sort is Sort.REUSE and then is not None and name in site.box:
+        return site.box[name].reuse_price if then.role is not role_today(site, name) else 0.0
+    if task.sort is Sort.COOLING_ON and name in site.cooling_option:
+        option = site.cooling_option[name]
+        return 0.0 if option.owned or option.runs_today else option.price
+    return site.measure[name].price if task.sort is Sort.MEASURE and name in site.measure else 0.0
 
 
 def _is_in_a_window(rules: Windows, start: datetime, end: datetime) -> bool:

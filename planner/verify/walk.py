@@ -20,7 +20,7 @@ from planner.verify.company import company, providers, rings
 from planner.verify.deeds import DEEDS, known
 from planner.verify.picture import Picture, Walked
 from planner.verify.states import verify_state
-from planner.verify.timing import downtime, timing
+from planner.verify.timing import downtime, money, timing
 from planner.verify.trial import Breach, exceeds, number
 
 SWITCHING = frozenset({Sort.MEASURE, Sort.COOLING_ON, Sort.COOLING_OFF})
@@ -40,7 +40,7 @@ def verify_order(site: Site, target: State, order: WrittenOrder) -> tuple[Breach
     """
     today = state_today(site)
     room = Picture(site, target, order, {m.name: m for m in today.machines}, dict(today.cooling))
-    found = [*rings(room), *_once(order)]
+    found = [*rings(room), *_once(order), *money(room)]
     for before, wave in zip((None, *order.waves), order.waves, strict=False):
         found += timing(room, wave, before)
         found += _wave(room, wave)

@@ -110,6 +110,12 @@ def in_time() -> Iterator[BrokenOrder]:
     crew = replace(SITE, windows=Windows(crew=2))
     long = order(with_tasks(SECOND, hours=6.5))
     yield _broken(Walked.WORK, "'move: mail' takes 6.5 h", long, crew)
+    # the host costs 1500 and is bought in March, the panels cost 250 a week later
+    poor = replace(SITE, policy=replace(SITE.policy, monthly_budget=1600.0))
+    panels = order(replace(SECOND, tasks=(*SECOND.tasks, task(Sort.MEASURE, "wall-panels"))))
+    state = replace(TARGET, measures=frozenset({"wall-panels"}))
+    words = "in 2027-03 1750 EUR are spent, a month has 1600"
+    yield BrokenOrder(Walked.MONEY, words, poor, state, panels)
     # 100 GB at 112 MB/s take 14.9 min, turning back another 15 min
     site = with_service("mail", downtime_min=20.0)
     yield _broken(Walked.DOWNTIME, "mail is down for 29.9 min, it bears 20 min", GOOD, site)

@@ -101,6 +101,9 @@ class PolicyModel(Section):
     )
     host_cpu_share: Share | None = Field(default=None, description="Share of CPU that a host takes itself.")
     budget: Money | None = Field(default=None, description="Most that may be spent.")
+    monthly_budget: Money | None = Field(
+        default=None, description="Most that may be spent in one calendar month, while work has dates."
+    )
     labour_per_hour: Money | None = Field(default=None, description="What an hour of work costs.")
     inlet_limit_c: TemperatureC | None = Field(
         default=None, alias="inlet_limit", description="Warmest air that machines may breathe."

@@ -108,6 +108,7 @@ def _policy(model: PolicyModel, recorder: Recorder) -> Policy:
         aims=(*aims, *rest),
         headroom=_headroom(model.headroom, recorder),
         budget=model.budget,
+        monthly_budget=model.monthly_budget,
         spare_hosts=recorder.take(model.spare_hosts, 0, "policy.spare_hosts", "0", "no spare host asked for"),
         **figures,
     )
