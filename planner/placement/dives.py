@@ -108,7 +108,10 @@ class Diver:
         """Let some columns of a solution go and solve for what they held."""
         free = set(self.rng.permutation(len(taken))[:FREED].tolist())
         numbers = {column: number for number, column in enumerate(self.columns.columns)}
-        return self._with([numbers[column] for at, column in enumerate(taken) if at not in free], below)
+        kept = [numbers[column] for at, column in enumerate(taken) if at not in free]
+        self.columns.fix(kept, True)
+        self.master.improve(ROUNDS)
+        return self._with(kept, below)
 
     def _with(self, taken: Sequence[int], below: float) -> Found:
         """Solve in whole numbers with some columns taken."""

@@ -10,21 +10,19 @@ from __future__ import annotations
 
 import math
 import threading
-import time
-from collections.abc import Callable
 from dataclasses import replace
 
-from planner.ledger import ledger
 from planner.milp import Answer, Ending, Limits
-from planner.placement.construct import construct
 from planner.placement.cuts import Cut
 from planner.placement.joint import few_a_unit, join
 from planner.placement.model import Model
 from planner.placement.model.spare import written_out
 from planner.placement.pricing import clock
+from planner.placement.problem import Loss
+from planner.placement.reached import Reached, Tell
 from planner.placement.realise import Realised, lifted, realise
 from planner.placement.script import HOLD, Question, Script
-from planner.plan import SOUND_STEP_DB, AimResult, aim_value
+from planner.plan import SOUND_STEP_DB, AimResult
 from planner.site import Aim, Site
 from planner.state import State
 from planner.verify import verify_state
@@ -38,10 +36,8 @@ WRITE_OUT = 1200
 LESSONS = 8
 """Times a question is put again with what packing taught before a kind is written out."""
 
-LARGE = 150
-"""Items from which a question is left at a small gap, and gets a share of the time that is left."""
-
-LARGE_GAP, LARGE_SHARE, ROUNDED_SHARE = 5e-4, 0.5, 0.3
+ROUNDED_SHARE = 0.3
+"""Share of the time that a quick look for a good state may take on a large site."""
 
 PACKING_SHARE = 0.5
 """Share of the time left that one attempt at packing may take."""
@@ -49,14 +45,12 @@ PACKING_SHARE = 0.5
 PATTERN_SHARE = 0.6
 """Share of the time left in which a question is answered by patterns."""
 
-FAR = 1.005
-"""A best state within this factor of the bound is near enough to go straight for the proof."""
 
-Tell = Callable[[Aim, float | None, float | None], None]
-
-
-class Pursuit:
+class Pursuit(Reached):
     """One solve of a site through all its aims, with one clock and one best state."""
+
+    infeasible = False
+    failure = ""
 
     def __init__(
         self,
@@ -68,17 +62,12 @@ class Pursuit:
         fixed: State | None = None,
         previous: State | None = None,
     ) -> None:
-        self.site, self.limits, self.cancel, self.tell = site, limits, cancel, tell
-        self.deadline = time.monotonic() + limits.time_s
-        self.start, self.fixed, self.previous = start, fixed, previous
-        self.best: State | None = None
-        self.infeasible = False
-        self.failure = ""
-        self.held: list[tuple[Aim, float]] = []
+        super().__init__(site, limits, cancel, tell, start, previous)
+        self.fixed = fixed
         self.cuts: list[Cut] = []
-        self.joined: set[Question] = set()
+        self.joined: set[tuple[Question, tuple[tuple[Aim, float], ...]]] = set()
         self.single: frozenset[str] = frozenset()
-        self.lost: frozenset[str] = frozenset()
+        self.lost: frozenset[Loss] = frozenset()
 
     def set_out(self) -> None:
         """Make a first plan where that is quick, and write the model."""
@@ -97,20 +86,6 @@ class Pursuit:
             self.held.append((aim, result.value))
             self.script.hold(aim, result.value)
         return result
-
-    def value(self, aim: Aim, state: State | None = None) -> float:
-        """Give the value of an aim for a state (the best one), recomputed by the ledger."""
-        state = state or self.best
-        if state is None:
-            return math.inf
-        return aim_value(self.site, state, ledger(self.site, state), aim, self.previous)
-
-    def _first(self) -> State | None:
-        """Give the start where it is a plan, else one that is quickly made where solving takes longer."""
-        if self.start is not None and not verify_state(self.site, self.start):
-            return self.start
-        quick = self.start is not None and not self._is_large()
-        return None if quick else construct(self.site, self.limits.seed)
 
     def _write(self) -> None:
         """Write the model anew with the kinds in ``single`` unit by unit, and all that is held and learnt."""
@@ -174,7 +149,7 @@ class Pursuit:
             if self._settles(question, answer):
                 return replace(answer, ending=Ending.PROVEN)
             limits = self._limits()
-            by_patterns = question not in self.joined and question.minimise and few_a_unit(self.model, answer)
+            by_patterns = self._asks_for_patterns(question, answer)
             packing = replace(limits, time_s=0.0 if by_patterns else limits.time_s * PACKING_SHARE)
             realised = realise(self.model, answer.values, packing, self.cancel)
             if realised.state is not None:
@@ -193,9 +168,14 @@ class Pursuit:
             if self._is_large() or not self._learn(realised, lessons):
                 return self._squeezed(question, answer)
 
+    def _asks_for_patterns(self, question: Question, answer: Answer) -> bool:
+        """Say whether patterns may answer a question, and were not asked yet with what is held."""
+        asked = (question, tuple(self.held)) in self.joined
+        return question.minimise and not asked and few_a_unit(self.model, answer)
+
     def _by_patterns(self, question: Question, answer: Answer) -> Answer:
         """Answer a question by patterns: keep states that are found and what pools learn, raise the bound."""
-        self.joined.add(question)
+        self.joined.add((question, tuple(self.held)))
         limits = replace(self._limits(), time_s=self._limits().time_s * PATTERN_SHARE)
         holds = self.best is not None and self._holds(self.best)
         good = self.value(question.aim) if holds else math.inf
@@ -210,14 +190,6 @@ class Pursuit:
         self.script.cut(self.cuts)
         return answer
 
-    def _accept(self, question: Question, state: State, answer: Answer) -> Answer:
-        """Keep a state that answers a question, unless the best one answers it as well or better."""
-        best = self.best
-        keeps = question.minimise and best is not None and self._holds(best)
-        if not keeps or self.value(question.aim, state) < self.value(question.aim, best):
-            self.best = state
-        return answer
-
     def _lift(self, question: Question, answer: Answer) -> None:
         """Keep the state that an answer becomes with as many units as packing needs, where it is better."""
         stop = clock(self._limits(), self.cancel)
@@ -225,24 +197,12 @@ class Pursuit:
         if self._holds(state) and not verify_state(self.site, state):
             self._accept(question, state, answer)
 
-    def _is_far(self, question: Question, floor: float) -> bool:
-        """Say whether a quickly found state could be much better than the best one."""
-        return self.best is None or self.value(question.aim) > floor * FAR + 1e-9
-
-    def _already(self, aim: Aim) -> bool:
-        """Say whether the best state leaves nothing of an aim to improve."""
-        return self.best is not None and self._holds(self.best) and self.value(aim) <= 0.0
-
     def _settles(self, question: Question, answer: Answer) -> bool:
         """Say whether an answer about pools, whose bound holds for all plans, proves the best state."""
         if not question.minimise or self.best is None or not self._holds(self.best):
             return False
         gap = self.value(question.aim) - answer.bound
         return gap <= max(HOLD[question.aim], 0.999 * self.script.grain(question))
-
-    def _holds(self, state: State) -> bool:
-        """Say whether a state keeps what earlier aims reached."""
-        return all(self.value(aim, state) <= value + 1e-3 for aim, value in self.held)
 
     def _learn(self, realised: Realised, lessons: int) -> bool:
         """Take a lesson from pools that did not pack; False where the question is too large to put again."""
@@ -260,7 +220,7 @@ class Pursuit:
         self._write()
         return True
 
-    def _learn_losses(self, lost: tuple[str, ...]) -> bool:
+    def _learn_losses(self, lost: tuple[tuple[str, ...], ...]) -> bool:
         """Write hosts out unit by unit, then the losses that do not pack; False where that is too large."""
         single, losses = written_out(self.model, lost, WRITE_OUT)
         if single <= self.single and losses <= self.lost:
@@ -305,19 +265,3 @@ class Pursuit:
             self.infeasible = self.best is None
         if answer.ending is Ending.FAILED:
             self.failure = "a failure of the solver"
-
-    def _limits(self) -> Limits:
-        left = self.deadline - time.monotonic()
-        if not self._is_large():
-            return replace(self.limits, time_s=left)
-        gap = max(self.limits.relative_gap, LARGE_GAP)
-        return replace(self.limits, time_s=left * LARGE_SHARE, relative_gap=gap)
-
-    def _is_large(self) -> bool:
-        return len(self.site.services) >= LARGE
-
-    def _watch(self, aim: Aim) -> Callable[[float, float, float], None] | None:
-        tell = self.tell
-        if tell is None:
-            return None
-        return lambda best, bound, _: tell(aim, best, bound)

@@ -1,0 +1,97 @@
+"""What a solve has reached: the best state so far, the aims held, and the time that is left."""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import replace
+
+from planner.ledger import ledger
+from planner.milp import Answer, Limits
+from planner.placement.construct import construct
+from planner.placement.script import Question
+from planner.plan import aim_value
+from planner.site import Aim, Site
+from planner.state import State
+from planner.verify import verify_state
+
+LARGE = 150
+"""Items from which a question is left at a small gap, and gets a share of the time that is left."""
+
+LARGE_GAP, LARGE_SHARE = 5e-4, 0.5
+
+FAR = 1.005
+"""A best state within this factor of the bound is near enough to go straight for the proof."""
+
+Tell = Callable[[Aim, float | None, float | None], None]
+
+
+class Reached:
+    """The best state of a solve, judged by the aims held so far."""
+
+    def __init__(
+        self,
+        site: Site,
+        limits: Limits,
+        cancel: threading.Event | None = None,
+        tell: Tell | None = None,
+        start: State | None = None,
+        previous: State | None = None,
+    ) -> None:
+        self.site, self.limits, self.cancel, self.tell = site, limits, cancel, tell
+        self.deadline = time.monotonic() + limits.time_s
+        self.start, self.previous = start, previous
+        self.best: State | None = None
+        self.held: list[tuple[Aim, float]] = []
+
+    def value(self, aim: Aim, state: State | None = None) -> float:
+        """Give the value of an aim for a state (the best one), recomputed by the ledger."""
+        state = state or self.best
+        if state is None:
+            return math.inf
+        return aim_value(self.site, state, ledger(self.site, state), aim, self.previous)
+
+    def _first(self) -> State | None:
+        """Give the start where it is a plan, else one that is quickly made where solving takes longer."""
+        if self.start is not None and not verify_state(self.site, self.start):
+            return self.start
+        quick = self.start is not None and not self._is_large()
+        return None if quick else construct(self.site, self.limits.seed)
+
+    def _accept(self, question: Question, state: State, answer: Answer) -> Answer:
+        """Keep a state that answers a question, unless the best one answers it as well or better."""
+        best = self.best
+        keeps = question.minimise and best is not None and self._holds(best)
+        if not keeps or self.value(question.aim, state) < self.value(question.aim, best):
+            self.best = state
+        return answer
+
+    def _is_far(self, question: Question, floor: float) -> bool:
+        """Say whether a quickly found state could be much better than the best one."""
+        return self.best is None or self.value(question.aim) > floor * FAR + 1e-9
+
+    def _already(self, aim: Aim) -> bool:
+        """Say whether the best state leaves nothing of an aim to improve."""
+        return self.best is not None and self._holds(self.best) and self.value(aim) <= 0.0
+
+    def _holds(self, state: State) -> bool:
+        """Say whether a state keeps what earlier aims reached."""
+        return all(self.value(aim, state) <= value + 1e-3 for aim, value in self.held)
+
+    def _limits(self) -> Limits:
+        left = self.deadline - time.monotonic()
+        if not self._is_large():
+            return replace(self.limits, time_s=left)
+        gap = max(self.limits.relative_gap, LARGE_GAP)
+        return replace(self.limits, time_s=left * LARGE_SHARE, relative_gap=gap)
+
+    def _is_large(self) -> bool:
+        return len(self.site.services) >= LARGE
+
+    def _watch(self, aim: Aim) -> Callable[[float, float, float], None] | None:
+        tell = self.tell
+        if tell is None:
+            return None
+        return lambda best, bound, _: tell(aim, best, bound)

@@ -1,0 +1,204 @@
+"""Patterns priced and put together, against trying everything on loads small enough for it."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import random
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import numpy as np
+import pytest
+
+from planner.milp import Limits
+from planner.placement import site_of
+from planner.placement.joint import Joined, join
+from planner.placement.load import SLACK, Load
+from planner.placement.packing import by_patterns, tries
+from planner.placement.pricing import Knapsack, Wares, weights_for
+from planner.placement.script import Question, Script
+from planner.site import Aim, Kind
+from tests.benchmarks import recipes
+
+SECONDS = 30.0
+
+Row = np.ndarray[tuple[int], np.dtype[np.float64]]
+
+
+def _never() -> bool:
+    return False
+
+
+def _load(seed: int, items: int = 9) -> Load:
+    """Give items of one to four resources, some of them alike, and some pairs that must not meet."""
+    rng = random.Random(seed)
+    dims = rng.randint(1, 4)
+    sorts = [[rng.randint(5, 70) / 100 for _ in range(dims)] for _ in range(rng.choice((3, items)))]
+    sizes = np.array([rng.choice(sorts) for _ in range(items)])
+    foes: dict[int, set[int]] = {}
+    for one, other in itertools.combinations(range(items), 2):
+        if rng.random() < 0.1:
+            foes.setdefault(one, set()).add(other)
+            foes.setdefault(other, set()).add(one)
+    return Load(sizes, {item: frozenset(others) for item, others in foes.items()})
+
+
+def _patterns(load: Load) -> Iterator[tuple[int, ...]]:
+    """Give every set of items that one unit can carry."""
+    for count in range(1, load.count + 1):
+        for pattern in itertools.combinations(range(load.count), count):
+            fits = (load.sizes[list(pattern)].sum(axis=0) <= 1.0 + SLACK).all()
+            if fits and all(load.foes.get(item, frozenset()).isdisjoint(pattern) for item in pattern):
+                yield pattern
+
+
+def _prices(wares: Wares, seed: int) -> Row:
+    return np.random.default_rng(seed).random(wares.sorts)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_nothing_worth_more_is_missed(seed: int) -> None:
+    """The dearest pattern of all is listed, at its worth."""
+    load = _load(seed)
+    wares = Wares.of(load)
+    by_item = _prices(wares, seed)[wares.sort]
+    best = max(float(by_item[list(pattern)].sum()) for pattern in _patterns(load))
+    listed = Knapsack(wares, _prices(wares, seed)).find(best - 1e-9, _never, 10**6, beam=False)
+    assert listed.complete
+    assert listed.most == pytest.approx(best)
+    assert max(listed.worths) == pytest.approx(best)
+    for pattern, worth in zip(listed.patterns, listed.worths, strict=True):
+        assert pattern in set(_patterns(load))
+        assert worth == pytest.approx(float(by_item[list(pattern)].sum()))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_list_of_all_is_that_of_trying_all(seed: int) -> None:
+    """All patterns over a worth to which nothing can be added, told apart by the sorts of their items."""
+    load = _load(seed, items=8)
+    wares = Wares.of(load)
+    by_item = _prices(wares, seed)[wares.sort]
+    every = set(_patterns(load))
+    whole = {
+        wares.by_sort(pattern)
+        for pattern in every
+        if by_item[list(pattern)].sum() >= 0.7
+        and not any(tuple(sorted({*pattern, other})) in every for other in set(range(8)) - set(pattern))
+    }
+    knapsack = Knapsack(wares, _prices(wares, seed), every=True)
+    listed = knapsack.find(0.7, _never, 10**6, beam=False, maximal=True)
+    assert listed.complete
+    assert {wares.by_sort(pattern) for pattern in listed.patterns} == whole
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_narrow_search_still_bounds_the_worth(seed: int) -> None:
+    """However few patterns are gone on with, none is worth more than what is said."""
+    load = _load(seed)
+    wares = Wares.of(load)
+    by_item = _prices(wares, seed)[wares.sort]
+    best = max(float(by_item[list(pattern)].sum()) for pattern in _patterns(load))
+    for width in (1, 3, 10):
+        listed = Knapsack(wares, _prices(wares, seed)).find(0.1, _never, width, beam=True)
+        assert listed.most >= best - 1e-9
+        if not listed.complete:
+            assert listed.most >= max(listed.worths, default=0.0)
+
+
+def test_weights_bound_no_worse_than_each_resource_alone() -> None:
+    """The bound by weights is at most that of the best single resource, up to the length of the steps."""
+    for seed in range(20):
+        load = _load(seed, items=30)
+        prices = np.random.default_rng(seed).random(30)
+
+        alone = [_bounded(load, prices, weights) for weights in np.eye(load.sizes.shape[1])]
+        assert _bounded(load, prices, weights_for(load.sizes, prices)) <= 1.02 * min(alone)
+
+
+def _bounded(load: Load, prices: Row, weights: Row) -> float:
+    """Give the least bound that weights in this proportion give: each item is worth its price at most."""
+    bounds = []
+    for scale in np.linspace(0.0, 8.0, 161) / weights.sum():
+        over = prices - load.sizes @ (scale * weights)
+        bounds.append(float(scale * weights.sum() + over[over > 0.0].sum()))
+    return min(bounds)
+
+
+def _cheapest(instance: Mapping[str, Any]) -> float:
+    """Give the least cost by a table over all sets of items."""
+    sizes = [item["size"] for item in instance["items"]]
+    foes = {frozenset(pair) for pair in instance["conflicts"]}
+    full = 2 ** len(sizes)
+    cost = [math.inf] * full
+    for members in range(1, full):
+        inside = [item for item in range(len(sizes)) if members >> item & 1]
+        if any(frozenset(pair) in foes for pair in itertools.combinations(inside, 2)):
+            continue
+        load = [sum(column) for column in zip(*(sizes[item] for item in inside), strict=True)]
+        for bin_ in instance["bins"]:
+            if all(amount <= most for amount, most in zip(load, bin_["cap"], strict=True)):
+                cost[members] = min(cost[members], float(bin_["cost"]))
+    best = [0.0] + [math.inf] * (full - 1)
+    for members in range(1, full):
+        first, part = members & -members, members
+        while part:
+            if part & first and cost[part] < math.inf:
+                best[members] = min(best[members], cost[part] + best[members ^ part])
+            part = (part - 1) & members
+    return best[-1]
+
+
+INSTANCES = [
+    *(recipes.kinds(3, 10, seed=seed) for seed in range(4)),
+    *(recipes.kinds(5, 10, low=1, seed=seed) for seed in range(4)),
+    *(recipes.conflicting(10, density, True, seed) for seed in range(4) for density in (0.3, 0.7)),
+    *(recipes.conflicting(10, 0.5, False, seed) for seed in range(2)),
+    *(recipes.uniform(number, 10, 3, 0) for number in (1, 2, 3, 6)),
+]
+
+
+@pytest.mark.parametrize("instance", INSTANCES, ids=lambda instance: str(instance["name"]))
+def test_patterns_prove_the_least_cost(instance: dict[str, Any]) -> None:
+    """One master over all kinds of host, with no plan to begin with: value and bound are the least cost."""
+    site = site_of(instance)
+    found = list(join(Script(site), Question(Aim.COST, minimise=True), math.inf, None, Limits(SECONDS)))
+    costs = [_cost(site.kind, joined) for joined in found if joined.values]
+    least = _cheapest(instance)
+    assert costs[-1] == pytest.approx(least)
+    assert found[-1].bound == pytest.approx(least)
+    carried = [item.name for units in found[-2].units.values() for unit in units for item in unit]
+    assert sorted(carried) == sorted(service.name for service in site.services)
+
+
+def _cost(kinds: Mapping[str, Kind], joined: Joined) -> float:
+    return sum(kinds[key.split("/")[0]].price * len(units) for key, units in joined.units.items())
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_packing_by_patterns_is_settled(seed: int) -> None:
+    """Into the least number of units items are packed, and into one less they are proven not to pack."""
+    load = _load(seed, items=10)
+    fitting = [False] * 2**10
+    for pattern in _patterns(load):
+        fitting[sum(1 << item for item in pattern)] = True
+    least = _least_units(fitting)
+    packed = by_patterns(load, tries(load, 0), least, Limits(SECONDS))
+    assert packed.units is not None
+    assert sorted(item for unit in packed.units for item in unit) == list(range(10))
+    assert len(packed.units) == least
+    assert all(fitting[sum(1 << item for item in unit)] for unit in packed.units)
+    refused = by_patterns(load, tries(load, 0), least - 1, Limits(SECONDS))
+    assert refused.units is None
+    assert refused.impossible
+
+
+def _least_units(fitting: list[bool]) -> int:
+    best = [0] + [len(fitting)] * (len(fitting) - 1)
+    for members in range(1, len(fitting)):
+        part = members
+        while part:
+            if fitting[part]:
+                best[members] = min(best[members], 1 + best[members ^ part])
+            part = (part - 1) & members
+    return best[-1]
