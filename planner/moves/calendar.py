@@ -9,6 +9,8 @@ from icalendar import Alarm, Calendar, Event
 
 from planner import facts
 from planner.moves.wave import Order, Wave
+from planner.moves.windows import zone_of
+from planner.moves.zone_rules import described
 from planner.site import Site
 
 PRODUCT = "-//Stillroom//Moves//EN"
@@ -34,13 +36,17 @@ def calendar(site: Site, order: Order, stamp: datetime) -> bytes:
     found.add("prodid", PRODUCT)
     found.add("version", "2.0")
     found.add("x-wr-calname", f"Moves: {site.name}")
+    dates = [
+        date for wave in order.waves for date in (wave.start, wave.rollback_deadline) if date is not None
+    ]
+    if dates:
+        found.add_component(described(zone_of(site.windows), min(dates), max(dates)))
     for wave in order.waves:
         if wave.start is None or wave.end is None:
             raise ValueError("the order has no dates: schedule it first")
         found.add_component(_wave(site, wave, wave.start, wave.end, stamp))
         if wave.moves:
             found.add_component(_deadline(site, wave, wave.end, stamp))
-    found.add_missing_timezones()
     data: bytes = found.to_ical()
     return data
 
@@ -55,8 +61,8 @@ def _entry(site: Site, sort: str, wave: Wave, stamp: datetime) -> Event:
 
 def _wave(site: Site, wave: Wave, start: datetime, end: datetime, stamp: datetime) -> Event:
     event = _entry(site, "wave", wave, stamp)
-    event.add("dtstart", start)
-    event.add("dtend", end)
+    event.add("dtstart", _unmistakable(start))
+    event.add("dtend", _unmistakable(end))
     event.add("summary", f"Wave {wave.number}: {wave.name}")
     event.add("description", _description(wave))
     alarm = Alarm()
@@ -69,6 +75,15 @@ def _wave(site: Site, wave: Wave, start: datetime, end: datetime, stamp: datetim
     return event
 
 
+def _unmistakable(moment: datetime) -> datetime:
+    """Give a moment by the clock on the wall, in UTC where that clock shows its time twice or never.
+
+    Readers take a time that comes twice for the first one (RFC 5545, 3.3.5).
+    """
+    offsets = {moment.replace(fold=fold).utcoffset() for fold in (0, 1)}
+    return moment if len(offsets) == 1 else moment.astimezone(UTC)
+
+
 def _description(wave: Wave) -> str:
     lines = [task.text for task in wave.tasks]
     back = [f"Way back: {text}" for text in wave.rollback]
@@ -79,8 +94,8 @@ def _deadline(site: Site, wave: Wave, end: datetime, stamp: datetime) -> Event:
     """An entry of no length at the moment until which the old machines are kept."""
     deadline = wave.rollback_deadline or end
     event = _entry(site, "deadline", wave, stamp)
-    event.add("dtstart", deadline)
-    event.add("dtend", deadline)
+    event.add("dtstart", _unmistakable(deadline))
+    event.add("dtend", _unmistakable(deadline))
     event.add("summary", f"Rollback deadline of wave {wave.number}")
     event.add("description", f"Until now the old machines of {', '.join(wave.moves)} stay intact and off.")
     return event

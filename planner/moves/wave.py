@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import networkx as nx
 
@@ -64,7 +64,10 @@ class Wave:
     @property
     def rollback_deadline(self) -> datetime | None:
         """Until when the source machines stay intact and switched off."""
-        return None if self.end is None else self.end + timedelta(days=self.rollback_days)
+        if self.end is None:
+            return None
+        deadline = self.end.astimezone(UTC) + timedelta(days=self.rollback_days)
+        return deadline.astimezone(self.end.tzinfo)
 
 
 @dataclass(frozen=True)

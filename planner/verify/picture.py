@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
+from datetime import UTC, timedelta
 from enum import StrEnum
 
 from planner.facts import HOLD_DAYS
@@ -95,7 +95,8 @@ def is_after(since: WrittenWave, wave: WrittenWave, hours: float) -> bool:
     """Say whether a wave comes so many hours after another one; without dates, after it at all."""
     if since.end is None or wave.start is None:
         return wave.number > since.number
-    return wave.number > since.number and wave.start - since.end >= timedelta(hours=hours)
+    gone = wave.start.astimezone(UTC) - since.end.astimezone(UTC)
+    return wave.number > since.number and gone >= timedelta(hours=hours)
 
 
 def way_back(room: Picture, box: str, wave: WrittenWave, deed: str) -> Iterator[Breach]:

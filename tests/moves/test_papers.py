@@ -8,11 +8,13 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import cache
 
 import pytest
+import vobject
 
-from planner.moves import order
+from planner.moves import Order, Wave, order
 from planner.moves.calendar import calendar
 from planner.moves.runbook import runbook
 from planner.moves.schedule import Schedule, schedule
+from planner.moves.windows import windows
 from planner.site import Recurring, Site, Windows
 from tests.moves.kit import onto_host
 from tests.sitegen import plain_site
@@ -110,6 +112,45 @@ def test_rollback_deadlines_are_in_the_calendar() -> None:
     ]
     assert deadlines == wanted
     assert wanted
+
+
+LEAPS = {
+    "spring, before": (date(2027, 3, 22), time(22), 8.0),
+    "spring, in the hour that is left out": (date(2027, 3, 22), time(2, 30), 6.0),
+    "autumn, an end in the hour that comes twice": (date(2027, 10, 25), time(1), 2.0),
+    "autumn, a start in the hour that comes twice": (date(2027, 10, 25), time(2, 30), 6.0),
+    "autumn, over it": (date(2027, 10, 25), time(0), 6.0),
+}
+"""First days, starts and lengths of windows round the days on which the clock of Vienna leaps in 2027."""
+
+
+@pytest.mark.parametrize("leap", LEAPS)
+def test_an_outside_reader_finds_each_wave_at_its_moment(leap: str) -> None:
+    """Read with another library, starts, ends and deadlines are the moments they are, in their length."""
+    first, start, hours = LEAPS[leap]
+    daily = tuple(Recurring(day, start, hours) for day in (5, 6))
+    site = replace(plain_site(), windows=Windows("Europe/Vienna", daily, (), first))
+    days = windows(site.windows, 4)
+    waves = [_wave_on(day.start, day.end, number) for number, day in enumerate(days, start=1)]
+    text = calendar(site, Order(tuple(waves), (), ()), STAMP).decode()
+    events = list(vobject.readOne(text).vevent_list)
+    found = [event for event in events if event.summary.value.startswith("Wave")]
+    for wave, event in zip(waves, found, strict=True):
+        assert wave.start is not None
+        assert wave.end is not None
+        begun, over = event.dtstart.value.astimezone(UTC), event.dtend.value.astimezone(UTC)
+        assert begun == wave.start.astimezone(UTC)
+        assert over == wave.end.astimezone(UTC)
+        assert over - begun == timedelta(hours=hours)
+    deadlines = [event.dtstart.value for event in events if event.summary.value.startswith("Rollback")]
+    wanted = [wave.rollback_deadline for wave in waves if wave.rollback_deadline is not None]
+    assert [at.astimezone(UTC) for at in deadlines] == [at.astimezone(UTC) for at in wanted]
+
+
+def _wave_on(start: datetime, end: datetime, number: int) -> Wave:
+    """Give a wave of the plain site's order on a date."""
+    one = next(wave for wave in a_schedule().order.waves if wave.moves)
+    return replace(one, number=number, start=start, end=end)
 
 
 def test_an_order_without_dates_has_no_calendar() -> None:

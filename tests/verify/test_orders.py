@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from planner.ledger import ledger
 from planner.order import figures_of
+from planner.site import Recurring, Windows
 from planner.verify import Walked, verify_order
 from tests.verify.broken_orders import BROKEN_ORDERS, GOOD, TARGET, BrokenOrder, order
 from tests.verify.clinic import SITE, with_service
@@ -58,3 +60,21 @@ def test_a_replica_is_down_for_the_switch_alone() -> None:
     # 100 GB copied while it is stopped take 15 min more than the 15 min that a replica is down
     site = with_service("mail", downtime_min=20.0, method="replicate")
     assert verify_order(SITE, TARGET, GOOD) == verify_order(site, TARGET, GOOD) == ()
+
+
+def test_days_of_rollback_are_hours_that_pass() -> None:
+    # On 31 October 2027 the clock of Vienna goes back an hour: 7 days after Saturday 14:00 it shows 13:00.
+    vienna = ZoneInfo("Europe/Vienna")
+    site = replace(
+        SITE, windows=Windows("Europe/Vienna", (Recurring(5, time(8), 6.0), Recurring(5, time(13), 6.0)))
+    )
+    days = [(10, 16, 8), (10, 23, 8), (10, 30, 8), (11, 6, 13)]
+    starts = [datetime(2027, month, day, hour, tzinfo=vienna) for month, day, hour in days]
+    waves = [
+        replace(wave, start=start, end=start + timedelta(hours=6))
+        for wave, start in zip(GOOD.waves, starts, strict=True)
+    ]
+    assert verify_order(site, TARGET, replace(GOOD, waves=tuple(waves))) == ()
+    early = replace(waves[-1], start=starts[-1] - timedelta(minutes=1))
+    found = verify_order(site, TARGET, replace(GOOD, waves=(*waves[:-1], early)))
+    assert Walked.WAY_BACK in {breach.rule for breach in found}
