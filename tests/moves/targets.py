@@ -105,3 +105,30 @@ def good_target(site: Site) -> State | None:
     """Give a state to reach that the judge has nothing against; None where no plan is found soon."""
     plan = solve(site, Options(time_s=5.0)).plan
     return None if plan is None or verify_state(site, plan.state) else plan.state
+
+
+def easy_target(site: Site, seed: int, tries: int = 6) -> State | None:
+    """Give a good state to reach made without a solver: who may go moves onto bought hosts, the rest stays.
+
+    None where the judge has something against each of a few.
+    """
+    today = state_today(site)
+    tied = {name for rule in (*site.together, *site.quorums) for name in rule.services}
+    for attempt in range(tries):
+        rng = random.Random(f"{seed}/{attempt}")
+        found = {machine.name: machine for machine in today.machines}
+        new = [machine for machine in hosts(site, rng) if machine.kind is not None]
+        for service in site.services:
+            free = service.physical is None and service.stay_on is None and service.name not in tied
+            fitting = [machine for machine in new if _fits(site, machine, service)]
+            if free and not service.needs and fitting and rng.random() < 0.8:
+                place = new.index(rng.choice(fitting))
+                new[place] = _with(new[place], [*new[place].services, service.name])
+                box = found[service.box]
+                found[service.box] = _with(box, [name for name in box.services if name != service.name])
+        stay = [m for m in found.values() if m.services or site.box[m.name].stays is not None]
+        come = [m for m in new if m.services]
+        state = State((*come, *stay), frozenset(), today.cooling)
+        if not verify_state(site, state):
+            return state
+    return None

@@ -11,16 +11,20 @@ from hypothesis import strategies as st
 
 from planner.moves import Order, order
 from planner.moves.change import Change
+from planner.moves.course import slots_of
+from planner.moves.orders import best_built
 from planner.moves.schedule import Options, schedule
 from planner.moves.walk import walk
+from planner.moves.wave import Dates, told
+from planner.moves.windows import windows
 from planner.moves.work import work_of
 from planner.plan import Outcome
 from planner.site import Circuit, Recurring, Site, Windows
 from planner.state import State
 from planner.verify import Walked
 from tests.moves.kit import onto_host, service, site_with
-from tests.moves.targets import good_target
-from tests.sitegen import plain_site, random_site
+from tests.moves.targets import easy_target, good_target
+from tests.sitegen import medium_site, plain_site, random_site
 
 LIMITS = {
     "heat": "heat",
@@ -59,6 +63,33 @@ def test_an_order_breaks_nothing_that_it_does_not_say(seed: int) -> None:
             assert breach.where in {where for _, where in said}
         elif breach.rule != "together":
             assert (LIMITS[breach.rule], breach.where) in said, breach
+
+
+def built_on_dates(site: Site, state: State) -> Order | None:
+    """Give an order in the site's windows, built without a solver; None where building finds none."""
+    work, days = work_of(Change(site, state)), windows(site.windows, 60)
+    batches = best_built(work, slots_of(days, site.windows.crew), {})
+    dates = [Dates(day.start, day.end) for day in days]
+    return None if batches is None else told(work, batches, dates[: len(batches)])
+
+
+@settings(max_examples=300, deadline=None, suppress_health_check=CALM)
+@given(st.integers(0, 100_000))
+def test_every_order_of_300_random_sites_passes_the_judge(seed: int) -> None:
+    """Built on dates or without: what it does not say of itself the judge does not find either."""
+    site = medium_site(seed, 9) if seed % 3 == 0 else random_site(seed, boxes=4, services=6)
+    site = replace(site, windows=replace(LONG, crew=1 + seed % 2))
+    state = easy_target(site, seed)
+    assume(state is not None)
+    assert state is not None
+    assume(not work_of(Change(site, state)).untied.outages)
+    found = built_on_dates(site, state) if seed % 4 < 2 else order(site, state, hours=12.0)
+    assume(found is not None)
+    assert found is not None
+    if not found.breaches:
+        assert walk(site, state, found) == ()
+    else:
+        assert walk(site, state, found) != ()
 
 
 @settings(max_examples=8, deadline=None, suppress_health_check=CALM)
