@@ -113,7 +113,8 @@ def easy_target(site: Site, seed: int, tries: int = 6) -> State | None:
     None where the judge has something against each of a few.
     """
     today = state_today(site)
-    tied = {name for rule in (*site.together, *site.quorums) for name in rule.services}
+    rules = [*(rule.services for rule in site.together), *(rule.services for rule in site.quorums)]
+    tied = frozenset[str]().union(*rules)
     for attempt in range(tries):
         rng = random.Random(f"{seed}/{attempt}")
         found = {machine.name: machine for machine in today.machines}
