@@ -11,6 +11,7 @@ from planner.facts import WAVE_HOURS
 from planner.moves.change import Change
 from planner.moves.compared import Compared, all_compared
 from planner.moves.downtime import downtime_notes
+from planner.moves.going_back import shut_ways_back
 from planner.moves.orders import in_weeks
 from planner.moves.progress import Progress
 from planner.moves.schedule import Options, Schedule, schedule
@@ -127,7 +128,10 @@ class Course:
 
     def _judged(self, found: Order) -> Arranged:
         past = self.done_waves(found)
-        whole = replace(found, waves=(*past, *found.waves))
+        waves = (*past, *found.waves)
+        shut = tuple(shut_ways_back(self.all_work(), waves, len(past) + 1))
+        found = replace(found, notes=(*found.notes, *shut))
+        whole = replace(found, waves=waves)
         return Arranged(found, whole, breaches=walk(self.site, self.state, whole, len(past)))
 
     def done_waves(self, rest: Order | None = None) -> tuple[Wave, ...]:
