@@ -89,7 +89,20 @@ def _told_to_users(site: Site, wave: Wave) -> Iterator[str]:
         if task.down_h:
             about = _clock(site, wave, gone_h)
             start = f" from about {about}" if about else ""
-            yield f"users of {task.subject} know that it is down{start} for {task.down_h * 60.0:.0f} min"
+            who = " and of ".join([task.subject, *_hang_on(site, task.subject)])
+            yield f"users of {who} know that it is down{start} for {task.down_h * 60.0:.0f} min"
+
+
+def _hang_on(site: Site, service: str) -> list[str]:
+    """Give the services that depend on one, at any remove: they are down with it."""
+    found: list[str] = []
+    ahead = [service]
+    while ahead:
+        name = ahead.pop(0)
+        more = [s.name for s in site.services if name in s.depends_on and s.name not in {service, *found}]
+        found += more
+        ahead += more
+    return found
 
 
 def _begun(wave: Wave) -> Iterator[tuple[float, Task]]:

@@ -35,17 +35,23 @@ def timing(room: Picture, wave: WrittenWave, before: WrittenWave | None) -> Iter
 
 
 def money(room: Picture) -> Iterator[Breach]:
-    """Find months in which more is spent than a month has; what has no date is spent in none."""
+    """Find months in which more is spent than a month has, by something that is still to be done.
+
+    What has no date is spent in no month.
+    """
     site, monthly = room.site, room.site.policy.monthly_budget
     if monthly is None:
         return
     spent: dict[str, float] = {}
+    ahead = set()
     for wave in room.order.waves:
         if wave.end is not None:
             month = f"{wave.end.astimezone(ZoneInfo(site.windows.timezone)):%Y-%m}"
             spent[month] = spent.get(month, 0.0) + sum(_price(room, task) for task in wave.tasks)
+            if not wave.is_past and any(_price(room, task) for task in wave.tasks):
+                ahead.add(month)
     for month, sum_spent in spent.items():
-        if sum_spent > monthly + CENT:
+        if month in ahead and sum_spent > monthly + CENT:
             text = f"in {month} {number(sum_spent)} {site.currency} are spent, a month has {number(monthly)}"
             yield Breach(Walked.MONEY, month, text)
 

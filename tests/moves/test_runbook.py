@@ -143,3 +143,15 @@ def test_what_is_to_be_read_has_a_band_and_a_space(season: str) -> None:
         r"^\| (desk|reception|draw|room)[^|]*\|(.*)\| ______ (dBA|W|°C) \|$", text, re.MULTILINE
     )
     assert len(rows) == 4 * len(a_schedule().order.waves)
+
+
+def test_who_hangs_on_a_service_is_told_that_it_is_down() -> None:
+    """At any remove, and in a ring only once."""
+    site = site_with(
+        service("db", depends_on=("app",)),
+        service("app", depends_on=("db",)),
+        service("page", depends_on=("app",)),
+    )
+    text = shown(runbook(site, order(site, onto_host(site))))
+    assert "users of db and of app and of page know that it is down from about" in text
+    assert "users of page know that it is down" in text
