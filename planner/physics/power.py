@@ -22,7 +22,11 @@ INRUSH_A = (20.0, 60.0)
 """Range of a cold power supply's inrush in A, under 10 ms (from memory)."""
 
 START_SHARE = 1.5
-"""Draw of a machine while it starts, over its peak: fans at full speed, disks spinning up (assumed)."""
+"""Draw of a machine while it starts, over its peak (assumed).
+
+Four 3.5-inch disks that spin up take 93 W more than active ones, which is about half of a peak of 200 W;
+they do so for 5 to 10 s, so that a breaker's rating counts, and not its curve for milliseconds.
+"""
 
 MEMORY_W_PER_GB = 0.392
 """Memory power in W for each GB (published coefficient of a fleet; used for GiB alike)."""

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from planner.ledger import Ledger, ledger, today_ledger
+from planner.ledger.draw import circuit_starts_w
 from planner.site import Role, Season, Site, Sound
 from planner.state import Machine, State, state_today
 from tests.sitegen import plain_site
@@ -121,6 +122,12 @@ def test_no_more_leaves_by_cable_than_is_drawn() -> None:
 def test_circuits_carry_peaks() -> None:
     # alder 200, birch 160 / 0.8 = 200, switches 100 and 50, split unit 600
     assert today_ledger(SITE).circuits_w == {"circuit-a": pytest.approx(1150.0)}
+
+
+def test_the_greatest_machine_of_a_circuit_starts_beside_all_peaks() -> None:
+    # half of 200 W on top of 1150 W; birch behind the UPS draws 200 W at the wall too
+    assert circuit_starts_w(SITE, TODAY) == {"circuit-a": pytest.approx(1250.0)}
+    assert circuit_starts_w(SITE, State((), cooling=TODAY.cooling)) == {"circuit-a": pytest.approx(750.0)}
 
 
 def test_a_circuit_carries_what_runs_in_any_season() -> None:

@@ -6,6 +6,7 @@ import pytest
 
 from planner.physics import air, bands, criteria, elements, exposure, power, sound, storage, supplies
 from planner.physics.absorption import ABSORBERS
+from planner.site import Circuit
 from tests.reference.tables import OCTAVES, rows
 
 
@@ -112,3 +113,11 @@ def test_circuits() -> None:
         volts = float(row["supply"].split()[0])
         ours = power.circuit_continuous_w(float(row["breaker_A"]), volts)
         assert math.isclose(ours, float(row["continuous_80pct_W"]))
+        circuit = Circuit("any", volts, float(row["breaker_A"]), ours)
+        assert math.isclose(circuit.breaker_w, float(row["rated_W"]))
+
+
+def test_the_share_of_a_start_is_that_of_four_disks_that_spin_up() -> None:
+    """Published: 2.8 A at 12 V for each disk; in a server of 200 W at its peak."""
+    more_w = 4.0 * (power.spin_up_w() - power.component_w("disk-3.5-7200", active=True))
+    assert more_w / 200.0 == pytest.approx(power.START_SHARE - 1.0, abs=0.05)
