@@ -48,8 +48,9 @@ def is_near(slots: Sequence[Slot], one: int, other: int) -> bool:
 def is_affordable(work: Work, slots: Sequence[Slot], at: Mapping[str, int]) -> bool:
     """Say whether blocks in their slots spend no more in any month than there is; ``at`` is by block."""
     spent: dict[int, float] = {}
-    for name, index in at.items():
-        if name in work.prices:
+    for name in work.prices:
+        index = at.get(name)
+        if index is not None:
             slot = slots[index]
             spent[slot.month] = spent.get(slot.month, 0.0) + work.prices[name]
             if spent[slot.month] > slot.money + CENT:
@@ -138,7 +139,8 @@ class Builder:
         hours = sum(self.work.block[other].hours for other in [*batch, name])
         if hours > self.slots[index].crew_h + 1e-9 or self.work.block[name].hours > self.slots[index].hours:
             return False
-        if not is_affordable(self.work, self.slots, {**self.placed, name: index}):
+        is_limited = math.isfinite(self.slots[index].money)
+        if is_limited and not is_affordable(self.work, self.slots, {**self.placed, name: index}):
             return False
         near = batch | {other for other, at in self.placed.items() if is_near(self.slots, at, index)}
         return not any(name in rule.blocks and near & {*rule.blocks} for rule in self.work.nevers)
