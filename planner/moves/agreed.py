@@ -153,7 +153,7 @@ class Course:
         """Set what was read after the waves that stand against what was foretold."""
         readings = self.progress.read_after()
         states = {wave.number: wave.state_after for wave in self.done_waves()} if readings else {}
-        return all_compared(self.site, {0: state_today(self.site), **states}, readings)
+        return all_compared(self.site, {0: state_today(self.site), **states}, readings, self.state)
 
 
 def _blocks(work: Work, tasks: Iterable[str]) -> set[str]:

@@ -5,23 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
-from planner.ledger import climate, draw, ledger
-from planner.ledger.certainty import BAND, kept_dba, parts_at, room_sigma_db, sampled_dba
+from planner.ledger import climate, ledger
 from planner.ledger.hearing import heard_energy, transfer_db
-from planner.ledger.sums import SeasonLedger
+from planner.moves.foretold import CELSIUS_K, WATTS_SHARE, Scene, band_dba, draw_w
 from planner.moves.readings import Reading, season_of
 from planner.moves.suspects import Suspect, suspects
 from planner.physics import sound
-from planner.site import Listener, Season, Site
+from planner.site import Listener, Site
 from planner.state import State
-
-WATTS_SHARE = 0.1
-"""How far a draw at one moment may lie from the mean, as a share (assumed)."""
-
-CELSIUS_K = 2.0
-"""How far a steady room may be from the temperature foretold, K (assumed)."""
 
 CLOSE = {"dBA": 1.0, "W": 30.0, "°C": 1.0}
 """How near a suspect must come to what was read to explain it (assumed)."""
@@ -64,30 +56,32 @@ class Compared:
     figures: tuple[Against, ...]
 
 
-@dataclass(frozen=True)
-class _Scene:
-    """A state in a season as it was when it was read."""
-
-    site: Site
-    state: State
-    season: Season
-    background_dba: float | None
-
-    @cached_property
-    def book(self) -> SeasonLedger:
-        """The season's ledger."""
-        return ledger(self.site, self.state).season(self.season.name)
-
-
 def all_compared(
-    site: Site, states: Mapping[int, State], readings: Mapping[int, Reading]
+    site: Site, states: Mapping[int, State], readings: Mapping[int, Reading], goal: State
 ) -> tuple[Compared, ...]:
-    """Set readings against the states after their waves; each also against the reading before it."""
+    """Set readings against the states after their waves; each also against the reading before it.
+
+    The last one says where levels end, in the state ``goal``, if what was read stays as far from foretold.
+    """
     found: list[Compared] = []
     for wave, reading in readings.items():
         one = compared(site, states[wave], wave, reading)
         found.append(replace(one, figures=tuple(_since(item, one, found) for item in one.figures)))
+    if found:
+        ends = ledger(site, goal).season(found[-1].season).levels_dba
+        listeners = {item.name: item for item in site.listeners}
+        figures = tuple(_in_the_end(item, ends, listeners.get(item.what)) for item in found[-1].figures)
+        found[-1] = replace(found[-1], figures=figures)
     return tuple(found)
+
+
+def _in_the_end(item: Against, ends: Mapping[str, float], listener: Listener | None) -> Against:
+    """Add the level in the end if the difference stays, where there is a target to hold it against."""
+    if item.unit != "dBA" or listener is None or listener.target_dba is None:
+        return item
+    level = ends[item.what] + item.difference
+    words = f"if it stays so far from foretold, {level:.0f} dBA in the end, target {listener.target_dba:.0f}"
+    return replace(item, words=(*item.words, words))
 
 
 def _since(item: Against, one: Compared, earlier: Sequence[Compared]) -> Against:
@@ -114,49 +108,13 @@ def compared(site: Site, state: State, wave: int, reading: Reading) -> Compared:
         season = replace(season, surroundings_c=reading.around_c)
         others = tuple(season if item.name == season.name else item for item in site.seasons)
         site = replace(site, seasons=others)
-    scene = _Scene(site, state, season, reading.background_dba)
+    scene = Scene(site, state, season, reading.background_dba)
     around = suspects(site, state, season.name)
     figures = [*_levels(scene, reading, around), *_watts(scene, reading, around)]
     return Compared(wave, reading, season.name, (*figures, *_celsius(scene, reading, around)))
 
 
-@dataclass(frozen=True)
-class Expected:
-    """What is foretold of one thing in a season, with its band."""
-
-    what: str
-    unit: str
-    season: str
-    foretold: float
-    low: float
-    high: float
-
-
-def expected(site: Site, state: State) -> Iterator[Expected]:
-    """Give what may be read in a state: levels at the listeners, the draw and the room, in each season."""
-    scenes = [_Scene(site, state, season, None) for season in site.seasons]
-    for listener in site.listeners:
-        noise = -math.inf if listener.background_dba is None else listener.background_dba
-        for scene in scenes:
-            band = band_dba(site, state, scene.book, listener)
-            levels = (
-                sound.add_levels(level, noise) for level in (scene.book.levels_dba[listener.name], *band)
-            )
-            yield Expected(listener.name, "dBA", scene.season.name, *levels)
-    for scene in scenes:
-        yield Expected("draw", "W", scene.season.name, *_draw_w(scene))
-    for scene in scenes:
-        warm = scene.book.temperature_c
-        yield Expected("room", "°C", scene.season.name, warm, warm - CELSIUS_K, warm + CELSIUS_K)
-
-
-def band_dba(site: Site, state: State, book: SeasonLedger, listener: Listener) -> tuple[float, float]:
-    """Give the levels between which 90 % of cases lie in a season, dBA."""
-    levels = sampled_dba(parts_at(site, state, book, listener), room_sigma_db(listener))
-    return kept_dba(levels, (1.0 - BAND) / 2.0), kept_dba(levels, (1.0 + BAND) / 2.0)
-
-
-def _levels(scene: _Scene, reading: Reading, around: Sequence[Suspect]) -> Iterator[Against]:
+def _levels(scene: Scene, reading: Reading, around: Sequence[Suspect]) -> Iterator[Against]:
     listeners = {item.name: item for item in scene.site.listeners}
     book = scene.book
     for name, read in reading.levels_dba:
@@ -189,7 +147,7 @@ WATT_HINT = "read each circuit by itself"
 WARM_HINT = "read again once the room has been left alone for a day"
 
 
-def _louder(scene: _Scene, listener: Listener, item: Against) -> str:
+def _louder(scene: Scene, listener: Listener, item: Against) -> str:
     """Say how loud one more source would have to be: what is left once the foretold is taken off."""
     alone = sound.level(sound.energy(item.read) - sound.energy(item.foretold))
     flat = sound.spectrum_for(60.0, SHAPE)
@@ -208,10 +166,10 @@ def _quieter(item: Against) -> str:
     )
 
 
-def _watts(scene: _Scene, reading: Reading, around: Sequence[Suspect]) -> Iterator[Against]:
+def _watts(scene: Scene, reading: Reading, around: Sequence[Suspect]) -> Iterator[Against]:
     if reading.watts is None:
         return
-    bare = Against("draw", "W", *_draw_w(scene), reading.watts, ())
+    bare = Against("draw", "W", *draw_w(scene), reading.watts, ())
     low, high = bare.low, bare.high
     band = f"{low:.0f} to {high:.0f} W, with cooling on or at rest and {100.0 * WATTS_SHARE:.0f} % (assumed)"
     if bare.is_within:
@@ -222,18 +180,7 @@ def _watts(scene: _Scene, reading: Reading, around: Sequence[Suspect]) -> Iterat
     yield replace(bare, words=(first, _suspected(bare, around, lambda item: item.book.power_w, WATT_HINT)))
 
 
-def _draw_w(scene: _Scene) -> tuple[float, float, float]:
-    """Give the draw foretold and its band, W: cooling that switches itself off may be at rest."""
-    at_rest_w = math.fsum(
-        draw.cooling_w(scene.site, option, scene.state.measures)
-        for option in climate.running(scene.site, scene.season, scene.state)
-        if option.duty < 1.0
-    )
-    foretold = scene.book.power_w
-    return foretold, (foretold - at_rest_w) * (1.0 - WATTS_SHARE), foretold * (1.0 + WATTS_SHARE)
-
-
-def _celsius(scene: _Scene, reading: Reading, around: Sequence[Suspect]) -> Iterator[Against]:
+def _celsius(scene: Scene, reading: Reading, around: Sequence[Suspect]) -> Iterator[Against]:
     if reading.celsius is None:
         return
     foretold, read, limit_c = scene.book.temperature_c, reading.celsius, scene.site.policy.inlet_limit_c
@@ -255,7 +202,7 @@ def _celsius(scene: _Scene, reading: Reading, around: Sequence[Suspect]) -> Iter
     yield replace(bare, words=(*over, first, why))
 
 
-def _heat_words(scene: _Scene, read: float) -> str:
+def _heat_words(scene: Scene, read: float) -> str:
     """Say how much heat more or less in the room would explain a temperature; '' where none would."""
 
     def at(heat_w: float) -> float:

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from planner import facts
 from planner.hazards import hazard_of, text_of
 from planner.ledger import draw
-from planner.moves.compared import Expected, expected
+from planner.moves.foretold import Expected, expected
 from planner.moves.markdown import block, boxes, bullets, plain, table
 from planner.moves.wave import Wave
 from planner.order import Sort, Task

@@ -10,6 +10,7 @@ from planner.moves.model import Model, Terms
 from planner.moves.rows import Limit, add_limits, limit_names
 from planner.moves.waves import Slot
 from planner.moves.work import Block, Work
+from planner.order import Sort
 
 LEAST = 1e-4
 
@@ -28,7 +29,8 @@ def ways_out(model: Model, seed: int = 0, time_s: float = 10.0) -> tuple[str, ..
 
 
 def _too_long(block: Block, longest: float) -> str:
-    other = ", or replicate its data beforehand" if block.moves else ""
+    slow = {task.method for task in block.tasks if task.sort is Sort.MOVE} - {"replicate", "promote"}
+    other = ", or replicate its data beforehand ('method: replicate')" if slow else ""
     return (
         f"'{block.name}' takes {block.hours:.1f} h with its way back, the longest window has "
         f"{longest:.1f} h: give it a window of {block.hours:.1f} h{other}."

@@ -126,9 +126,17 @@ def test_a_change_since_the_last_reading_is_told() -> None:
         0: reading(0, levels_dba=(("desk", first + 4.0),)),
         2: reading(levels_dba=(("desk", then + 3.5),)),
     }
-    found = all_compared(SITE, {0: TODAY, 2: AFTER}, readings)
+    found = all_compared(SITE, {0: TODAY, 2: AFTER}, readings, AFTER)
     said = f"{then - first - 0.5:+.1f} dB, foretold {then - first:+.1f} dB"
-    assert found[1].figures[0].words[-1] == f"since the reading before the first wave {said}"
+    assert found[1].figures[0].words[-2] == f"since the reading before the first wave {said}"
+
+
+def test_the_last_reading_says_where_the_level_ends() -> None:
+    """4 dB over what was foretold today are 4 dB over it in the end, where the target is 50 dBA."""
+    read = reading(1, levels_dba=(("desk", foretold(TODAY) + 4.0),))
+    (found,) = all_compared(SITE, {1: TODAY}, {1: read}, AFTER)
+    end = f"{foretold() + 4.0:.0f} dBA in the end, target 50"
+    assert found.figures[0].words[-1] == f"if it stays so far from foretold, {end}"
 
 
 def test_a_reading_of_a_wave_taken_back_counts_no_more() -> None:

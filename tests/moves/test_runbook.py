@@ -127,7 +127,7 @@ def test_readings_so_far_stand_before_the_waves_that_are_left() -> None:
     reading = Reading(
         0, (), datetime(2027, 3, 1, tzinfo=UTC), (("desk", 90.0),), 900.0, 24.0, note="door shut"
     )
-    read = all_compared(site, {0: TODAY}, {0: reading})
+    read = all_compared(site, {0: TODAY}, {0: reading}, TODAY)
     text = shown(runbook(site, order(site, onto_host(site)), read))
     assert "Before the first wave, taken for summer (door shut):" in text
     assert "one more source would have to bring" in text
