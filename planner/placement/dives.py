@@ -20,7 +20,7 @@ Taken = list[tuple[int, Column]]
 Found = tuple[Answer, Taken]
 """An answer, and the columns that it takes where it is a solution."""
 
-ROUNDS = 8
+ROUNDS = 4
 """Times that patterns are priced anew after each step of a dive."""
 
 SECONDS = 4.0
@@ -29,7 +29,7 @@ SECONDS = 4.0
 KEPT_SHARE = 0.75
 """Share of the patterns taken that stays taken when a dive did not end well."""
 
-FREED, POLISHES, TURNS = 20, 6, 21
+FREED, POLISHES, TURNS = 14, 8, 37
 """Units let go in a neighbourhood, neighbourhoods after each dive, and all of both."""
 
 FEW_PATTERNS, MANY_PATTERNS = 4_000, 60_000

@@ -133,7 +133,7 @@ class Master:
                 held[pool], over = at / max(1.0, listed.most), max(over, listed.most)
                 if sure and self.rows.add(pool, at / max(1.0, listed.most)):
                     self._taught.append((pool, at / max(1.0, listed.most)))
-                fresh |= self.add(pool, diverse(listed))
+                fresh |= self.add(pool, diverse(listed, TIMES if sure else 1))
         if sure:
             self.lower = max(self.lower, self.rows.value())
         if sure and priced.value / over > self._centred:
@@ -174,13 +174,13 @@ class Master:
         return iter(found)
 
 
-def diverse(listed: Listed) -> list[Column]:
-    """Give the best patterns, each with an item that only a few better ones hold."""
+def diverse(listed: Listed, times: int) -> list[Column]:
+    """Give the best patterns, each with an item that fewer than so many better ones hold."""
     held: dict[int, int] = {}
     found = []
     for index in np.argsort(-listed.worths, kind="stable").tolist():
         pattern = listed.patterns[index]
-        if any(held.get(item, 0) < TIMES for item in pattern):
+        if any(held.get(item, 0) < times for item in pattern):
             found.append(pattern)
             held.update({item: held.get(item, 0) + 1 for item in pattern})
     return found
