@@ -73,4 +73,6 @@ class Papers:
 
 
 def _runbook(course: Course, order: Order) -> str:
-    return runbook(course.site, order, course.compared(), course.state_now())
+    return runbook(
+        course.site, order, course.compared(), course.state_now() if course.progress.waves_done else None
+    )

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from icalendar import Alarm, Calendar, Event
 
 from planner import facts
+from planner.moves.runbook_wave import turn_back
 from planner.moves.wave import Order, Wave
 from planner.moves.windows import zone_of
 from planner.moves.zone_rules import described
@@ -86,7 +87,9 @@ def _unmistakable(moment: datetime) -> datetime:
 
 def _description(wave: Wave) -> str:
     lines = [task.text for task in wave.tasks]
-    back = [f"Way back: {text}" for text in wave.rollback]
+    last = turn_back(wave)
+    back = [] if last is None else [f"Turn back at {last:%H:%M} at the latest."]
+    back += [f"Way back: {text}" for text in wave.rollback]
     return "\n".join([*lines, *back, *(f"Strained: {text}" for text in wave.breaches)])
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from planner.ledger import Ledger, today_ledger
+from planner.ledger import Ledger, ledger
 from planner.moves.compared import Against, Compared
 from planner.moves.markdown import plain, table
 from planner.moves.runbook_wave import chapter, when
@@ -35,7 +35,8 @@ def runbook(site: Site, order: Order, read: Sequence[Compared] = (), before: Sta
     """
     lines = [f"# Runbook: {plain(site.name)}", "", FIRST_WORDS, ""]
     lines += [*table(["Who", "Name", "Telephone"], [[who, "", ""] for who in PEOPLE]), ""]
-    lines += _overview(site, order)
+    state = before or state_today(site)
+    lines += _overview(site, order, "now" if before else "today", state)
     if order.notes or order.breaches:
         lines += ["", "## Before anything else", ""]
         lines += [f"- {plain(text)}" for text in (*order.notes, *order.breaches)]
@@ -43,18 +44,17 @@ def runbook(site: Site, order: Order, read: Sequence[Compared] = (), before: Sta
         lines += ["", "## Read so far", ""]
     for item in read:
         lines += _read(item)
-    state = before or state_today(site)
     for wave in order.waves:
         lines += ["", *chapter(site, wave, state)]
         state = wave.state_after
     return "\n".join(lines).rstrip("\n") + "\n"
 
 
-def _overview(site: Site, order: Order) -> Iterator[str]:
+def _overview(site: Site, order: Order, first: str, state: State) -> Iterator[str]:
     names = [item.name for item in site.listeners]
     dated = any(wave.start is not None for wave in order.waves)
     heads = ["Wave", *(["When"] if dated else []), "Work", *map(plain, names), "Watts", "Warmest", "Done"]
-    rows = [_row("today", None, "", today_ledger(site), names, dated=dated, box="")]
+    rows = [_row(first, None, "", ledger(site, state), names, dated=dated, box="")]
     for wave in order.waves:
         work = f"{wave.hours:.1f} h" + (f" + {wave.way_back_h:.1f} h back" if wave.way_back_h else "")
         title = f"{wave.number} {plain(wave.name)}"

@@ -54,6 +54,11 @@ def _times(wave: Wave) -> str:
     return f"**{when(wave.start)} to {over}. Work {wave.hours:.1f} h{back}.**"
 
 
+def turn_back(wave: Wave) -> datetime | None:
+    """Give the last moment at which a wave's way back fits its window; None without dates or a way back."""
+    return None if wave.end is None or not wave.way_back_h else _later(wave.end, -wave.way_back_h)
+
+
 def _later(start: datetime, hours: float) -> datetime:
     """Give a moment so many hours later, whatever the clock on the wall does meanwhile."""
     return (start.astimezone(UTC) + timedelta(hours=hours)).astimezone(start.tzinfo)
@@ -205,9 +210,9 @@ def _clock(site: Site, wave: Wave, gone_h: float) -> str:
 
 def _way_back(wave: Wave) -> Iterator[str]:
     lines = []
-    if wave.way_back_h and wave.end is not None:
-        last = f"{_later(wave.end, -wave.way_back_h):%H:%M}"
-        lines += [f"**Turn back at {last} at the latest**: it takes {wave.way_back_h:.2g} h.", ""]
+    last = turn_back(wave)
+    if last is not None:
+        lines += [f"**Turn back at {last:%H:%M} at the latest**: it takes {wave.way_back_h:.2g} h.", ""]
     elif wave.way_back_h:
         lines += [f"**Keep {wave.way_back_h:.2g} h of the window for it.**", ""]
     undone = (task for task in reversed(wave.tasks) if task.rollback and task.sort is not Sort.RETIRE)

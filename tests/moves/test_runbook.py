@@ -112,6 +112,16 @@ def test_the_markdown_is_read_as_it_is_meant() -> None:
     assert deepest == 3
 
 
+def test_what_is_done_already_is_where_it_starts_from() -> None:
+    """The first row of the overview is the room as it is now."""
+    site = plain_site()
+    found = order(site, onto_host(site))
+    rest = replace(found, waves=found.waves[2:])
+    text = runbook(site, rest, before=found.waves[1].state_after)
+    level = found.waves[1].ledger.levels_dba["desk"]
+    assert re.search(rf"^\| now \|  \| {level:.0f} dBA \|", text, re.MULTILINE)
+
+
 def test_names_do_not_break_the_runbook() -> None:
     """A service called like Markdown or HTML is shown as it is called."""
     name = "[x](y) <b>*|*~&amp;$"
