@@ -99,7 +99,7 @@ def _consolidated(model: Model, taste: _Taste, seed: int) -> tuple[Machine, ...]
             boxes += _box(problem.site, slot, items)
         elif slot.candidate.role is Role.HOST and items:
             load, spare = load_of(model, slot, items), problem.site.policy.spare_hosts
-            packed = standing_by(load, seed) if spare else tries(load, seed, count=6)
+            packed = standing_by(load, seed, spare) if spare else tries(load, seed, count=6)
             groups = [tuple(items[index] for index in unit) for unit in packed]
             cheapest = [_exchanged(model, taste, slot, group) for group in groups]
             units += [(slot, group, slot.circuits[0]) for group in groups] if spare else cheapest

@@ -32,15 +32,15 @@ def pack_slot(
     if slot.candidate.role is not Role.HOST:
         return Packed(tuple((index,) for index in range(len(items))))
     load = load_of(model, slot, items)
-    spare = model.problem.site.policy.spare_hosts > 0
+    spare = model.problem.site.policy.spare_hosts
     zones = [frozenset(service.zone for service in item.services) for item in items]
     if len(frozenset().union(*zones)) > slot.spec.zones:
         return packed_by_zone(load, zones, slot.spec.zones, count, limits, spare, cancel)
     return _packed(load, count, limits, spare, cancel)
 
 
-def _packed(load: Load, count: int, limits: Limits, spare: bool, cancel: threading.Event | None) -> Packed:
-    packed = packed_standing_by(load, count, limits, cancel) if spare else None
+def _packed(load: Load, count: int, limits: Limits, spare: int, cancel: threading.Event | None) -> Packed:
+    packed = packed_standing_by(load, count, spare, limits, cancel) if spare else None
     return packed or pack(load, count, limits, cancel)
 
 
@@ -50,7 +50,7 @@ def packed_by_zone(
     most: int,
     count: int,
     limits: Limits,
-    spare: bool = False,
+    spare: int = 0,
     cancel: threading.Event | None = None,
 ) -> Packed:
     """Pack items, whose zones are given, into units that mix at most ``most`` zones.

@@ -19,6 +19,10 @@ MAX_VARIANTS = 64
 """Room measures are enumerated; more than six free ones are refused before solving."""
 
 
+Loss = tuple[str, ...]
+"""Keys of the host slots that are lost at once."""
+
+
 class TooManyVariantsError(ValueError):
     """The room measures allow more combinations than the model enumerates."""
 
@@ -94,7 +98,7 @@ class Problem:
     inlet_bands_c: tuple[float, ...]
     pooled: frozenset[str] = frozenset()
     squeeze: float = 0.0
-    lost: frozenset[str] = frozenset()
+    lost: frozenset[Loss] = frozenset()
 
     def slots_of(self, item: Item) -> tuple[Slot, ...]:
         """Give the slots an item may go to."""
@@ -127,12 +131,12 @@ def prepare(
     site: Site,
     single: frozenset[str] = frozenset(),
     squeeze: float = 0.0,
-    lost: frozenset[str] = frozenset(),
+    lost: frozenset[Loss] = frozenset(),
 ) -> Problem:
     """Make a site ready for the formulation; kinds are pooled except those named in ``single``.
 
     ``squeeze`` is a share of pooled hosts' capacity left out, so that what a pool holds packs more easily.
-    ``lost``: keys of host slots whose loss is written out whole, where a spare host is asked for.
+    ``lost``: losses written out whole, where spare hosts are asked for.
     Raises TooManyVariantsError when the measures allow too many combinations.
     """
     items = tuple(

@@ -49,7 +49,7 @@ class Realised:
 
     state: State | None
     unpacked: tuple[Unpacked, ...] = ()
-    lost: tuple[str, ...] = ()
+    lost: tuple[tuple[str, ...], ...] = ()
 
 
 def realise(

@@ -18,7 +18,7 @@ from planner.placement.model.climate import cooling_rows
 from planner.placement.model.hearing import Hearing
 from planner.placement.model.hours import overfull_hours
 from planner.placement.model.limits import add_hours
-from planner.placement.problem import prepare
+from planner.placement.problem import Loss, prepare
 from planner.placement.realise import start_values
 from planner.site import Aim, Site
 from planner.state import State
@@ -66,7 +66,7 @@ class Script:
         cuts: Iterable[Cut] = (),
         fixed: State | None = None,
         previous: State | None = None,
-        lost: frozenset[str] = frozenset(),
+        lost: frozenset[Loss] = frozenset(),
     ) -> None:
         self.model: Model = build(prepare(site, single, squeeze, lost))
         self.model.previous = previous

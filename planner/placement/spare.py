@@ -1,4 +1,4 @@
-"""Where services restart when a host is lost: each failure is packed, from the site and a state alone.
+"""Where services restart when hosts are lost: each failure is packed, from the site and a state alone.
 
 The hosts that are left keep what they carry. What packs quickly is taken; else a small whole-number
 programme decides.
@@ -10,7 +10,7 @@ import threading
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import combinations, product
 
 import numpy as np
 import pulp
@@ -19,7 +19,7 @@ from planner import fit
 from planner.milp import Limits, Program, run
 from planner.site import RESOURCES, Role, Service, Site
 from planner.state import Machine, State
-from planner.verify.spare import spare as judged
+from planner.verify.spare import unshown
 from planner.verify.trial import Trial
 
 SLACK = 1e-7
@@ -34,13 +34,13 @@ Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 
 @dataclass(frozen=True)
 class Restart:
-    """What the loss of a host means: by service the host it restarts on, and what does not come back.
+    """What a loss means: by service the host it restarts on, and what does not come back.
 
-    ``stays_off``: services that need not restart or are tied to the lost box; ``stranded``: those for which
-    no room was found, none in a plan that passed.
+    ``lost``: the names of the hosts lost at once. ``stays_off``: services that need not restart or are tied
+    to a lost box; ``stranded``: those for which no room was found, none in a plan that passed.
     """
 
-    lost: str
+    lost: tuple[str, ...]
     to: tuple[tuple[str, str], ...]
     stays_off: tuple[str, ...] = ()
     stranded: tuple[str, ...] = ()
@@ -65,39 +65,52 @@ class Part:
 
 
 def restarts(site: Site, state: State) -> tuple[Restart, ...]:
-    """Give, for each host of a state, where its services restart when it is lost; in the state's order."""
-    return tuple(_restart(site, state, lost) for lost in hosts_of(state))
+    """Give, for each loss of as many hosts as are spare (one at least), where services restart."""
+    return tuple(_restart(site, state, lost) for lost in losses(site, state, least=1))
 
 
-def _restart(site: Site, state: State, lost: Machine) -> Restart:
-    parts = parts_of(site, lost)
-    there = packed(site, parts, [host for host in hosts_of(state) if host is not lost])
+Loss = tuple[Machine, ...]
+"""Hosts that are lost at once."""
+
+
+def losses(site: Site, state: State, least: int = 0) -> Iterator[Loss]:
+    """Give every loss of as many hosts as are spare, in the state's order; of all where there are fewer."""
+    hosts = hosts_of(state)
+    many = min(max(least, site.policy.spare_hosts), len(hosts))
+    return combinations(hosts, many) if many else iter(())
+
+
+def _restart(site: Site, state: State, lost: Loss) -> Restart:
+    parts = [part for host in lost for part in parts_of(site, host)]
+    there = packed(site, parts, [host for host in hosts_of(state) if host not in lost])
     waiting = {name for part in parts for name in part.names}
     homes = {name: host for part, host in zip(parts, there or (), strict=False) for name in part.names}
+    services = [name for host in lost for name in host.services]
     return Restart(
-        lost.name,
-        tuple((name, homes[name]) for name in lost.services if name in homes),
-        tuple(name for name in lost.services if name not in waiting),
-        tuple(name for name in lost.services if name in waiting and name not in homes),
+        tuple(host.name for host in lost),
+        tuple((name, homes[name]) for name in services if name in homes),
+        tuple(name for name in services if name not in waiting),
+        tuple(name for name in services if name in waiting and name not in homes),
     )
 
 
 def failing(
     site: Site, state: State, limits: Limits | None = None, cancel: threading.Event | None = None
-) -> tuple[str, ...]:
-    """Give the hosts whose loss is not shown to pack, here or to the judge; none where none is asked for."""
+) -> tuple[tuple[str, ...], ...]:
+    """Give the losses not shown to pack, here or to the judge, by names; none where none is asked for."""
     if not site.policy.spare_hosts:
         return ()
     hosts, given = hosts_of(state), limits or Limits()
     deadline = time.monotonic() + min(given.time_s, SECONDS)
 
-    def fails(lost: Machine) -> bool:
-        others = [host for host in hosts if host is not lost]
+    def fails(lost: Loss) -> bool:
+        others = [host for host in hosts if host not in lost]
+        parts = [part for host in lost for part in parts_of(site, host)]
         left = replace(given, time_s=deadline - time.monotonic())
-        return packed(site, parts_of(site, lost), others, left, cancel) is None
+        return packed(site, parts, others, left, cancel) is None
 
-    found = tuple(lost.name for lost in hosts if fails(lost))
-    return found or tuple(where for where, _ in judged(Trial(site, state)))
+    found = tuple(tuple(host.name for host in lost) for lost in losses(site, state) if fails(lost))
+    return found or tuple(lost for lost, _ in unshown(Trial(site, state)))
 
 
 def hosts_of(state: State) -> list[Machine]:

@@ -1,4 +1,4 @@
-"""When the spare host is what leaves no plan: what its loss would lack, in the person's words."""
+"""When spare hosts are what leaves no plan: what a loss would lack, in the person's words."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from planner.placement.repair import USED, Loose, loosen, relaxed
 
 
 def spare_reasons(model: Model, limits: Limits, cancel: threading.Event | None = None) -> tuple[str, ...]:
-    """Give what the loss of a host would lack where a plan would exist without a spare host, else nothing."""
+    """Give what a loss would lack where a plan would exist without spare hosts, else nothing."""
     rows = model.program.rows
     loose = [loosen(model, name) for name in rows if name.startswith("spare ") or "/restart:" in name]
     if not loose:
@@ -27,7 +27,9 @@ def spare_reasons(model: Model, limits: Limits, cancel: threading.Event | None =
     if not answer.found:
         return ()
     found = tuple(dict.fromkeys(_sentences(model, loose, answer.values)))
-    return (*found, "without the spare host that the policy asks for there would be a plan")
+    many = model.problem.site.policy.spare_hosts
+    spare = "the spare host" if many == 1 else f"the {many} spare hosts"
+    return (*found, f"without {spare} that the policy asks for there would be a plan")
 
 
 def _sentences(model: Model, loose: list[Loose], values: Mapping[str, float]) -> Iterator[str]:
@@ -45,17 +47,29 @@ def _sentence(model: Model, row: str, amount: float, values: Mapping[str, float]
         resource, _, scope = rest.partition("@")[0].partition("/")
         label, unit = UNITS[resource]
         who = "" if scope == ALL else f" in zone {scope}"
+        lost = _with_others(model, _largest(model, resource, values))
         return (
-            f"if {_largest(model, resource, values)} is lost, the hosts that are left would need "
-            f"{figure(amount)} {unit} more of {label} for the services{who} that must restart"
+            f"if {lost} lost, the hosts that are left would need {figure(amount)} {unit} more of {label} "
+            f"for the services{who} that must restart"
         )
     if sort == "spare host":
-        return f"if {_host_of(model, rest, values)} is lost, no other host that is on may carry {_and(rest)}"
+        lost = _with_others(model, _host_of(model, rest, values))
+        return f"if {lost} lost, no other host that is on may carry {_and(rest)}"
     if sort == "spare apart":
         name = rest.partition("/")[2]
-        return f"if the host of {name} is lost, {name} would have to join one that it must be apart from"
+        lost = _with_others(model, f"the host of {name}")
+        return f"if {lost} lost, {name} would have to join one that it must be apart from"
     lost, _, name = rest.partition("/restart:")
-    return f"if {lost.removesuffix('@host')} is lost, the hosts that are left have no room for {_and(name)}"
+    keys = [key.removesuffix("@host") for key in lost.split("+")]
+    who = f"{' and '.join(keys)} {'is' if len(keys) == 1 else 'are'} lost"
+    return f"if {who}, the hosts that are left have no room for {_and(name)}"
+
+
+def _with_others(model: Model, host: str) -> str:
+    """Give a host and how many more are lost with it, with the verb."""
+    more = model.problem.site.policy.spare_hosts - 1
+    others = "another host" if more == 1 else f"{more} more hosts"
+    return f"{host} and {others} are" if more else f"{host} is"
 
 
 def _and(names: str) -> str:

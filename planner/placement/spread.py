@@ -1,4 +1,4 @@
-"""Share guests out anew among alike units so that the loss of any one host packs.
+"""Share guests out anew among alike units so that the loss of any hosts that are spare packs.
 
 Watts, sound and money do not change by it: units of a kind are alike. Small states are settled by one
 whole-number programme over who is where and who restarts where.
@@ -14,7 +14,17 @@ import pulp
 
 from planner.fit import groups
 from planner.milp import Limits, Program, run
-from planner.placement.spare import Part, hosts_of, keep_rules, parts_of, room_of, taken, tight_rows
+from planner.placement.spare import (
+    Loss,
+    Part,
+    hosts_of,
+    keep_rules,
+    losses,
+    parts_of,
+    room_of,
+    taken,
+    tight_rows,
+)
 from planner.site import Site
 from planner.state import Machine, State
 
@@ -40,7 +50,8 @@ def spread(site: Site, state: State, limits: Limits, cancel: threading.Event | N
     hosts = hosts_of(state)
     guests = _guests(site, hosts)
     places = sum(len(guest.now) for guest in guests)
-    if len(hosts) < 2 or places * len(hosts) * site.slots**0.5 > MOST_CHOICES:
+    lost = list(losses(site, state))
+    if len(hosts) < 2 or places * len(lost) * site.slots**0.5 > MOST_CHOICES:
         return None
     program = Program()
     place = {
@@ -49,8 +60,8 @@ def spread(site: Site, state: State, limits: Limits, cancel: threading.Event | N
         for host in guest.now
     }
     _now(site, program, hosts, guests, place)
-    for lost in hosts:
-        _after(site, program, lost, hosts, guests, place)
+    for loss in lost:
+        _after(site, program, loss, hosts, guests, place)
     given = replace(limits, time_s=min(limits.time_s, SECONDS), relative_gap=0.0)
     answer = run(program, program.total([]), given, cancel=cancel)
     if not answer.found:
@@ -108,28 +119,29 @@ def _now(
 def _after(
     site: Site,
     program: Program,
-    lost: Machine,
+    lost: Loss,
     hosts: Sequence[Machine],
     guests: Sequence[_Guest],
     place: Place,
 ) -> None:
-    """What restarts when a host is lost has a host of those that are left, beside what is there."""
-    waiting = [(i, g.restart) for i, g in enumerate(guests) if g.restart is not None and lost in g.now]
-    left = [host for host in hosts if host is not lost]
+    """What restarts after a loss has a host of those that are left, beside what is there."""
+    called = "+".join(host.name for host in lost)
+    waiting = [(i, g.restart) for i, g in enumerate(guests) if g.restart is not None and {*lost} & {*g.now}]
+    left = [host for host in hosts if host not in lost]
     goes: Place = {}
     for index, part in waiting:
         for host in left:
             if all(service.needs <= host.spec(site).offers for service in part.services):
-                goes[index, host.name] = program.binary(f"{lost.name}:{index}>{host.name}")
+                goes[index, host.name] = program.binary(f"{called}:{index}>{host.name}")
         there = [(v, 1.0) for (other, _), v in goes.items() if other == index]
-        row = program.total([*there, (place[index, lost.name], -1.0)]) >= 0
-        program.row(f"{lost.name} lost:{index}", row)
+        gone = [(place[index, host.name], -1.0) for host in lost if (index, host.name) in place]
+        program.row(f"{called} lost:{index}", program.total([*there, *gone]) >= 0)
     for host in left:
         joining = [(part, goes[i, host.name]) for i, part in waiting if (i, host.name) in goes]
         if joining:
             here = [*_here(guests, place, host), *joining]
-            _room(site, program, f"{lost.name} lost:{host.name}", host, here)
-            keep_rules(site, program, host, f"{host.name}, {lost.name} lost", here)
+            _room(site, program, f"{called} lost:{host.name}", host, here)
+            keep_rules(site, program, host, f"{host.name}, {called} lost", here)
 
 
 def _moved(site: Site, state: State, homes: dict[str, str]) -> State:

@@ -1,4 +1,4 @@
-"""Pack alike units so that one stands by nearly empty: what any other carried restarts there."""
+"""Pack alike units so that some stand by nearly empty: what others carried restarts there."""
 
 from __future__ import annotations
 
@@ -18,21 +18,27 @@ SECONDS = 1.0
 Units = tuple[tuple[int, ...], ...]
 
 
-def standing_by(load: Load, seed: int) -> Units:
-    """Give units as lists of items, filled not quite, with one more that carries the smallest item alone."""
+def standing_by(load: Load, seed: int, spare: int = 1) -> Units:
+    """Give units as lists of items, filled not quite, and ``spare`` more that carry a small item each."""
     loose = Load(load.sizes / FILLED, load.foes)
-    return _one_apart(load, tries(loose, seed, count=6))
+    return _some_apart(load, tries(loose, seed, count=6), spare)
 
 
 def packed_standing_by(
-    load: Load, units: int, limits: Limits, cancel: threading.Event | None = None
+    load: Load, units: int, spare: int, limits: Limits, cancel: threading.Event | None = None
 ) -> Packed | None:
-    """Give a quick packing into ``units`` units, one of which carries the smallest item alone; or None."""
-    if units < 2:
+    """Give a quick packing into ``units`` units, ``spare`` of which carry a small item each; or None."""
+    if units <= spare:
         return None
-    tight = pack(load, units - 1, replace(limits, time_s=min(limits.time_s, SECONDS)), cancel).units
-    found = _one_apart(load, tight or ())
+    tight = pack(load, units - spare, replace(limits, time_s=min(limits.time_s, SECONDS)), cancel).units
+    found = _some_apart(load, tight or (), spare)
     return Packed(found) if len(found) == units else None
+
+
+def _some_apart(load: Load, units: Units, many: int) -> Units:
+    for _ in range(many):
+        units = _one_apart(load, units)
+    return units
 
 
 def _one_apart(load: Load, units: Units) -> Units:

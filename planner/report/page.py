@@ -232,9 +232,9 @@ class PowerNote:
 
 @dataclass(frozen=True)
 class RestartEntry:
-    """What the loss of a host means: services and the hosts they restart on, and those that stay off."""
+    """What a loss of hosts means: services and the hosts they restart on, and those that stay off."""
 
-    lost: str
+    lost: tuple[str, ...]
     to: tuple[tuple[str, str], ...]
     stays_off: tuple[str, ...]
 

@@ -11,7 +11,7 @@ from planner.state import Machine, State
 
 
 def restart_entries(site: Site, state: State) -> tuple[RestartEntry, ...]:
-    """Give, for each host, where its services restart when it is lost; none where no spare is asked for."""
+    """Give, for each loss that is planned for, where services restart; none where no spare is asked for."""
     if not site.policy.spare_hosts:
         return ()
     return tuple(RestartEntry(item.lost, item.to, item.stays_off) for item in restarts(site, state))

@@ -11,14 +11,22 @@ from planner.report.text import Cell, Line, heading, paragraph, table
 def spare(page: PlanPage) -> Iterator[Line]:
     """Set the table of lost hosts, and what is accepted to stay off; nothing where no spare is asked for."""
     if page.restarts:
-        yield from heading("If a host is lost (each loss was packed by itself)")
-        yield from table([(Cell(f"{entry.lost}:"), Cell(restart_words(entry))) for entry in page.restarts])
+        many = max(len(entry.lost) for entry in page.restarts)
+        lost = "a host is lost" if many == 1 else f"{many} hosts are lost at once"
+        yield from heading(f"If {lost} (each loss was packed by itself)")
+        rows = [(Cell(f"{_and(entry.lost)}:"), Cell(restart_words(entry))) for entry in page.restarts]
+        yield from table(rows)
     if page.single_points:
         yield from heading("Accepted: off until their machine is back")
-        rows = [(Cell(e.service), Cell(f"on {e.runs_on}"), Cell(e.reason, "dim")) for e in page.single_points]
-        yield from table(rows)
+        yield from table(
+            [(Cell(e.service), Cell(f"on {e.runs_on}"), Cell(e.reason, "dim")) for e in page.single_points]
+        )
     elif page.restarts:
         yield from paragraph("nothing stays off for want of another machine")
+
+
+def _and(names: tuple[str, ...]) -> str:
+    return " and ".join(names)
 
 
 def restart_words(entry: RestartEntry) -> str:
@@ -35,6 +43,6 @@ def restart_words(entry: RestartEntry) -> str:
 def facts(page: PlanPage) -> Iterator[str]:
     """Write the same with one fact a line."""
     for entry in page.restarts:
-        yield f"if {entry.lost} is lost: {restart_words(entry)}"
+        yield f"if {_and(entry.lost)} {'is' if len(entry.lost) == 1 else 'are'} lost: {restart_words(entry)}"
     for point in page.single_points:
         yield f"accepted single point of failure: {point.service} on {point.runs_on}, {point.reason}"

@@ -1,9 +1,10 @@
-"""Whether the services of any one lost host find room on the hosts that are left."""
+"""Whether the services of any lost hosts, as many as are spare, find room on the hosts that are left."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 from planner.site import RESOURCES, Role, Site
 from planner.state import Machine, State
@@ -13,7 +14,7 @@ from planner.verify.services import apart, needs, zones
 from planner.verify.trial import Finding, Trial, exceeds, listed
 
 MOST_TRIES = 5_000
-"""Placings tried for one lost host; what is not shown by then is not believed."""
+"""Placings tried for one loss; what is not shown by then is not believed."""
 
 QUICK_TRIES = 500
 """Placings tried in each order of the services before the first order is tried in full."""
@@ -26,21 +27,29 @@ Where = tuple[str, int]
 
 
 def spare(trial: Trial) -> Iterator[Finding]:
-    """With a spare host asked for, the loss of any one leaves room for its services that must restart.
+    """With spare hosts asked for, the loss of any so many leaves room for what must restart of them.
 
-    The others stay where they are. A service tied to the lost box is an accepted loss. Not asked on the way.
+    The others stay where they are. A service tied to a lost box is an accepted loss. Not asked on the way.
     """
-    if trial.moving or not trial.site.policy.spare_hosts:
+    if not trial.moving:
+        yield from ((" and ".join(lost), sentence) for lost, sentence in unshown(trial))
+
+
+def unshown(trial: Trial) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Give the names of the hosts in every loss that is not shown to pack, each with a sentence."""
+    if not trial.site.policy.spare_hosts:
         return
     hosts = [machine for machine in trial.state.machines if machine.role is Role.HOST]
-    for lost in hosts:
-        left = tuple(machine for machine in hosts if machine is not lost)
-        items = _to_restart(trial.site, lost)
+    for lost in combinations(hosts, min(trial.site.policy.spare_hosts, len(hosts))):
+        left = tuple(machine for machine in hosts if machine not in lost)
+        items = [item for machine in lost for item in _to_restart(trial.site, machine)]
         search = _Search(trial.site, items, left)
         if not search.packs():
             names = listed({name for item in items for name in item})
             why = "it is not shown that" if search.tries > MOST_TRIES else "there is no way in which"
-            yield lost.name, f"if {lost.name} is lost, {why} the hosts that are left can carry {names}"
+            gone = tuple(machine.name for machine in lost)
+            who = f"{' and '.join(gone)} {'is' if len(gone) == 1 else 'are'} lost"
+            yield gone, f"if {who}, {why} the hosts that are left can carry {names}"
 
 
 def _to_restart(site: Site, lost: Machine) -> list[Item]:

@@ -79,7 +79,7 @@ def test_a_mistake_is_told_with_its_place_and_repair(tmp_path: Path, old: str, n
         ),
         ("policy: {aims: [sound, sound]}", "policy.aims: an aim stands there twice."),
         ("policy: {aims: [silence]}", "policy.aims: silence? write aims from: sound"),
-        ("policy: {spare_hosts: 3}", "policy.spare_hosts: 3 spare hosts? write 0 or 1"),
+        ("policy: {spare_hosts: 4}", "policy.spare_hosts: 4 spare hosts? write 0 to 3"),
         ("catalogue_file: ../other.yaml", "catalogue_file: ../other.yaml leaves the folder."),
         ("catalogue_file: none.yaml", "the catalogue cannot be read: none.yaml: there is no such file."),
     ],

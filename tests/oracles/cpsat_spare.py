@@ -1,8 +1,8 @@
-"""The loss of any one host as a constraint programme: every restart has a place on the hosts left."""
+"""The loss of any hosts that are spare as a constraint programme: restarts have a place on those left."""
 
 from __future__ import annotations
 
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import TYPE_CHECKING
 
 from planner.site import RESOURCES, Role
@@ -17,22 +17,28 @@ Restarts = dict[tuple[str, "Unit"], "Literal"]
 
 
 def add_spare(code: Encoding) -> None:
-    """For each host that may be lost, a place on another for every service that restarts, beside the rest."""
+    """For each loss there may be, a place on a host left for every service that restarts, beside the rest."""
     if not code.site.policy.spare_hosts:
         return
     hosts = [unit for unit in code.units if unit.role is Role.HOST]
-    for lost in hosts:
-        _loss(code, lost, [unit for unit in hosts if unit.name != lost.name])
+    names = sorted({unit.name for unit in hosts})
+    for gone in combinations(names, min(code.site.policy.spare_hosts, len(names))):
+        lost = [unit for unit in hosts if unit.name in gone]
+        _loss(code, lost, [unit for unit in hosts if unit.name not in gone])
 
 
-def _loss(code: Encoding, lost: Unit, left: list[Unit]) -> None:
+def _loss(code: Encoding, lost: list[Unit], left: list[Unit]) -> None:
     site, model = code.site, code.model
-    waiting = [s for s in site.services if s.restart and s.stay_on is None and (s.name, lost) in code.place]
+    waiting = [
+        s
+        for s in site.services
+        if s.restart and s.stay_on is None and any((s.name, unit) in code.place for unit in lost)
+    ]
     goes: Restarts = {
         (s.name, unit): code.literal() for s in waiting for unit in left if s.needs <= unit.spec.offers
     }
     for service in waiting:
-        gone = code.place[service.name, lost]
+        gone = sum(code.place.get((service.name, unit), 0) for unit in lost)
         model.add(sum(lit for (name, _), lit in goes.items() if name == service.name) == gone)
     names = [service.name for service in waiting]
     for rule in site.together:

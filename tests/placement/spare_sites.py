@@ -8,8 +8,8 @@ from planner.site import Role, Site
 from tests.sitegen import medium_site, random_site
 
 
-def spare_site(seed: int, slots: int | None = None) -> Site:
-    """Give a random site of 3 to 5 services that asks for a spare host; about half have a plan.
+def spare_site(seed: int, slots: int | None = None, spare: int = 1) -> Site:
+    """Give a random site of 3 to 5 services that asks for spare hosts; about half have a plan with one.
 
     Every second box is a host already, every third site has two kinds of host; gear and measures are left
     out, so that what hosts carry decides.
@@ -24,7 +24,7 @@ def spare_site(seed: int, slots: int | None = None) -> Site:
         cooling=1,
         room_measures=0,
         seasons=1,
-        max_units=2 if two_kinds else 2 + seed // 2 % 2,
+        max_units=3 if spare > 1 else 2 if two_kinds else 2 + seed // 2 % 2,
         slots=slots,
     )
     boxes = tuple(
@@ -34,17 +34,17 @@ def spare_site(seed: int, slots: int | None = None) -> Site:
     if two_kinds:
         first, second = site.kinds
         site = replace(site, kinds=(first, replace(second, role=Role.HOST)))
-    budget = None if seed % 5 else 5000.0
-    return with_spare(replace(site, boxes=boxes, policy=replace(site.policy, budget=budget)))
+    budget = None if seed % 5 or spare > 1 else 5000.0
+    return with_spare(replace(site, boxes=boxes, policy=replace(site.policy, budget=budget)), spare)
 
 
-def middling_site(seed: int) -> Site:
-    """Give a random site of 8 to 11 services that asks for a spare host."""
+def middling_site(seed: int, spare: int = 1) -> Site:
+    """Give a random site of 8 to 11 services that asks for spare hosts."""
     site = medium_site(seed, services=8 + seed % 4)
     kinds = tuple(replace(kind, max_units=4) for kind in site.kinds)
-    return with_spare(replace(site, kinds=kinds))
+    return with_spare(replace(site, kinds=kinds), spare)
 
 
-def with_spare(site: Site) -> Site:
-    """Give a site with a spare host asked for."""
-    return replace(site, policy=replace(site.policy, spare_hosts=1))
+def with_spare(site: Site, spare: int = 1) -> Site:
+    """Give a site with spare hosts asked for."""
+    return replace(site, policy=replace(site.policy, spare_hosts=spare))

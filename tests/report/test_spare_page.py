@@ -35,14 +35,24 @@ def test_the_table_of_lost_hosts() -> None:
     """Files restarts on the bought host; records-db and mail do not fit birch, and are not said to."""
     page = plan_page.plan_page(*_asked())
     assert page.restarts == (
-        RestartEntry("quiet-host-1", (), ()),
-        RestartEntry("birch", (("files", "quiet-host-1"),), ()),
+        RestartEntry(("quiet-host-1",), (), ()),
+        RestartEntry(("birch",), (("files", "quiet-host-1"),), ()),
     )
     shown = _shown(page)
     assert "If a host is lost" in shown
     assert "birch:         files -> quiet-host-1" in shown
     facts = [text.paint([line], colour=False).strip() for line in plan_plain.plan_plain(page)]
     assert "if birch is lost: files -> quiet-host-1" in facts
+
+
+def test_two_hosts_lost_at_once_are_named() -> None:
+    """With two spare hosts each row names both that are lost."""
+    site, plan = _asked()
+    page = plan_page.plan_page(replace(site, policy=replace(site.policy, spare_hosts=2)), plan)
+    assert page.restarts == (RestartEntry(("quiet-host-1", "birch"), (), ()),)
+    assert "If 2 hosts are lost at once" in _shown(page)
+    facts = [text.paint([line], colour=False).strip() for line in plan_plain.plan_plain(page)]
+    assert "if quiet-host-1 and birch are lost: carries nothing that must restart" in facts
 
 
 def test_accepted_single_points_have_their_reason() -> None:
@@ -60,9 +70,9 @@ def test_accepted_single_points_have_their_reason() -> None:
 
 def test_restarts_on_one_host_stand_together() -> None:
     """Services with one new host share an arrow; what stays off is said at the end."""
-    entry = RestartEntry("a", (("x", "b"), ("y", "c"), ("z", "b")), ("w",))
+    entry = RestartEntry(("a",), (("x", "b"), ("y", "c"), ("z", "b")), ("w",))
     assert restart_words(entry) == "x, z -> b; y -> c; w -> off"
-    assert restart_words(RestartEntry("a", (), ())) == "carries nothing that must restart"
+    assert restart_words(RestartEntry(("a",), (), ())) == "carries nothing that must restart"
 
 
 def _peaks(**changes: object) -> Peaks:

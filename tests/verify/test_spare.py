@@ -65,6 +65,27 @@ def test_services_that_must_be_together_restart_together() -> None:
     assert _rules(bound, state) == {"spare"}
 
 
+def test_two_spare_hosts_are_asked_of_every_pair() -> None:
+    """Three hosts with one service each: any two may be lost, the third then carries 33.5 GiB of 51.2.
+
+    With 24 GiB each for two of them it would be 4 + 24.5 + 24.5 + 4.5 = 57.5, whichever two are lost.
+    """
+    kinds = tuple(replace(kind, max_units=3) for kind in ASKED.kinds)
+    site = replace(with_policy(spare_hosts=2), kinds=kinds)
+    state = folded(*(unit("quiet-host", n, item.name) for n, item in enumerate(site.services, start=1)))
+    assert _rules(site, state) == set()
+    assert _rules(site, TWO) == {"spare"}
+    large = [replace(item, demand=demand(1.0, 24.0)) for item in site.services[:2]]
+    found = verify_state(replace(site, services=(*large, site.services[2])), state)
+    pairs = [
+        "quiet-host-1 and quiet-host-2",
+        "quiet-host-1 and quiet-host-3",
+        "quiet-host-2 and quiet-host-3",
+    ]
+    assert [breach.where for breach in found] == pairs
+    assert "if quiet-host-1 and quiet-host-2 are lost" in found[0].message
+
+
 def test_on_the_way_no_spare_is_asked_for() -> None:
     ready = folded(*TODAY.machines, ALL_ON_HOST, cooling=TODAY.cooling)
     assert _rules(ASKED, ready, moving=True) == set()

@@ -49,7 +49,9 @@ def _policy(site: Site) -> Iterator[Row]:
 
 
 def _spares(site: Site) -> str:
-    return "any one host may be lost" if site.policy.spare_hosts else "a lost host stays lost"
+    many = site.policy.spare_hosts
+    any_hosts = "any one host" if many == 1 else f"any {many} hosts at once"
+    return f"{any_hosts} may be lost" if many else "a lost host stays lost"
 
 
 def _targets(session: Session) -> Iterator[Row]:

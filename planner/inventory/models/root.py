@@ -54,17 +54,18 @@ Aims = Annotated[
 ]
 
 
+MOST_SPARES = 3
+
+
 def parse_spares(value: Any) -> int:
-    """Read how many hosts may be lost; UnitError unless it is 0 or 1."""
+    """Read how many hosts may be lost at once; UnitError unless it is 0 to `MOST_SPARES`."""
     count = parse_whole(value)
-    if count > 1:
-        raise UnitError(
-            f"{count} spare hosts?", "write 0 or 1: the loss of one host at a time is planned for"
-        )
+    if count > MOST_SPARES:
+        raise UnitError(f"{count} spare hosts?", f"write 0 to {MOST_SPARES}: so many may be lost at once")
     return count
 
 
-Spares = Annotated[int, BeforeValidator(parse_spares), WithJsonSchema({"enum": [0, 1]})]
+Spares = Annotated[int, BeforeValidator(parse_spares), WithJsonSchema({"enum": [*range(MOST_SPARES + 1)]})]
 
 
 EquipmentClass = Annotated[str, *choice("equipment class", "A1", "A2", "A3", "A4")]
@@ -114,7 +115,7 @@ class PolicyModel(Section):
     equipment_class: EquipmentClass | None = Field(
         default=None, alias="equipment", description="ASHRAE class whose allowed air is judged: A1 to A4."
     )
-    spare_hosts: Spares | None = Field(default=None, description="How many hosts may be lost: 0 or 1.")
+    spare_hosts: Spares | None = Field(default=None, description="Hosts that may be lost at once: 0 to 3.")
 
 
 class InventoryModel(Section):

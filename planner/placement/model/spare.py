@@ -1,23 +1,27 @@
-"""The rows that keep a spare host: what any one lost host carried finds room on the hosts that are left.
+"""The rows that keep spare hosts: what any lost hosts carried finds room on the hosts that are left.
 
 The sums hold for pools of units too, and every plan keeps them; whether a failure really packs is decided
-afterwards. Where one does not, the loss of that host is written out whole: who restarts where, by every
-rule. A host is known here by its slot; the others stay where they are.
+afterwards. Where one does not, that loss is written out whole: who restarts where, by every rule. A host is
+known here by its slot; the others stay where they are.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import combinations
 
 import pulp
 
 from planner.placement.model.core import Model, Terms
 from planner.placement.model.limits import binding_hours, needed, usable
-from planner.placement.problem import Item, Slot
+from planner.placement.problem import Item, Loss, Slot
 from planner.site import RESOURCES
 
 ALL = "all services"
 TOLERANCE = 1e-6
+MOST_LOSSES = 60
+"""Losses up to which they are written out."""
+
 SMALL = 0.02
 """Share of a host that stands by for what it carries itself."""
 
@@ -34,9 +38,10 @@ def add_spare(model: Model) -> None:
         _rooms(model, scope, hosts, some)
     if model.problem.squeeze > 0.0:
         _stand_by(model, hosts)
-    for slot in hosts:
-        if slot.key in model.problem.lost:
-            _Loss(model, slot, hosts, parts).add()
+    by_key = {slot.key: slot for slot in hosts}
+    for keys in sorted(model.problem.lost):
+        if by_key.keys() >= {*keys}:
+            _Loss(model, tuple(by_key[key] for key in keys), hosts, parts).add()
 
 
 def restarting(item: Item) -> Item | None:
@@ -81,16 +86,18 @@ def _guest(model: Model, part: Item, hosts: Iterable[Slot]) -> Terms:
 
 
 def _another_host(model: Model, hosts: Sequence[Slot], parts: Sequence[Item]) -> None:
-    """Where a part is a guest, two hosts are on that may carry it."""
+    """Where a part is a guest, a host more is on that may carry it than may be lost."""
+    many = model.problem.site.policy.spare_hosts + 1.0
     for part in parts:
-        guest = [(place, -2.0) for place, _ in _guest(model, part, hosts)]
+        guest = [(place, -many) for place, _ in _guest(model, part, hosts)]
         able = [(model.on[slot.key], 1.0) for slot in hosts if may_restart(model, part, slot)]
         if guest:
             model.program.row(f"spare host:{part.name}", model.program.total([*able, *guest]) >= 0)
 
 
 def _apart_and_one_more(model: Model, hosts: Sequence[Slot], parts: Sequence[Item]) -> None:
-    """Guests kept apart take a host each, and one more for the one that restarts."""
+    """Guests kept apart take a host each, and where one of them restarts, as many more as may be lost."""
+    spare = float(model.problem.site.policy.spare_hosts)
     by_service = {service.name: part for part in parts for service in part.services}
     place = {service.name: item for item in model.problem.items for service in item.services}
     on = [(model.on[slot.key], 1.0) for slot in hosts]
@@ -98,14 +105,14 @@ def _apart_and_one_more(model: Model, hosts: Sequence[Slot], parts: Sequence[Ite
         together = {place[name].index: place[name] for name in sorted(rule.services)}
         taken = [(v, -1.0) for item in together.values() for v, _ in _guest(model, item, hosts)]
         for name in sorted(rule.services & by_service.keys()):
-            more = [(v, -1.0) for v, _ in _guest(model, by_service[name], hosts)]
+            more = [(v, -spare) for v, _ in _guest(model, by_service[name], hosts)]
             if more:
                 row = model.program.total([*on, *taken, *more]) >= 0
                 model.program.row(f"spare apart:{number}/{name}", row)
 
 
 def _rooms(model: Model, scope: str, hosts: Sequence[Slot], parts: Sequence[Item]) -> None:
-    """The room of all hosts but the largest that is on takes all parts, in each resource and hour.
+    """The room of all hosts but the largest that may be lost takes all parts, in each resource and hour.
 
     After any loss all of them are on hosts that survive it.
     """
@@ -113,10 +120,7 @@ def _rooms(model: Model, scope: str, hosts: Sequence[Slot], parts: Sequence[Item
     able = [slot for slot in hosts if slot.zone is None or slot.zone in zones]
     for resource in RESOURCES:
         rooms = {slot.key: max(0.0, usable(model, slot, resource)) for slot in able}
-        largest = model.program.continuous(f"largest:{resource}/{scope}", upper=None)
-        for slot in able:
-            row = model.program.total([(largest, 1.0), (_some(model, slot), -rooms[slot.key])]) >= 0
-            model.program.row(f"largest:{resource}/{scope}@{slot.key}", row)
+        largest = _largest(model, f"largest:{resource}/{scope}", able, rooms)
         kept = 1.0 - model.problem.squeeze
         there = [(model.on[slot.key], kept * rooms[slot.key]) for slot in able]
         for hour in binding_hours(model.problem.site.slots, parts, resource):
@@ -125,21 +129,44 @@ def _rooms(model: Model, scope: str, hosts: Sequence[Slot], parts: Sequence[Item
                 for part in parts
                 for place, _ in _guest(model, part, able)
             ]
-            row = model.program.total([*there, (largest, -1.0), *taken]) >= 0
+            row = model.program.total([*there, *largest, *taken]) >= 0
             model.program.row(f"spare room:{resource}/{scope}@{hour}", row)
 
 
-def _stand_by(model: Model, hosts: Sequence[Slot]) -> None:
-    """Let a host of each zone stand by, nearly empty and as large as any that is on: then failures pack.
+def _largest(model: Model, name: str, able: Sequence[Slot], rooms: Mapping[str, float]) -> Terms:
+    """Give terms that come to at least the room of the largest hosts that are on, as many as may be lost.
 
-    Plans need not be so; it is asked for only where a question is squeezed until its pools pack.
+    The sum of the k largest values is the least of k t + sum of what each is over t, for any t.
+    """
+    many, program = model.problem.site.policy.spare_hosts, model.program
+    level = program.continuous(name, upper=None)
+    terms: Terms = [(level, -float(many))]
+    for slot in able:
+        for count in range(1, min(many, slot.units) + 1):
+            label = f"{name}@{slot.key}" + (f"/{count}" if count > 1 else "")
+            on = (_at_least(model, slot, count), -rooms[slot.key])
+            if many == 1:
+                program.row(label, program.total([(level, 1.0), on]) >= 0)
+                continue
+            over = program.continuous(f"over {label}", upper=None)
+            program.row(label, program.total([(level, 1.0), (over, 1.0), on]) >= 0)
+            terms.append((over, -1.0))
+    return terms
+
+
+def _stand_by(model: Model, hosts: Sequence[Slot]) -> None:
+    """Let as many hosts a zone as may be lost stand by, nearly empty, as large as any that is on.
+
+    Then failures pack. Plans need not be so; it is asked for only where a question is squeezed until its
+    pools pack.
     """
     squeeze, program = model.problem.squeeze + SMALL, model.program
-    waits = {slot.key: program.binary(f"stands by:{slot.key}") for slot in hosts}
+    many = model.problem.site.policy.spare_hosts
+    waits = {slot.key: program.integer(f"stands by:{slot.key}", min(many, slot.units)) for slot in hosts}
     for slot in hosts:
         mates = [other for other in hosts if None in (slot.zone, other.zone) or slot.zone == other.zone]
         able = [(waits[other.key], float(slot.units)) for other in mates if _as_large(model, other, slot)]
-        row = program.total([*able, (model.on[slot.key], -1.0)]) >= 0
+        row = program.total([*able, (model.on[slot.key], -float(many))]) >= 0
         program.row(f"one stands by:{slot.key}", row)
         program.row(f"stands by if on:{slot.key}", waits[slot.key] <= model.on[slot.key])
         items = [item for item, _ in model.placed(slot)]
@@ -160,27 +187,31 @@ def _as_large(model: Model, one: Slot, other: Slot) -> bool:
     return all(usable(model, one, resource) >= usable(model, other, resource) for resource in RESOURCES)
 
 
-def _some(model: Model, slot: Slot) -> pulp.LpVariable:
-    """Give the variable that is 1 where any unit of a slot is on, made once."""
+def _at_least(model: Model, slot: Slot, count: int) -> pulp.LpVariable:
+    """Give the variable that is 1 where so many units of a slot are on or more, made once."""
     if slot.units == 1:
         return model.on[slot.key]
-    name = f"some:{slot.key}"
+    name = f"at least {count}:{slot.key}"
     if name not in model.counters:
-        model.counters[name] = some = model.program.binary(name)
-        row = model.program.total([(model.on[slot.key], 1.0), (some, -float(slot.units))]) <= 0
-        model.program.row(name, row)
+        model.counters[name] = enough = model.program.binary(name)
+        terms = [(model.on[slot.key], 1.0), (enough, -float(slot.units - count + 1))]
+        model.program.row(name, model.program.total(terms) <= count - 1)
     return model.counters[name]
 
 
 class _Loss:
-    """The loss of one host written out: every part that may be on it restarts on another."""
+    """A loss of hosts at once written out: every part that may be on them restarts on another."""
 
-    def __init__(self, model: Model, lost: Slot, hosts: Sequence[Slot], parts: Sequence[Item]) -> None:
+    def __init__(
+        self, model: Model, lost: tuple[Slot, ...], hosts: Sequence[Slot], parts: Sequence[Item]
+    ) -> None:
         self.model, self.lost = model, lost
-        self.parts = [part for part in parts if (part.index, lost.key) in model.place]
-        self.left = [slot for slot in hosts if slot is not lost and slot.name != lost.name]
+        self.called = f"lost:{'+'.join(slot.key for slot in lost)}"
+        self.parts = [part for part in parts if any((part.index, slot.key) in model.place for slot in lost)]
+        gone = {slot.name for slot in lost}
+        self.left = [slot for slot in hosts if slot.name not in gone]
         self.restart = {
-            (part.index, slot.key): model.program.binary(f"lost:{lost.key}/{part.name}>{slot.key}")
+            (part.index, slot.key): model.program.binary(f"{self.called}/{part.name}>{slot.key}")
             for part in self.parts
             for slot in self.left
             if may_restart(model, part, slot)
@@ -190,14 +221,15 @@ class _Loss:
         """Add all rows of this loss."""
         for part in self.parts:
             there = [(v, 1.0) for (index, _), v in self.restart.items() if index == part.index]
-            gone = self.model.place[part.index, self.lost.key]
-            row = self.model.program.total([*there, (gone, -1.0)]) >= 0
-            self.model.program.row(f"lost:{self.lost.key}/restart:{part.name}", row)
+            places = (self.model.place.get((part.index, slot.key)) for slot in self.lost)
+            gone = [(place, -1.0) for place in places if place is not None]
+            row = self.model.program.total([*there, *gone]) >= 0
+            self.model.program.row(f"{self.called}/restart:{part.name}", row)
         for slot in self.left:
             here = [part for part in self.parts if (part.index, slot.key) in self.restart]
             for part in here:
                 row = self.restart[part.index, slot.key] <= self.model.on[slot.key]
-                self.model.program.row(f"lost:{self.lost.key}/on:{part.name}@{slot.key}", row)
+                self.model.program.row(f"{self.called}/on:{part.name}@{slot.key}", row)
             if here:
                 self._room(slot, here)
                 self._apart(slot, here)
@@ -213,7 +245,7 @@ class _Loss:
                 terms = [(v, needed(model, slot, resource, item, hour)) for item, v in placed]
                 if sum(amount for _, amount in terms) > room:
                     row = model.program.total([*terms, (model.on[slot.key], -room)]) <= 0
-                    model.program.row(f"lost:{self.lost.key}/{resource}:{slot.key}@{hour}", row)
+                    model.program.row(f"{self.called}/{resource}:{slot.key}@{hour}", row)
 
     def _apart(self, slot: Slot, here: Sequence[Item]) -> None:
         for number, rule in enumerate(self.model.problem.site.apart):
@@ -221,27 +253,29 @@ class _Loss:
             terms = [(v, 1.0) for item, v in placed if any(s.name in rule.services for s in item.services)]
             if len(terms) > 1:
                 row = self.model.program.total([*terms, (self.model.on[slot.key], -1.0)]) <= 0
-                self.model.program.row(f"lost:{self.lost.key}/apart {number}:{slot.key}", row)
+                self.model.program.row(f"{self.called}/apart {number}:{slot.key}", row)
 
     def _zones(self, slot: Slot, here: Sequence[Item]) -> None:
-        program, key = self.model.program, f"{self.lost.key}/{slot.key}"
+        program, key = self.model.program, f"{self.called}/{slot.key}"
         placed = [*self.model.placed(slot), *((p, self.restart[p.index, slot.key]) for p in here)]
         zones = sorted({service.zone for item, _ in placed for service in item.services})
         if len(zones) <= slot.spec.zones:
             return
-        flags = {zone: program.continuous(f"lost:{key}/zone:{zone}") for zone in zones}
+        flags = {zone: program.continuous(f"{key}/zone:{zone}") for zone in zones}
         for number, (item, variable) in enumerate(placed):
             for zone in sorted({service.zone for service in item.services}):
-                program.row(f"lost:{key}/zone:{zone}/{number}", variable <= flags[zone])
+                program.row(f"{key}/zone:{zone}/{number}", variable <= flags[zone])
         used = program.total([(flag, 1.0) for flag in flags.values()])
-        program.row(f"lost:{key}/zones", used <= slot.spec.zones)
+        program.row(f"{key}/zones", used <= slot.spec.zones)
 
 
-def written_out(model: Model, lost: Sequence[str], most: int) -> tuple[frozenset[str], frozenset[str]]:
-    """Give the host kinds to write out unit by unit, or else the host slots whose loss to write out whole.
+def written_out(
+    model: Model, lost: Sequence[tuple[str, ...]], most: int
+) -> tuple[frozenset[str], frozenset[Loss]]:
+    """Give the host kinds to write out unit by unit, or else the losses to write out whole.
 
-    Neither where a kind's items times units are over ``most``. ``lost``: names of hosts whose loss fails;
-    where those are written out already, all are.
+    Neither where a kind's items times units are over ``most``. ``lost``: by names, the hosts whose loss
+    fails; where those are written out already, every loss of the same kinds is, and then all are.
     """
     problem = model.problem
     hosts = [slot for slot in problem.slots if slot.is_host]
@@ -249,5 +283,20 @@ def written_out(model: Model, lost: Sequence[str], most: int) -> tuple[frozenset
     if pools:
         small = max(slot.units * len(problem.items_of(slot)) for slot in pools) <= most
         return frozenset(slot.candidate.ref for slot in pools if small), frozenset()
-    named = frozenset(slot.key for slot in hosts if slot.name in lost)
-    return frozenset(), named if named - problem.lost else frozenset(slot.key for slot in hosts)
+    sort = {slot.name: slot.candidate.ref for slot in hosts}
+    meant = {tuple(sorted(sort[name] for name in names)) for names in lost}
+    every = [
+        some
+        for many in {len(names) for names in lost}
+        for some in combinations(hosts, many)
+        if len({slot.name for slot in some}) == many
+    ]
+    exact = frozenset(_keys(some) for some in every if tuple(slot.name for slot in some) in {*lost})
+    alike = frozenset(_keys(some) for some in every if tuple(sorted(sort[s.name] for s in some)) in meant)
+    steps = (exact, alike, frozenset(map(_keys, every)))
+    named = next((step for step in steps if step - problem.lost), frozenset())
+    return frozenset(), named if len(named) <= MOST_LOSSES else frozenset()
+
+
+def _keys(slots: Sequence[Slot]) -> Loss:
+    return tuple(slot.key for slot in slots)
