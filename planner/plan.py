@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from planner.ledger import Ledger
-from planner.ledger.certainty import held_levels_dba
 from planner.site import Aim, Role, Site
 from planner.state import Machine, State, role_today, state_today
 
@@ -227,6 +226,9 @@ def sound_value(site: Site, levels_dba: Mapping[str, float]) -> float:
 def aim_value(site: Site, state: State, book: Ledger, aim: Aim, previous: State | None = None) -> float:
     """Give the value of an aim for a state with its ledger; ``previous``: where changes are counted from."""
     if aim is Aim.SOUND:
+        # Here, for it brings numpy, and who only opens an inventory need not wait for that.
+        from planner.ledger.certainty import held_levels_dba
+
         return sound_value(site, held_levels_dba(site, state, book))
     if aim is Aim.POWER:
         return book.mean_power_w

@@ -9,12 +9,14 @@ import sys
 import threading
 from collections.abc import Callable
 from multiprocessing.connection import Connection, Pipe
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from planner.placement.solve import Options, Progress, Result, solve
 from planner.plan import Plan
 from planner.site import Site
-from tui.afterwork import Afterwork, afterwork
+
+if TYPE_CHECKING:
+    from planner.placement.solve import Options, Progress, Result
+    from tui.afterwork import Afterwork
 
 STOP = "stop"
 LOOK_S = 0.02
@@ -118,8 +120,7 @@ class ApartSolver(Helper):
         watch: Callable[[Progress], None] | None = None,
     ) -> Result:
         """Solve as `planner.placement.solve.solve` does; HelperGoneError when the process dies."""
-        answer = self.ask(("solve", site, options), cancel, watch)
-        assert isinstance(answer, Result)
+        answer: Result = self.ask(("solve", site, options), cancel, watch)
         return answer
 
 
@@ -128,8 +129,7 @@ class ApartAfterworker(Helper):
 
     def __call__(self, site: Site, plan: Plan) -> Afterwork:
         """Work as `tui.afterwork.afterwork` does; HelperGoneError when the process dies or is closed."""
-        answer = self.ask(("afterwork", site, plan), None, None)
-        assert isinstance(answer, Afterwork)
+        answer: Afterwork = self.ask(("afterwork", site, plan), None, None)
         return answer
 
 
@@ -147,6 +147,9 @@ def _answer(line: Connection, sort: str, site: Site, given: Any) -> None:
     answers: list[tuple[str, Any]] = []
 
     def work() -> None:
+        from planner.placement.solve import solve
+        from tui.afterwork import afterwork
+
         try:
             if sort == "solve":
                 found: Any = solve(site, given, cancel=cancel, watch=lambda p: line.send(("news", p)))

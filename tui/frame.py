@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import importlib
 import os
 import signal
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App, ComposeResult
 from textual.binding import BindingType
@@ -20,7 +21,6 @@ from planner.inventory import Problem
 from planner.inventory.editing import SaveError
 from planner.plan import Plan
 from planner.site import Site
-from tui.afterwork import Afterwork
 from tui.edits import Edit
 from tui.keys import PLACES, app_bindings
 from tui.look import DAY, NIGHT, words
@@ -32,9 +32,12 @@ from tui.solving import Began, Ended, News, Running, Solver, Workbench, end_at_o
 from tui.standing import StandingLine
 from tui.strip import Strip, Tab
 
+if TYPE_CHECKING:
+    from tui.afterwork import Afterwork
+
 TICK_S = 0.5
 HINTS = {Standing.IMPOSSIBLE: "k shows what to relax", Standing.FAILED: "g plans again"}
-Afterworker = Callable[[Site, Plan], Afterwork]
+Afterworker = Callable[[Site, Plan], "Afterwork"]
 
 
 class Told(Message):
@@ -81,6 +84,10 @@ class Frame(App[None], inherit_bindings=False):
         self.rescued: Path | None = None
         self.keys = dict(keys or {})
         self.here = "services"
+        # Now, for a look that is changed later is worked out twice.
+        self.register_theme(NIGHT)
+        self.register_theme(DAY)
+        self.theme = NIGHT.name
 
     def compose(self) -> ComposeResult:
         """Lay out the screen."""
@@ -88,32 +95,42 @@ class Frame(App[None], inherit_bindings=False):
         yield StandingLine(self.session, id="standing")
         yield Strip(id="strip")
         with ContentSwitcher(initial=self.here, id="places"):
-            for name in PLACES:
-                yield make_place(name, self.session)
+            yield make_place(self.here, self.session)
         yield Static(id="message", markup=False)
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
-        """Take the looks and keys, show the file, and plan it."""
-        self.register_theme(NIGHT)
-        self.register_theme(DAY)
-        self.theme = NIGHT.name
+        """Take the keys, show the file, and plan it."""
         self.set_keymap(self.keys)
         self.set_interval(TICK_S, self._tick)
         self._heed_hangup()
         self.call_after_refresh(self._begin)
-        threading.Thread(target=self._read_ahead, name="read", daemon=True).start()
-
-    def _read_ahead(self) -> None:
-        """Find every value's place in the text before the first edit asks for it."""
-        document = self.session.document
-        assert document.data is not None
-        assert document.root is not None
 
     def _begin(self) -> None:
         self.go_to(self.here)
         self.show_title()
+        self.call_after_refresh(self._go_on)
+
+    async def _go_on(self) -> None:
+        """With the file in sight, plan it, and get ready for what comes next."""
         self.start_solve()
+        await self._make_places()
+        threading.Thread(target=self._read_ahead, name="read", daemon=True).start()
+
+    async def _make_places(self) -> None:
+        """Make the places that are not there yet."""
+        made = [make_place(name, self.session) for name in PLACES if not self.query(f"#{name}")]
+        for place in made:
+            place.display = False
+        await self.query_one("#places").mount_all(made)
+
+    def _read_ahead(self) -> None:
+        """Find every value's place in the text before the first edit asks for it; learn what plans are."""
+        document = self.session.document
+        assert document.data is not None
+        assert document.root is not None
+        for name in ("planner.placement.solve", "planner.report.plan_page", "tui.afterwork"):
+            importlib.import_module(name)
 
     def _tick(self) -> None:
         if not self.is_gone and self.standing.began is not None:
@@ -140,6 +157,9 @@ class Frame(App[None], inherit_bindings=False):
 
     def go_to(self, name: str) -> None:
         """Show a place."""
+        if not self.query(f"#{name}"):
+            self.call_later(self.go_to, name)
+            return
         self.here = name
         self.query_one("#places", ContentSwitcher).current = name
         self.query_one(Strip).show_here(name)

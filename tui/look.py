@@ -69,8 +69,3 @@ def cell_text(cell: Cell, width: int) -> Text:
 def line_text(line: Line) -> Text:
     """Give a line of a page to draw."""
     return Text.assemble(*((clean(piece.text), STYLES.get(piece.style, "")) for piece in line.pieces), end="")
-
-
-def page_text(lines: list[Line]) -> Text:
-    """Give the lines of a page to draw."""
-    return Text("\n").join(line_text(line) for line in lines)

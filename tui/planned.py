@@ -8,7 +8,6 @@ from functools import cached_property
 from planner.ledger import Ledger, ledger, today_ledger
 from planner.plan import Outcome, Plan
 from planner.report.page import PlanPage
-from planner.report.plan_page import plan_page
 from planner.site import Site
 
 
@@ -23,6 +22,8 @@ class Planned:
     @cached_property
     def page(self) -> PlanPage:
         """Everything the commands print of it."""
+        from planner.report.plan_page import plan_page
+
         return plan_page(self.site, self.plan)
 
     @cached_property

@@ -5,17 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from planner.inventory import InventoryError, Loaded, Problem, load_text
 from planner.inventory.editing import Document, digest, save, save_beside
 from planner.inventory.reader import read_text
-from planner.placement.solve import Result
 from planner.plan import Outcome
 from planner.report.check_page import unsettled
 from planner.site import Site
 from planner.state import State
-from tui.afterwork import Afterwork
 from tui.planned import Planned
+
+if TYPE_CHECKING:
+    from planner.placement.solve import Result
+    from tui.afterwork import Afterwork
 
 
 class Standing(StrEnum):
@@ -75,8 +78,7 @@ class Session:
         """Read a file; InventoryError lists its mistakes when it cannot be used."""
         text = read_text(path)
         document = Document.of(text, path.name)
-        seen = digest(text.encode("utf-8"))
-        return cls(path, document, load_text(text, path), seen, document.whole)
+        return cls(path, document, _loaded(text, path), digest(text.encode("utf-8")), document.whole)
 
     @property
     def site(self) -> Site:
@@ -91,13 +93,9 @@ class Session:
     def check(self, document: Document) -> Loaded:
         """Read a text that an edit would give; RefusedError with all that would be wrong."""
         try:
-            loaded = load_text(document.whole, self.path)
+            return _loaded(document.whole, self.path)
         except InventoryError as error:
             raise RefusedError(*error.problems) from None
-        trouble = unsettled(self.path.name, loaded.site)
-        if trouble is not None:
-            raise RefusedError(trouble)
-        return loaded
 
     def edit(self, name: str, document: Document) -> bool:
         """Take an edit, named by what it does; False when nothing changes. RefusedError: it may not be."""
@@ -181,12 +179,21 @@ class Session:
         """Take the file as it is now, as one edit that can be undone. InventoryError: it cannot be used."""
         text = read_text(self.path)
         document = Document.of(text, self.path.name)
-        loaded = load_text(text, self.path)
+        loaded = _loaded(text, self.path)
         self.seen, self.saved = digest(text.encode("utf-8")), document.whole
         if document.text != self.document.text:
             self.done.append(Step("took the file as it is on disk", self.document, document))
             self.undone.clear()
             self._turn_to(document, loaded)
+
+
+def _loaded(text: str, path: Path) -> Loaded:
+    """Read a text that stands, or will stand, in a file; InventoryError where a command would refuse it."""
+    loaded = load_text(text, path)
+    trouble = unsettled(path.name, loaded.site)
+    if trouble is not None:
+        raise InventoryError((trouble,))
+    return loaded
 
 
 def problem_words(problem: Problem) -> str:

@@ -5,12 +5,14 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol, runtime_checkable
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
-from planner.placement.solve import Options, Progress, Result
 from planner.site import Site
 from planner.state import State
 from tui.planned import Planned
+
+if TYPE_CHECKING:
+    from planner.placement.solve import Options, Progress, Result
 
 LEAVE_S = 2.0
 
@@ -104,8 +106,7 @@ class Workbench:
         """Solve a site from a state; a solve that runs is called off and its answer dropped."""
         self._cancel.set()
         before, self._cancel, self._newest = self._thread, threading.Event(), revision
-        options = Options(time_s=self._time_s, start=start)
-        work = (site, options, self._cancel, revision, before)
+        work = (site, start, self._cancel, revision, before)
         self._thread = threading.Thread(target=self._work, args=work, name="solve", daemon=True)
         self._thread.start()
 
@@ -125,7 +126,7 @@ class Workbench:
     def _work(
         self,
         site: Site,
-        options: Options,
+        start: State | None,
         cancel: threading.Event,
         revision: int,
         before: threading.Thread | None,
@@ -135,6 +136,10 @@ class Workbench:
         if revision != self._newest:
             return
         self._say(Began(revision))
+        # Here, where nobody waits for it: whoever knows these knows the solver.
+        from planner.placement.solve import Options
+
+        options = Options(time_s=self._time_s, start=start)
         try:
             result = self._solver(
                 site, options, cancel=cancel, watch=lambda progress: self._say(Running(revision, progress))

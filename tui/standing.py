@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import time
+from typing import TYPE_CHECKING
 
 from rich.text import Text
 from textual.app import RenderResult
 from textual.widget import Widget
 
-from planner.placement.solve import Progress
 from planner.report.text import Cell
 from tui.look import STYLES, cut, words
 from tui.session import Session
 from tui.views.standing import listener_cells, running_cell, sum_cells, trust_cell
+
+if TYPE_CHECKING:
+    from planner.placement.solve import Progress
 
 GAP = " · "
 

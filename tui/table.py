@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import ClassVar
 
 from rich.text import Text
 from textual.binding import Binding, BindingType
 from textual.coordinate import Coordinate
 from textual.widgets import DataTable
+from textual.widgets.data_table import RowKey
 
 from tui.look import cell_text, words
 from tui.views.rows import Row
@@ -33,6 +34,7 @@ class Sheet(DataTable[Text]):
         self.titles = tuple(columns)
         self.drawn: list[Row] = []
         self.marked: set[str] = set()
+        self._sought: str | None = None
         self._head: tuple[int | None, bool] = (None, False)
 
     def on_mount(self) -> None:
@@ -57,20 +59,20 @@ class Sheet(DataTable[Text]):
         """Show rows: cells that differ are changed where the rows are the same, else all is set anew."""
         self.marked &= {row.key for row in rows}
         if [row.key for row in rows] == [row.key for row in self.drawn]:
-            self._fill()
-            changes = list(zip(self.drawn, rows, strict=True))
+            changes = list(zip(self.drawn, rows, strict=True))[: self.row_count]
             self.drawn = rows
             self._widen()
             for old, new in changes:
                 if old.cells != new.cells:
                     self._change(old, new)
+            self._fill_later()
             return
-        here = self.key_here
+        self._sought = self.key_here
         self.clear()
         self.drawn = rows
         self._widen()
         self._fill(AT_ONCE)
-        self._fill_later(here)
+        self._fill_later()
 
     def _fill(self, most: int | None = None) -> None:
         """Put rows into the table that are not in it yet."""
@@ -83,22 +85,45 @@ class Sheet(DataTable[Text]):
         The toolkit does so too, but when idle, and a row drawn before that is kept at its old width.
         """
         for index, column in enumerate(self.ordered_columns[1:]):
-            widths = [cell_text(row.cells[index], WIDEST).cell_len for row in self.drawn]
-            column.content_width = max(column.label.cell_len, *widths, 0)
+            widest = max((row.widths[index] for row in self.drawn), default=0)
+            column.content_width = max(column.label.cell_len, min(widest, WIDEST))
 
-    def _fill_later(self, here: str | None) -> None:
-        """Go on filling between keys, so that a long table keeps nobody waiting; at the end find the row."""
+    def _update_dimensions(self, new_rows: Iterable[RowKey]) -> None:
+        """Take the size of all rows; the toolkit would measure every new cell again."""
+        del new_rows
+        super()._update_dimensions(())
+
+    def _fill_later(self) -> None:
+        """Go on filling between keys, so that a long table keeps nobody waiting.
+
+        At the end the cursor goes back to its row, unless the person has gone elsewhere meanwhile.
+        """
         rows = self.drawn
         if self.row_count == len(rows):
-            self.go_to(here)
+            if self._sought is not None:
+                self.go_to(self._sought)
+            self._sought = None
             return
 
         def go_on() -> None:
             if rows is self.drawn:
                 self._fill(AT_ONCE)
-                self._fill_later(here)
+                self._fill_later()
 
-        self.call_later(go_on)
+        self.call_after_refresh(go_on)
+
+    def on_key(self) -> None:
+        """Leave the cursor where the person takes it."""
+        self._sought = None
+
+    def on_mouse_down(self) -> None:
+        """Leave the cursor where the person takes it."""
+        self._sought = None
+
+    def action_scroll_bottom(self) -> None:
+        """Go to the last row, also where the table is still being filled."""
+        self._fill()
+        super().action_scroll_bottom()
 
     def go_to(self, key: str | None) -> None:
         """Put the cursor on a row, if it is shown."""

@@ -15,7 +15,7 @@ from planner.inventory.resolve.fans import fan_change
 from planner.inventory.resolve.services import directories, quorum_waived
 from planner.inventory.roles import PHYSICAL_BY_ROLE
 from planner.physics.room import PREDICTION_PM_DB
-from planner.site import RESOURCES, Site
+from planner.site import RESOURCES, Demand, Site
 
 MOST_LOOPS = 10
 
@@ -84,14 +84,24 @@ def _apart_today(site: Site) -> Iterator[Finding]:
 
 
 def _overloads(site: Site) -> Iterator[Finding]:
+    demands = defaultdict(list)
+    for service in site.services:
+        demands[service.box].append(service.demand)
     for box in site.boxes:
-        demands = [service.demand for service in site.services if service.box == box.name]
         for resource in (each for each in RESOURCES if each != "vcpu"):
-            used = max(sum(demand.at(resource, slot) for demand in demands) for slot in range(site.slots))
+            used = max(_used(demands[box.name], resource, site.slots))
             limit: float = getattr(box.spec, resource)
             if used > limit * 1.001:
                 words = f"its services take {used:.6g} of {resource}, but it has {limit:.6g}."
                 yield ("boxes", box.name), words, "One of the figures is wrong, or it is overloaded today."
+
+
+def _used(demands: list[Demand], resource: str, slots: int) -> list[float]:
+    """Give what demands come to, hour by hour; once where no hour differs."""
+    values = [getattr(demand, resource) for demand in demands]
+    steady = sum(value[0] for value in values if len(value) == 1)
+    varied = [value for value in values if len(value) > 1]
+    return [steady + sum(value[slot] for value in varied) for slot in range(slots if varied else 1)]
 
 
 def _gaps(model: InventoryModel) -> Iterator[Finding]:

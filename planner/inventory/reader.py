@@ -259,6 +259,8 @@ class _Builder:
             self._add(line, path, f"the tag {show(tag)} is not read.", "Take it away.")
 
     def _refuse_unsafe(self, text: str, path: Path, line: int) -> None:
+        if text.isascii() and text.isprintable():
+            return
         bad = next((character for character in text if is_unsafe(character)), None)
         if bad is not None:
             self._add(line, path, f"the text holds the control character U+{ord(bad):04X}.", "Take it out.")

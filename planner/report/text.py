@@ -44,11 +44,16 @@ class Cell:
 
 def clean(text: object) -> str:
     """Give text with every character that could steer a terminal written as its code."""
-    return "".join(f"\\u{ord(letter):04x}" if is_unsafe(letter) else letter for letter in str(text))
+    given = str(text)
+    if given.isascii() and given.isprintable():
+        return given
+    return "".join(f"\\u{ord(letter):04x}" if is_unsafe(letter) else letter for letter in given)
 
 
 def columns(text: str) -> int:
     """Give how many columns of a terminal a text takes."""
+    if text.isascii():
+        return len(text)
     wide = sum(unicodedata.east_asian_width(letter) in "WF" for letter in text)
     return len(text) + wide - sum(unicodedata.combining(letter) > 0 for letter in text)
 

@@ -33,6 +33,7 @@ class SoundPlace(PagePlace):
     BINDINGS: ClassVar[list[BindingType]] = footer_bindings(
         "listener", "policy", "pin", "undo", "save", "palette"
     )
+    fits_width = True
     at = 0
 
     @property

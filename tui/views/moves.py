@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from planner.report.figures import hours, level, listed, number
-from planner.report.moves_page import MovesPage, WaveEntry
 from planner.report.plan_text import few
 from planner.report.text import Cell
 from tui.session import Session
 from tui.views.rows import Row, row
 from tui.views.sound import bar_text
+
+if TYPE_CHECKING:
+    from planner.report.moves_page import MovesPage, WaveEntry
 
 COLUMNS = ("wave", "what", "work", "way back", "level", "watts", "level over time")
 BAR = 24

@@ -6,7 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
-from planner.report.text import Cell
+from rich.cells import cell_len
+
+from planner.report.text import Cell, clean
 
 
 @dataclass(frozen=True)
@@ -21,6 +23,11 @@ class Row:
     def text(self) -> str:
         """All cells, to look for words in."""
         return " ".join(cell.text for cell in self.cells).casefold()
+
+    @cached_property
+    def widths(self) -> tuple[int, ...]:
+        """The columns that each cell takes at most."""
+        return tuple(cell_len(clean(cell.text)) for cell in self.cells)
 
     def matches(self, wanted: str) -> bool:
         """Say whether every word asked for is in some cell."""

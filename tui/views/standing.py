@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from planner.placement.solve import Progress
+from typing import TYPE_CHECKING
+
 from planner.report.figures import level, number, plural, short
 from planner.report.page import ListenerEntry
 from planner.report.text import Cell
 from tui.session import Session, Standing
+
+if TYPE_CHECKING:
+    from planner.placement.solve import Progress
 
 SIGNS = {
     Standing.PROVEN: ("✔", "good"),
