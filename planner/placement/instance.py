@@ -96,6 +96,8 @@ def _copies(items: Sequence[Mapping[str, Any]], dims: int) -> Iterator[tuple[str
         size, count = tuple(float(figure) for figure in item["size"]), int(item.get("count", 1))
         if len(size) != dims:
             raise ValueError(f"item {number} has a size of {len(size)} figures instead of {dims}")
+        if min(size) < 0.0:
+            raise ValueError(f"item {number} has a size of {min(size):g}, and no size is below 0")
         for copy in range(1, count + 1):
             yield f"item-{number}" if count == 1 else f"item-{number}.{copy}", number, size
 

@@ -106,7 +106,11 @@ def _published(asked: argparse.Namespace) -> Iterator[Entry]:
             best = instance["best_known"]
             known = float(best["value"])
             optimal = bool(best.get("optimal"))
-            site, task = site_of(instance), task_of(instance)
+            try:
+                site, task = site_of(instance), task_of(instance)
+            except ValueError as error:
+                print(f"{path.parent.name}/{path.stem} left out: {error}")
+                continue
             yield Entry(path.parent.name, path.stem, site, asked.limit, task, known, optimal)
 
 

@@ -149,6 +149,7 @@ def test_conflicts_become_few_rules() -> None:
         ({"dims": 7}, "a size of 7 figures"),
         ({"dims": 0}, "a size of 0 figures"),
         ({"items": [{"size": [1, 2], "count": 1}]}, "item 0 has a size of 2 figures instead of 1"),
+        ({"items": [{"size": [-3], "count": 1}]}, "item 0 has a size of -3, and no size is below 0"),
         ({"bins": [{"cap": [1, 2], "cost": 1}]}, "bin 1 has a capacity of 2 figures instead of 1"),
         (
             {"dims": 24, "bins": [{"cap": [*range(1, 25)], "cost": 1}], "items": []},
