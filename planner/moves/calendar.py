@@ -40,8 +40,9 @@ def calendar(site: Site, order: Order, stamp: datetime) -> bytes:
     dates = [
         date for wave in order.waves for date in (wave.start, wave.rollback_deadline) if date is not None
     ]
-    if dates:
-        found.add_component(described(zone_of(site.windows), min(dates), max(dates)))
+    zone = zone_of(site.windows)
+    if dates and zone.key != "UTC":
+        found.add_component(described(zone, min(dates), max(dates)))
     for wave in order.waves:
         if wave.start is None or wave.end is None:
             raise ValueError("the order has no dates: schedule it first")

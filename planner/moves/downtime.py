@@ -36,7 +36,11 @@ def _ways(change: Change, service: Service, task: Task, limit_min: float) -> Ite
     if service.name in change.in_place:
         yield f"borrow a machine for it to step on while {task.goal} is rebuilt"
         return
-    if task.method != "replicate" and limit_min >= facts.WAY_BACK_HOURS * 60.0:
+    switch_min = facts.WAY_BACK_HOURS * 60.0
+    if limit_min < switch_min:
+        yield f"turning its name and address over takes {switch_min:.0f} min by itself (assumed)"
+        return
+    if task.method != "replicate":
         yield "replicate it beforehand ('method: replicate')"
     copying_h = limit_min / 60.0 - facts.WAY_BACK_HOURS
     if task.method != "replicate" and copying_h > 0.0:

@@ -24,7 +24,7 @@ def chapter(site: Site, wave: Wave, before: State) -> Iterator[str]:
     """Give the chapter of a wave that begins in a state."""
     yield f"## Wave {wave.number}: {plain(wave.name)}"
     yield ""
-    yield _times(wave)
+    yield _times(site, wave)
     yield ""
     yield SIGNED
     yield ""
@@ -46,12 +46,14 @@ def when(moment: datetime | None) -> str:
     return "" if moment is None else f"{moment:%a %Y-%m-%d %H:%M %Z}"
 
 
-def _times(wave: Wave) -> str:
+def _times(site: Site, wave: Wave) -> str:
+    price = sum(task.price for task in wave.tasks)
+    money = f" It spends {price:,.0f} {plain(site.currency)}." if price else ""
     back = f"; the way back takes {wave.way_back_h:.2g} h more" if wave.way_back_h else ""
     if wave.start is None or wave.end is None:
-        return f"**Work {wave.hours:.1f} h{back}.**"
+        return f"**Work {wave.hours:.1f} h{back}.**{money}"
     over = f"{wave.end:%H:%M %Z}" if wave.end.date() == wave.start.date() else when(wave.end)
-    return f"**{when(wave.start)} to {over}. Work {wave.hours:.1f} h{back}.**"
+    return f"**{when(wave.start)} to {over}. Work {wave.hours:.1f} h{back}.**{money}"
 
 
 def turn_back(wave: Wave) -> datetime | None:

@@ -100,6 +100,14 @@ def test_the_calendar_has_a_time_zone_and_names_of_its_own() -> None:
     assert "TZOFFSETTO:+0100" in text
 
 
+def test_a_calendar_in_utc_describes_no_zone() -> None:
+    """There is nothing to describe."""
+    site = replace(a_site(), windows=replace(SPRING, timezone="UTC"))
+    text = calendar(site, schedule(site, onto_host(site)).order, STAMP).decode()
+    assert "VTIMEZONE" not in text
+    assert "DTSTART:20270321T010000Z" in text
+
+
 def test_rollback_deadlines_are_in_the_calendar() -> None:
     """Seven days after each wave that moves something its deadline is an entry."""
     found = a_schedule().order

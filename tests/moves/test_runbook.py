@@ -50,6 +50,7 @@ def test_every_task_check_caution_and_way_back_is_there() -> None:
     assert "data loss: Restore a backup for real before each cutover" in text
     assert "After this wave there is no way back to alder, birch." in text
     assert text.count("Begun at ______ by ______") == len(found.waves)
+    assert text.count("It spends 1,500 EUR.") == 1
 
 
 def test_nothing_is_asked_before_a_wave_that_only_the_wave_can_bring() -> None:
