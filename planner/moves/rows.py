@@ -68,11 +68,13 @@ def _starts(figures: Figures, work: Work, circuit: Circuit, drawn: Poly, most_w:
     site, change = figures.site, work.change
     states = (state_at(change, work.past), change.target)
     bears_w = max(circuit.breaker_w, *(draw.circuit_starts_w(site, state)[circuit.name] for state in states))
+    starting: dict[str, list[Poly]] = {}
     for here in figures.presences:
         more_w = (START_SHARE - 1.0) * draw.machine_peak_w(site, here.machine, ())
         if here.machine.circuit == circuit.name and most_w + more_w > bears_w:
-            figure = total([drawn, here.on.times(more_w)])
-            yield Limit("start", f"{circuit.name}@{here.machine.name}", figure, bears_w, "W")
+            starting.setdefault(here.machine.name, []).append(here.on.times(more_w))
+    for name, parts in starting.items():
+        yield Limit("start", f"{circuit.name}@{name}", total([drawn, *parts]), bears_w, "W")
 
 
 def _capacity(figures: Figures, machine: Machine) -> Iterator[Limit]:

@@ -32,7 +32,8 @@ def chapter(site: Site, wave: Wave, before: State) -> Iterator[str]:
     if gone:
         yield from (f"**After this wave there is no way back to {', '.join(gone)}.**", "")
     yield from boxes("Days before", _days_before(site, wave))
-    yield from boxes("Go or no-go", [plain(text) for text in (*wave.go_no_go, *_starts(site, wave, before))])
+    gates = (*wave.go_no_go, *_starts(site, wave, before), *_read_before(wave))
+    yield from boxes("Go or no-go", [plain(text) for text in gates])
     yield from bullets("Cautions", [_caution(item) for item in wave.cautions])
     yield from bullets("Strained on the way", [plain(text) for text in wave.breaches])
     yield from block("What is switched", list(_switched(site, wave)))
@@ -133,6 +134,11 @@ def _by(wave: Wave, days: int) -> str:
     if wave.start is None:
         return f"{days} days before, "
     return f"on {wave.start - timedelta(days=days):%a %Y-%m-%d}, "
+
+
+def _read_before(wave: Wave) -> Iterator[str]:
+    if wave.number > 1:
+        yield f"what was read after wave {wave.number - 1} lies within its bands, or is explained"
 
 
 def _starts(site: Site, wave: Wave, before: State) -> Iterator[str]:
@@ -245,10 +251,11 @@ def _to_read(site: Site, wave: Wave) -> Iterator[str]:
         rows.append([f"{plain(what)}{leading}", *foretold, f"______ {unit}"])
     yield from table(["What", *(f"In {plain(name)} (band)" for name in seasons), "Read"], rows)
     yield ""
+    names = [item.name for item in site.listeners]
+    levels = " ".join(f"--dba {name}=…" for name in names) if len(names) > 1 else "--dba …"
     yield (
-        f"{wave.rack_u} rack units are taken. Enter what was read with `stillroom moves ... --done "
-        f"{wave.number} --reading {wave.number}` and `--dba`, `--watts`, `--celsius`: it says what a "
-        "difference means."
+        f"{wave.rack_u} rack units are taken. What a difference means is said by `stillroom moves … --done "
+        f"{wave.number} --reading {wave.number} {levels.replace('`', '')} --watts … --celsius …`."
     )
 
 

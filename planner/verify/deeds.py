@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from planner.facts import DAY_H
+from planner.facts import DAY_H, HOLD_DAYS
 from planner.order import Sort, Task, WrittenWave
 from planner.verify.picture import Picture, Walked, is_after, way_back
 from planner.verify.trial import Breach
@@ -70,8 +70,7 @@ def _replug(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
 
 
 def _back_up(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
-    del wave
-    room.backed_up.add(task.subject)
+    room.backed_up[task.subject] = wave
     yield from ()
 
 
@@ -81,6 +80,9 @@ def _move(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
         yield Breach(Walked.GOAL, name, f"{name} moves to {task.goal}; in the plan it is on {goal.name}")
     if name not in room.backed_up:
         yield Breach(Walked.BACK_UP, name, f"{name} moves before it is backed up")
+    elif wave.start is not None and is_after(room.backed_up[name], wave, HOLD_DAYS * 24.0):
+        text = f"{name} moves in wave {wave.number}, its backup is older than {HOLD_DAYS} days"
+        yield Breach(Walked.BACK_UP, name, text)
     if goal.name not in room.on:
         yield Breach(Walked.MOVE, name, f"{name} moves to {goal.name}, which is not on")
         return

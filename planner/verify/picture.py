@@ -61,7 +61,7 @@ class Picture:
     held: dict[str, WrittenWave] = field(default_factory=dict)
     came: dict[str, WrittenWave] = field(default_factory=dict)
     moved: dict[str, WrittenWave] = field(default_factory=dict)
-    backed_up: set[str] = field(default_factory=set)
+    backed_up: dict[str, WrittenWave] = field(default_factory=dict)
 
     @property
     def state(self) -> State:

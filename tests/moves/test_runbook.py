@@ -154,6 +154,8 @@ def test_what_is_to_be_read_has_a_band_and_a_space(season: str) -> None:
         r"^\| (desk|reception|draw|room)[^|]*\|(.*)\| ______ (dBA|W|°C) \|$", text, re.MULTILINE
     )
     assert len(rows) == 4 * len(a_schedule().order.waves)
+    assert "--done 2 --reading 2 --dba desk=… --dba reception=… --watts … --celsius …" in text
+    assert "- [ ] what was read after wave 1 lies within its bands, or is explained" in text
 
 
 def test_who_hangs_on_a_service_is_told_that_it_is_down() -> None:

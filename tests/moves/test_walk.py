@@ -13,14 +13,17 @@ from planner.moves import Order, order
 from planner.moves.change import Change
 from planner.moves.course import slots_of
 from planner.moves.orders import best_built
+from planner.moves.presence import When
+from planner.moves.rows import limits
 from planner.moves.schedule import Options, schedule
+from planner.moves.sums import Figures
 from planner.moves.walk import walk
 from planner.moves.wave import Dates, told
 from planner.moves.windows import windows
 from planner.moves.work import work_of
 from planner.plan import Outcome
-from planner.site import Circuit, Recurring, Site, Windows
-from planner.state import State
+from planner.site import Circuit, Recurring, Role, Site, Windows
+from planner.state import Machine, State, state_today
 from planner.verify import Walked
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import easy_target, good_target
@@ -163,3 +166,19 @@ def test_a_start_that_a_breaker_does_not_bear_stops_an_order() -> None:
     good = schedule(enough, onto_host(enough), Options(time_s=5.0))
     assert good.outcome is Outcome.PROVEN
     assert walk(enough, onto_host(enough), good.order) == ()
+
+
+def test_a_box_that_is_set_up_anew_starts_as_one_machine() -> None:
+    """Before and after it is a host it is the same box on a tight circuit: one limit for its start."""
+    site = tight(13.0)
+    target = State(
+        (
+            Machine("host-1", Role.HOST, "circuit-a", ("records-db", "mail"), kind="quiet-host"),
+            Machine("alder", Role.HOST, "circuit-a", ("files",), box="alder"),
+        ),
+        cooling=state_today(site).cooling,
+    )
+    work = work_of(Change(site, target))
+    names = [item.name for item in limits(Figures(work.change, When.CREST, work.late_tasks), work)]
+    assert "start: circuit-a@alder" in names
+    assert len(names) == len(set(names))

@@ -202,6 +202,9 @@ def out_of_turn() -> Iterator[BrokenOrder]:
     yield _broken(
         Walked.BACK_UP, "mail moves before it is backed up", order(without(SECOND, "back up: mail"))
     )
+    early = replace(FIRST, tasks=(task(Sort.BACK_UP, "files"), *IN))
+    old = order(early, without(THIRD, "back up: files"))
+    yield _broken(Walked.BACK_UP, "files moves in wave 3, its backup is older than 7 days", old)
     nowhere = order(replace(FIRST, tasks=()))
     yield _broken(Walked.MOVE, "mail moves to quiet-host-1, which is not on", nowhere, alone=False)
     yield _broken(Walked.GOAL, "mail moves to disk-tower-1", order(with_tasks(SECOND, goal="disk-tower-1")))
