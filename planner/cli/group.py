@@ -16,6 +16,7 @@ from planner.cli.exit_codes import ExitCode
 COMMANDS = {
     "check": "List every error, warning and default of an inventory file.",
     "plan": "Plan a site: who moves where, what to buy, what it saves, how sure it is.",
+    "why": "Say why a service goes where it goes, and what another machine would change.",
     "tradeoff": "Show what less noise costs in watts and money, and which plan to take.",
     "quiet": "Quiet the machines loudest first, beside the proven cheapest set of measures.",
     "moves": "Put the work of a plan in order: waves with their way back.",

@@ -56,6 +56,18 @@ def open_plan(site: Site, file: Path) -> Plan:
         raise RefusedError(f"{file.name}: {error}") from None
 
 
+def open_checked_plan(site: Site, file: Path) -> Plan:
+    """Read a plan file whose plan the judge lets pass; RefusedError says what it breaks."""
+    from planner.verify import verify_plan
+
+    plan = open_plan(site, file)
+    breaches = verify_plan(site, plan)
+    if breaches:
+        words = [f"{file.name}: {item.rule}, {item.where}: {item.message}" for item in breaches]
+        raise RefusedError(f"{file.name} does not hold for this inventory; plan again", *words)
+    return plan
+
+
 def open_order(site: Site, file: Path) -> WrittenOrder:
     """Read an order of moves from JSON; RefusedError when it is none or does not belong to the site."""
     from planner.report import plan_json

@@ -15,7 +15,7 @@ from planner.cli import marking, output, readings, solving
 from planner.cli.errors import OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.group import say
-from planner.cli.inputs import file_argument, open_inventory, open_plan
+from planner.cli.inputs import file_argument, open_checked_plan, open_inventory
 from planner.cli.no_plan import write_no_plan
 from planner.cli.papers import Papers
 from planner.moves import Options as Timing
@@ -27,7 +27,6 @@ from planner.plan import Plan
 from planner.report import moves_page, moves_text
 from planner.report.moves_build import course_page
 from planner.site import Site
-from planner.verify import verify_plan
 
 DAY = click.DateTime(formats=["%Y-%m-%d"])
 WAVE = click.IntRange(min=1)
@@ -109,7 +108,7 @@ def _plan(
     ctx: click.Context, site: Site, plan_file: Path | None, asked: dict[str, Any]
 ) -> tuple[Plan, ExitCode]:
     if plan_file is not None:
-        return _checked(site, plan_file), ExitCode.DONE
+        return open_checked_plan(site, plan_file), ExitCode.DONE
     names = ("time_s", "seed", "solver", "gap", "aims")
     result = solving.run(site, Options(**{name: asked[name] for name in names}))
     code = solving.CODES[result.outcome]
@@ -117,15 +116,6 @@ def _plan(
         write_no_plan(site, result, asked["as_json"])
         ctx.exit(code)
     return result.plan, code
-
-
-def _checked(site: Site, file: Path) -> Plan:
-    plan = open_plan(site, file)
-    breaches = verify_plan(site, plan)
-    if breaches:
-        words = [f"{file.name}: {item.rule}, {item.where}: {item.message}" for item in breaches]
-        raise RefusedError(f"{file.name} does not hold for this inventory; plan again", *words)
-    return plan
 
 
 def _refuse_strange(course: Course, file: Path) -> None:

@@ -13,14 +13,22 @@ from typing import Any
 from planner.inventory.errors import Problem
 from planner.inventory.loaded import Default
 from planner.plan import AimResult, Outcome
-from planner.report import check_page, ladder_page, moves_page, plan_json, tradeoff_page, verify_page
+from planner.report import (
+    check_page,
+    ladder_page,
+    moves_page,
+    plan_json,
+    tradeoff_page,
+    verify_page,
+    why_page,
+)
 from planner.report.alternatives import AlternativesPage
 from planner.report.page import AssumedEntry, PlanPage
 from planner.report.peaks_text import PeaksEntry
 from planner.site import Role
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-NAMES = ("check", "plan", "moves", "quiet", "tradeoff", "verify")
+NAMES = ("check", "plan", "moves", "quiet", "tradeoff", "verify", "why")
 TEXT: Mapping[str, Any] = {"type": "string"}
 TEXTS: Mapping[str, Any] = {"type": "array", "items": TEXT}
 FLAG: Mapping[str, Any] = {"type": "boolean"}
@@ -42,6 +50,7 @@ def schema_of(name: str) -> dict[str, Any]:
         "quiet": _quiet,
         "tradeoff": _tradeoff,
         "verify": _verify,
+        "why": _why,
     }
     return makers[name]()
 
@@ -181,6 +190,14 @@ def _tradeoff() -> dict[str, Any]:
     fields = {"page": of_class(tradeoff_page.TradeoffPage)}
     words = "What 'stillroom tradeoff --json' writes: the front of sound, power and money."
     return _top(tradeoff_page.FORMAT, tradeoff_page.VERSION, words, fields)
+
+
+def _why() -> dict[str, Any]:
+    fields = {"page": of_class(why_page.WhyPage)}
+    words = (
+        "What 'stillroom why --json' writes: a service, and what each machine would change."
+    )
+    return _top(why_page.FORMAT, why_page.VERSION, words, fields)
 
 
 def _verify() -> dict[str, Any]:

@@ -1,0 +1,111 @@
+"""What comes of a service on each machine: against a search of every state, and a rule in the file."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from planner.inventory import load
+from planner.placement import Options, solve
+from planner.placement.forced import Forced, forced, place_of
+from planner.plan import Outcome, Plan
+from planner.site import Aim, Apart, Site
+from planner.verify import verify_plan
+from tests.oracles.brute import Brute
+from tests.sitegen import tiny_site
+
+AIMS = (Aim.SOUND, Aim.POWER, Aim.COST, Aim.CHANGE)
+SMALL = Path(__file__).resolve().parents[2] / "inventories" / "small-office.yaml"
+
+
+def _assert_best(brute: Brute, plan: Plan, service: str, found: Forced) -> None:
+    """The plan is the best of all states that have the service there; where there is none, no state has."""
+    site, there = brute.site, (found.machine, found.sort)
+    states = [
+        item
+        for index, item in enumerate(brute.candidates)
+        if place_of(site, item.state, service) == there and brute.passes(index)
+    ]
+    if found.plan is None:
+        assert found.planned == (place_of(site, plan.state, service) == there)
+        assert found.planned or not states
+        return
+    assert place_of(site, found.plan.state, service) == there
+    assert not verify_plan(site, found.plan)
+    assert found.plan.proven
+    reached = {result.aim: result.value for result in found.plan.aims}
+    sound = min(item.values[Aim.SOUND] for item in states)
+    assert reached[Aim.SOUND] == pytest.approx(sound, abs=1e-6)
+    power = min(item.values[Aim.POWER] for item in states if item.values[Aim.SOUND] <= sound + 1e-6)
+    assert reached[Aim.POWER] == pytest.approx(power, abs=1e-2)
+
+
+def _found(site: Site, plan: Plan, service: str) -> list[Forced]:
+    return list(forced(site, plan, service, Options(aims=AIMS)))
+
+
+@pytest.mark.parametrize("first", range(0, 24, 6))
+def test_each_machine_is_answered_as_all_states_answer(first: int) -> None:
+    """On tiny sites, for every service and every machine there may be."""
+    told = {"planned": 0, "possible": 0, "not": 0}
+    for seed in range(first, first + 6):
+        site = tiny_site(seed)
+        plan = solve(site, Options(aims=AIMS)).plan
+        if plan is None or site.policy.spare_hosts:
+            continue
+        brute = Brute(site)
+        for service in site.service:
+            for item in _found(site, plan, service):
+                _assert_best(brute, plan, service, item)
+                told["planned" if item.planned else "possible" if item.plan is not None else "not"] += 1
+    assert min(told.values()) > 0
+
+
+def test_staying_is_the_rule_to_stay() -> None:
+    """Forced to stay on its box, a service gives what the rule 'stay_on' gives in the file."""
+    site = load(SMALL).site
+    plan = solve(site).plan
+    assert plan is not None
+    service = site.service["map-tiles"]
+    stays = tuple(
+        replace(item, stay_on=item.box) if item.name == service.name else item for item in site.services
+    )
+    ruled = solve(replace(site, services=stays), Options(previous=plan.state)).plan
+    item = next(each for each in forced(site, plan, service.name) if each.machine == service.box)
+    assert item.plan is not None
+    assert ruled is not None
+    assert [(a.aim, a.value) for a in item.plan.aims] == [
+        (a.aim, pytest.approx(a.value, abs=1e-2)) for a in ruled.aims
+    ]
+
+
+def test_spare_hosts_make_it_a_plan_but_no_proof() -> None:
+    """The restart is confined too, so nothing is said to be the best or to be impossible."""
+    site = load(SMALL.with_name("two-hosts.yaml")).site
+    plan = solve(site).plan
+    assert plan is not None
+    name = next(item.name for item in site.services if item.restart and item.stay_on is None)
+    asked = [item for item in forced(site, plan, name) if item.outcome is not None]
+    assert asked
+    assert not any(item.exact for item in asked)
+    assert all(item.plan is None or not verify_plan(site, item.plan) for item in asked)
+
+
+def test_a_conflict_is_told_in_words() -> None:
+    """Nothing forbids timesheets on gorse by itself, but mail-relay stays there, and the two stay apart."""
+    site = load(SMALL).site
+    services = tuple(
+        replace(item, stay_on="gorse") if item.name == "mail-relay" else item for item in site.services
+    )
+    rule = Apart(frozenset({"mail-relay", "timesheets"}), "one fault must not take both")
+    site = replace(site, services=services, apart=(*site.apart, rule))
+    plan = solve(site).plan
+    assert plan is not None
+    item = next(item for item in forced(site, plan, "timesheets") if item.machine == "gorse")
+    assert item.outcome is Outcome.INFEASIBLE
+    assert not item.forbidden
+    words = " ".join(item.reasons)
+    assert "mail-relay" in words
+    assert "timesheets" in words
