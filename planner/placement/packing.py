@@ -101,6 +101,7 @@ def by_patterns(
     pools = [(on, place, wares)]
     master = Master(program, 1.0 * on, {}, pools, limits, grain=1.0, good=units + 1.0, cancel=cancel)
     master.add(0, [*((item,) for item in range(load.count)), *found])
+    master.lower = float(load.sizes.sum(axis=0).max())
     master.raise_bound()
     prices = max((tuple(prices.tolist()) for _, prices in master.taught()), key=sum, default=None)
     packing = next(Diver(master).solutions(), None)
