@@ -42,7 +42,10 @@ ROUNDED_SHARE = 0.3
 PACKING_SHARE = 0.5
 """Share of the time left that one attempt at packing may take."""
 
-PATTERN_SHARE = 0.6
+QUICK_S = 1.0
+"""Seconds for the first try at packing a large answer."""
+
+PATTERN_SHARE = 0.85
 """Share of the time left in which a question is answered by patterns."""
 
 
@@ -148,6 +151,8 @@ class Pursuit(Reached):
                 return answer
             if self._settles(question, answer):
                 return replace(answer, ending=Ending.PROVEN)
+            if self._is_large():
+                return self._settle_large(question, answer)
             limits = self._limits()
             by_patterns = self._asks_for_patterns(question, answer)
             packing = replace(limits, time_s=0.0 if by_patterns else limits.time_s * PACKING_SHARE)
@@ -165,8 +170,36 @@ class Pursuit(Reached):
                 self._lift(question, answer)
             if lessons == LESSONS // 2 and question.minimise and self._is_far(question, floor):
                 self._rounded(question)
-            if self._is_large() or not self._learn(realised, lessons):
+            if not self._learn(realised, lessons):
                 return self._squeezed(question, answer)
+
+    def _settle_large(self, question: Question, answer: Answer) -> Answer:
+        """Pack a large answer quickly, else one in squeezed pools, else the first with more time."""
+        limits = self._limits()
+        quick = replace(limits, time_s=min(QUICK_S, limits.time_s * PACKING_SHARE))
+        realised = realise(self.model, answer.values, quick, self.cancel)
+        if realised.state is not None:
+            return self._accept(question, realised.state, answer)
+        squeezed = self._squeezed(question, answer)
+        if self._limits().time_s <= 0.0 or self._is_near(question, answer):
+            return squeezed
+        if self._asks_for_patterns(question, answer):
+            return replace(squeezed, bound=self._by_patterns(question, answer).bound)
+        if question.minimise:
+            self._lift(question, answer)
+        most_s = min(self.left_s * PACKING_SHARE, self.limits.time_s - self.left_s)
+        patient = replace(self._limits(), time_s=most_s)
+        realised = realise(self.model, answer.values, patient, self.cancel)
+        return squeezed if realised.state is None else self._accept(question, realised.state, answer)
+
+    def _is_near(self, question: Question, answer: Answer) -> bool:
+        """Say whether the best state answers a question as nearly as a large one is asked."""
+        if self.best is None or not self._holds(self.best):
+            return False
+        if not question.minimise:
+            return question.over_db is None or self.value(Aim.SOUND) <= question.over_db + 1e-9
+        value = self.value(question.aim)
+        return value - answer.bound <= self._limits().relative_gap * abs(value)
 
     def _asks_for_patterns(self, question: Question, answer: Answer) -> bool:
         """Say whether patterns may answer a question, and were not asked yet with what is held."""

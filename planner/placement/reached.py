@@ -80,12 +80,16 @@ class Reached:
         """Say whether a state keeps what earlier aims reached."""
         return all(self.value(aim, state) <= value + 1e-3 for aim, value in self.held)
 
+    @property
+    def left_s(self) -> float:
+        """The seconds that are left."""
+        return self.deadline - time.monotonic()
+
     def _limits(self) -> Limits:
-        left = self.deadline - time.monotonic()
         if not self._is_large():
-            return replace(self.limits, time_s=left)
+            return replace(self.limits, time_s=self.left_s)
         gap = max(self.limits.relative_gap, LARGE_GAP)
-        return replace(self.limits, time_s=left * LARGE_SHARE, relative_gap=gap)
+        return replace(self.limits, time_s=self.left_s * LARGE_SHARE, relative_gap=gap)
 
     def _is_large(self) -> bool:
         return len(self.site.services) >= LARGE
