@@ -33,6 +33,9 @@ Stop = Callable[[], bool]
 EPS = 1e-6
 MOST_STATES = 1_000_000
 
+CROWD = 3_000_000
+"""Patterns of one length at which a search ends, for the memory they would take."""
+
 BLOCK = 300_000
 """Pairs of pattern and item that are looked at in one sweep."""
 
@@ -185,14 +188,16 @@ class Knapsack:
         level, most, complete = self._empty(), -math.inf, True
         found: list[tuple[Column, float]] = []
         while len(level.worth):
-            if stop() or (len(level.worth) > most_states and not beam):
-                most, complete = max(most, float(level.reach.max())), False
-                break
-            if len(level.worth) > most_states:
+            if len(level.worth) > most_states and beam:
                 chosen = np.argpartition(-level.reach, most_states)
                 most, complete = max(most, float(level.reach[chosen[most_states:]].max())), False
                 level = level.some(np.sort(chosen[:most_states]))
-            level = self._sweep(level, wanted, found, maximal)
+            crowd = len(level.worth) > most_states
+            longer = None if crowd else self._sweep(level, wanted, found, stop, maximal)
+            if longer is None:
+                most, complete = max(most, float(level.reach.max())), False
+                break
+            level = longer
         worths = np.array([worth for _, worth in found])
         most = max(most, wanted, float(worths.max(initial=-math.inf)))
         return Listed(tuple(column for column, _ in found), worths, most, complete)
@@ -203,12 +208,18 @@ class Knapsack:
         return _Level(start.left, none, start.members, self._reach(start.left, none, np.zeros(1, np.int64)))
 
     def _sweep(
-        self, level: _Level, wanted: float, found: list[tuple[Column, float]], maximal: bool
-    ) -> _Level:
-        """Give the patterns one item longer that may get there, and note those of a level that are there."""
+        self, level: _Level, wanted: float, found: list[tuple[Column, float]], stop: Stop, maximal: bool
+    ) -> _Level | None:
+        """Give the patterns one item longer that may get there, and note those of a level that are there.
+
+        None where it was stopped, or where they are more than memory is to be spent on.
+        """
         block = max(1, BLOCK // max(1, len(self.items)))
         parts: list[_Level] = []
+        longer = 0
         for start in range(0, len(level.worth), block):
+            if stop() or longer > CROWD:
+                return None
             part = level.some(slice(start, start + block))
             fits = self._fitting(part)
             there = part.worth >= wanted
@@ -218,6 +229,7 @@ class Knapsack:
                 column = tuple(sorted(self.items[part.members[index]].tolist()))
                 found.append((column, float(part.worth[index])))
             parts.append(self._children(part, fits, wanted))
+            longer += len(parts[-1].worth)
         return _joined(parts)
 
     def _fitting(self, part: _Level) -> Flags:

@@ -6,6 +6,7 @@ import itertools
 import math
 import random
 from collections.abc import Iterator, Mapping
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -104,6 +105,19 @@ def test_a_narrow_search_still_bounds_the_worth(seed: int) -> None:
         assert listed.most >= best - 1e-9
         if not listed.complete:
             assert listed.most >= max(listed.worths, default=0.0)
+
+
+@pytest.mark.parametrize("looks", [0, 1, 2, 3])
+def test_a_search_that_is_stopped_bounds_what_it_missed(looks: int) -> None:
+    """Whenever the clock ends it, no pattern is worth more than what is said."""
+    for seed in range(10):
+        wares = Wares.of(_load(seed))
+        by_item = _prices(wares, seed)[wares.sort]
+        best = max(float(by_item[list(pattern)].sum()) for pattern in _patterns(wares.load))
+        clock = partial(next, iter([False] * looks), True)
+        listed = Knapsack(wares, _prices(wares, seed)).find(0.1, clock, 10**6, beam=True)
+        assert listed.most >= best - 1e-9
+        assert not listed.complete or best == pytest.approx(max(listed.worths))
 
 
 def test_weights_bound_no_worse_than_each_resource_alone() -> None:
