@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from functools import cached_property
@@ -101,15 +101,27 @@ class Job:
 
     @cached_property
     def ready_h(self) -> dict[str, float]:
-        """From which hour on a block may be done that was moved, or waits for the hold after what is done."""
+        """From which hour on a block may be done that was moved, or waits for what is done already."""
         moved = [(self.work.of_task.get(id_), at) for id_, at in self.not_before.items()]
         found = {name: self._hour(at) for name, at in moved if name is not None}
+        for name, hour in (*self._after_links(), *self._after_company()):
+            found[name] = max(hour, found.get(name, hour))
+        return found
+
+    def _after_links(self) -> Iterator[tuple[str, float]]:
         for link in self.all_work.links:
             after = self.work.of_task.get(link.after)
-            if link.lag is Lag.HELD and after is not None and link.before in self.work.past:
-                hour = self._hour(self.done[link.before]) + facts.HOLD_DAYS * 24.0
-                found[after] = max(hour, found.get(after, hour))
-        return found
+            if link.lag is not Lag.SAME and after is not None and link.before in self.work.past:
+                yield after, self._hour(self.done[link.before]) + link.lag.hours
+
+    def _after_company(self) -> Iterator[tuple[str, float]]:
+        """Give what must not be done within a day of something that is done already."""
+        for rule in self.all_work.nevers:
+            past = [name for name in rule.blocks if name not in self.work.block]
+            ends = [self._hour(self.done[id_]) for name in past for id_ in self.all_work.block[name].ids]
+            for name in rule.blocks:
+                if ends and name in self.work.block:
+                    yield name, max(ends) + facts.DAY_H
 
     def _hour(self, moment: datetime) -> float:
         return (moment.astimezone(UTC) - self.when[0].start.astimezone(UTC)).total_seconds() / 3600.0

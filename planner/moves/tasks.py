@@ -168,7 +168,7 @@ def _down_h(change: Change, service: str, method: str) -> float:
 def _move_text(change: Change, service: str, method: str) -> str:
     item, goal = change.site.service[service], change.goal[service].name
     why = ""
-    if method == "replicate" and not item.method_said:
+    if method == "replicate" and not item.method_said and item.downtime_min is not None:
         why = f", for it bears {item.downtime_min:.0f} min down"
     ways = {
         "promote": f"Promote a fresh {service} on {goal}, then demote the one on {item.box}.",

@@ -16,7 +16,7 @@ from planner.moves.schedule import Options, schedule
 from planner.moves.walk import walk
 from planner.plan import Outcome
 from planner.site import Recurring, Site, Windows
-from tests.moves.kit import onto_host
+from tests.moves.kit import onto_host, service, site_with
 from tests.sitegen import plain_site
 
 LONG = Windows("Europe/Vienna", (Recurring(5, time(8), 8.0),), (), date(2027, 3, 1))
@@ -210,3 +210,36 @@ def test_readings_come_back_as_they_were_written(tmp_path: Path) -> None:
     path = tmp_path / "office.progress.yaml"
     write(path, progress)
     assert read(path) == progress
+
+
+def test_a_day_after_what_is_done_is_kept() -> None:
+    """Windows at half past one each night: a host set up by day has soaked the night after next."""
+    site, state = a_site(), onto_host(a_site())
+    first = schedule(site, state).order.waves[0]
+    assert {task.sort.value for task in first.tasks} == {"bring in", "prepare"}
+    end = datetime(2027, 3, 6, 16, 0, tzinfo=UTC)
+    progress = Progress().marked(first, Mark.DONE, end)
+    nightly = replace(LONG, recurring=tuple(Recurring(day, time(1, 30), 8.0) for day in range(7)))
+    rest = schedule(replace(site, windows=nightly), state, Options(start=date(2027, 3, 7)), progress=progress)
+    moved = next(wave for wave in rest.order.waves if wave.moves)
+    assert moved.start is not None
+    assert timedelta(hours=24) <= moved.start - end < timedelta(hours=48)
+
+
+def test_directory_servers_keep_a_day_from_one_that_is_done() -> None:
+    """The second one waits a day after the first, though that is done already."""
+    roles = frozenset({"directory"})
+    servers = [service("dc-1", roles=roles), service("dc-2", "birch", roles=roles)]
+    nightly = replace(LONG, recurring=tuple(Recurring(day, time(1, 30), 8.0) for day in range(7)))
+    site = replace(site_with(*servers), windows=nightly)
+    waves = schedule(site, onto_host(site)).order.waves
+    until = next(number for number, wave in enumerate(waves, start=1) if wave.moves)
+    progress = Progress()
+    for wave in waves[:until]:
+        assert wave.end is not None
+        progress = progress.marked(wave, Mark.DONE, wave.end + timedelta(hours=10))
+    last = progress.entries[-1].at
+    rest = schedule(site, onto_host(site), Options(start=last.date() + timedelta(days=1)), progress=progress)
+    other = next(wave for wave in rest.order.waves if wave.moves)
+    assert other.start is not None
+    assert other.start - last >= timedelta(hours=24)
