@@ -84,6 +84,7 @@ class Pursuit(Reached):
 
     def pursue(self, aim: Aim) -> AimResult:
         """Improve one aim and hold what was reached; without any plan the value is infinite."""
+        self._show(aim)
         result = self._quietest() if aim is Aim.SOUND else self._least(aim)
         if self.best is not None:
             self.held.append((aim, result.value))
@@ -138,14 +139,8 @@ class Pursuit(Reached):
         if self._is_large() and question.minimise:
             self._rounded(question)
         while True:
-            asks_power = question.minimise and question.aim is Aim.POWER
-            if asks_power and self.best is not None and self._holds(self.best):
-                self.script.most_w = min(self.script.most_w, self.value(Aim.POWER) + HOLD[Aim.POWER])
-            answer = self.script.ask(
-                question, self._limits(), self.best or self.start, self.cancel, self._watch(question.aim)
-            )
-            floor = max(floor, answer.bound)
-            answer = replace(answer, bound=floor)
+            answer = self._put(question, floor)
+            floor = answer.bound
             if not answer.found:
                 self._note(answer, question)
                 return answer
@@ -173,6 +168,15 @@ class Pursuit(Reached):
             if not self._learn(realised, lessons):
                 return self._squeezed(question, answer)
 
+    def _put(self, question: Question, floor: float) -> Answer:
+        """Put a question once; the bound is no less than ``floor``, which is known to hold."""
+        asks_power = question.minimise and question.aim is Aim.POWER
+        if asks_power and self.best is not None and self._holds(self.best):
+            self.script.most_w = min(self.script.most_w, self.value(Aim.POWER) + HOLD[Aim.POWER])
+        start, watch = self.best or self.start, self._watch(question.aim)
+        answer = self.script.ask(question, self._limits(), start, self.cancel, watch)
+        return replace(answer, bound=max(floor, answer.bound))
+
     def _settle_large(self, question: Question, answer: Answer) -> Answer:
         """Pack a large answer quickly, else one in squeezed pools, else the first with more time."""
         limits = self._limits()
@@ -191,15 +195,6 @@ class Pursuit(Reached):
         patient = replace(self._limits(), time_s=most_s)
         realised = realise(self.model, answer.values, patient, self.cancel)
         return squeezed if realised.state is None else self._accept(question, realised.state, answer)
-
-    def _is_near(self, question: Question, answer: Answer) -> bool:
-        """Say whether the best state answers a question as nearly as a large one is asked."""
-        if self.best is None or not self._holds(self.best):
-            return False
-        if not question.minimise:
-            return question.over_db is None or self.value(Aim.SOUND) <= question.over_db + 1e-9
-        value = self.value(question.aim)
-        return value - answer.bound <= self._limits().relative_gap * abs(value)
 
     def _asks_for_patterns(self, question: Question, answer: Answer) -> bool:
         """Say whether patterns may answer a question, and were not asked yet with what is held."""

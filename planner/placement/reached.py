@@ -25,7 +25,8 @@ LARGE_GAP, LARGE_SHARE = 5e-4, 0.5
 FAR = 1.005
 """A best state within this factor of the bound is near enough to go straight for the proof."""
 
-Tell = Callable[[Aim, float | None, float | None], None]
+Tell = Callable[[Aim, float | None, float | None, bool], None]
+"""Called with an aim, its best value, its bound, and whether the value is that of a plan the judge passed."""
 
 
 class Reached:
@@ -66,11 +67,28 @@ class Reached:
         keeps = question.minimise and best is not None and self._holds(best)
         if not keeps or self.value(question.aim, state) < self.value(question.aim, best):
             self.best = state
+            self._show(question.aim)
         return answer
+
+    def _show(self, aim: Aim) -> None:
+        """Tell the value of the best state, where it is a plan that keeps what is held."""
+        if self.tell is None or self.best is None or not self._holds(self.best):
+            return
+        if not verify_state(self.site, self.best):
+            self.tell(aim, self.value(aim), None, True)
 
     def _is_far(self, question: Question, floor: float) -> bool:
         """Say whether a quickly found state could be much better than the best one."""
         return self.best is None or self.value(question.aim) > floor * FAR + 1e-9
+
+    def _is_near(self, question: Question, answer: Answer) -> bool:
+        """Say whether the best state answers a question as nearly as a large one is asked."""
+        if self.best is None or not self._holds(self.best):
+            return False
+        if not question.minimise:
+            return question.over_db is None or self.value(Aim.SOUND) <= question.over_db + 1e-9
+        value = self.value(question.aim)
+        return value - answer.bound <= self._limits().relative_gap * abs(value)
 
     def _already(self, aim: Aim) -> bool:
         """Say whether the best state leaves nothing of an aim to improve."""
@@ -98,4 +116,4 @@ class Reached:
         tell = self.tell
         if tell is None:
             return None
-        return lambda best, bound, _: tell(aim, best, bound)
+        return lambda best, bound, _: tell(aim, best, bound, False)

@@ -43,12 +43,16 @@ class Options:
 
 @dataclass(frozen=True)
 class Progress:
-    """Where a running solve stands: the aim in hand, its best value and bound, seconds since the start."""
+    """Where a running solve stands: the aim in hand, its best value and bound, seconds since the start.
+
+    ``checked``: the value is that of a plan that the judge has passed, not of pools yet to be packed.
+    """
 
     aim: Aim
     best: float | None
     bound: float | None
     seconds: float
+    checked: bool = False
 
 
 @dataclass(frozen=True)
@@ -138,9 +142,12 @@ def _pursuit(
         solver=options.solver,
     )
 
-    def tell(aim: Aim, best: float | None, bound: float | None) -> None:
+    bounds: dict[Aim, float | None] = {}
+
+    def tell(aim: Aim, best: float | None, bound: float | None, checked: bool) -> None:
+        bounds[aim] = bound if bound is not None else bounds.get(aim)
         if watch is not None:
-            watch(Progress(aim, best, bound, time.monotonic() - began))
+            watch(Progress(aim, best, bounds[aim], time.monotonic() - began, checked))
 
     listener = tell if watch is not None else None
     return Pursuit(site, limits, cancel, listener, options.start, options.fixed, options.previous)

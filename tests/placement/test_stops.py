@@ -9,7 +9,7 @@ import pytest
 
 from planner.placement import Options, Progress, Result, solve
 from planner.plan import Outcome
-from planner.site import ROOM, Measure, Quorum, RoomEffect, Site
+from planner.site import ROOM, Aim, Measure, Quorum, RoomEffect, Site
 from planner.verify import verify_plan
 from tests.sitegen import medium_site
 from tests.sitegen_plain import demand, plain_site
@@ -65,6 +65,22 @@ def test_cancelled_at_the_first_news_keeps_the_plan() -> None:
     assert result.plan is not None
     assert verify_plan(site, result.plan) == ()
     assert result.outcome is (Outcome.STOPPED_WITH_PLAN if cancel.is_set() else Outcome.PROVEN)
+
+
+def test_plans_told_of_on_the_way_get_better_and_lead_to_the_last() -> None:
+    """Of each aim the values of checked plans fall, and none is under what was reached in the end."""
+    site, told = medium_site(12, services=15), dict[Aim, list[float]]()
+
+    def watch(progress: Progress) -> None:
+        if progress.checked and progress.best is not None:
+            told.setdefault(progress.aim, []).append(progress.best)
+
+    result = solve(site, watch=watch)
+    assert result.plan is not None
+    assert set(told) == {aim.aim for aim in result.plan.aims}
+    for aim in result.plan.aims:
+        assert told[aim.aim] == sorted(told[aim.aim], reverse=True)
+        assert told[aim.aim][-1] >= aim.value - 1e-6
 
 
 def _with_service(site: Site, **changes: object) -> Site:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from planner.placement import Options, Progress, solve
 from tests.benchmarks.peers.child import Job, Teller, serve
 from tests.benchmarks.peers.tasks import filling_of
@@ -14,9 +12,9 @@ def _run(job: Job, teller: Teller) -> None:
     aims = job.site.policy.aims
 
     def watch(progress: Progress) -> None:
-        # Its best value while it runs may be a pool that is yet to be packed: only the bound counts.
-        if progress.aim is aims[-1] and progress.bound is not None and math.isfinite(progress.bound):
-            teller.better(None, progress.bound)
+        # Its best value while it runs may be a pool that is yet to be packed: only that of a plan counts.
+        if progress.aim is aims[-1]:
+            teller.better(progress.best if progress.checked else None, progress.bound)
 
     result = solve(job.site, Options(time_s=job.seconds, seed=job.seed), watch=watch)
     if result.plan is None:
