@@ -6,8 +6,8 @@ import threading
 from dataclasses import dataclass, fields, replace
 
 from planner.ledger import ledger
+from planner.placement.guests import hosts_of
 from planner.placement.solve import Options, solve
-from planner.placement.spare import hosts_of
 from planner.plan import Outcome, Plan, aim_value, outlay
 from planner.site import Aim, Demand, Site
 from planner.state import State

@@ -14,7 +14,7 @@ import pulp
 
 from planner.fit import groups
 from planner.milp import Limits, Program, run
-from planner.placement.spare import (
+from planner.placement.guests import (
     Loss,
     Part,
     hosts_of,

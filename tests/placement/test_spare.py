@@ -8,7 +8,8 @@ import pytest
 
 from planner.milp import Limits
 from planner.placement import Options, solve
-from planner.placement.spare import failing, hosts_of, parts_of, restarts
+from planner.placement.guests import hosts_of, parts_of
+from planner.placement.spare import failing, restarts
 from planner.placement.spread import spread
 from planner.plan import Outcome
 from planner.site import Aim, Apart, Role, Site, Together

@@ -1,0 +1,132 @@
+"""Guests and the hosts they are on: what moves as one, what it takes, and the rules of a host it joins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import pulp
+
+from planner import fit
+from planner.milp import Program
+from planner.site import RESOURCES, Role, Service, Site
+from planner.state import Machine, State
+
+SLACK = 1e-7
+"""Share of a host's room that is taken for rounding, or of one unit of what it has."""
+
+Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
+"""Resources by hours; one column where no service has a profile."""
+
+Loss = tuple[Machine, ...]
+"""Hosts that are lost at once."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """Services of a lost host that restart together, and what they take as guests of a host."""
+
+    services: tuple[Service, ...]
+    takes: Grid
+
+    @property
+    def names(self) -> frozenset[str]:
+        """The services' names."""
+        return frozenset(service.name for service in self.services)
+
+    @property
+    def zones(self) -> frozenset[str]:
+        """The zones the services are in."""
+        return frozenset(service.zone for service in self.services)
+
+
+def losses(site: Site, state: State, least: int = 0) -> Iterator[Loss]:
+    """Give every loss of as many hosts as are spare, in the state's order; of all where there are fewer."""
+    hosts = hosts_of(state)
+    many = min(max(least, site.policy.spare_hosts), len(hosts))
+    return combinations(hosts, many) if many else iter(())
+
+
+def hosts_of(state: State) -> list[Machine]:
+    """Give the machines of a state that carry guests, or may."""
+    return [machine for machine in state.machines if machine.role is Role.HOST]
+
+
+def parts_of(site: Site, lost: Machine) -> list[Part]:
+    """Give what must find another host: services that share a machine as one, the site's order."""
+    waiting = [
+        name for name in lost.services if site.service[name].restart and site.service[name].stay_on is None
+    ]
+    merged = (tuple(other for other in waiting if other in site.group[name]) for name in waiting)
+    return [
+        Part(tuple(site.service[name] for name in names), taken(site, names))
+        for names in dict.fromkeys(merged)
+    ]
+
+
+def taken(site: Site, names: Sequence[str]) -> Grid:
+    """Give what guests take of a host by resource and hour, their overhead included."""
+    policy, services = site.policy, [site.service[name] for name in names]
+    total = np.zeros((len(RESOURCES), site.slots))
+    for service in services:
+        for index, resource in enumerate(RESOURCES):
+            total[index] += np.asarray(getattr(service.demand, resource), float)
+    total[RESOURCES.index("cpu")] *= 1.0 + policy.host_cpu_share
+    total[RESOURCES.index("memory_gib")] += policy.guest_memory_gib * len(services)
+    return total
+
+
+def room_left(site: Site, host: Machine) -> Grid:
+    """Give what a host has left by resource and hour."""
+    return room_of(site, host) - taken(site, host.services)
+
+
+def room_of(site: Site, host: Machine) -> Grid:
+    """Give what an empty host has for guests, by resource (one column)."""
+    sort: fit.Candidate = fit.Candidate(
+        host.box or host.kind or "", "box" if host.box is not None else "kind", Role.HOST
+    )
+    rooms = [fit.room_for(site, sort, resource) for resource in RESOURCES]
+    room = np.array([np.inf if value is None else value for value in rooms], float)
+    grid: Grid = (room + SLACK * np.maximum(1.0, np.abs(room)))[:, None]
+    return grid
+
+
+def keep_rules(
+    site: Site,
+    program: Program,
+    host: Machine,
+    label: str,
+    joining: Sequence[tuple[Part, pulp.LpVariable]],
+    carried: frozenset[str] = frozenset(),
+) -> None:
+    """Add the rows for parts that may join a host which carries some zones: who is apart, how many zones."""
+    for number, rule in enumerate(site.apart):
+        terms = [(variable, 1.0) for part, variable in joining if rule.services & part.names]
+        if len(terms) > 1:
+            program.row(f"apart {number}:{label}", program.total(terms) <= 1)
+    most, new = host.spec(site).zones, frozenset[str]().union(*(part.zones for part, _ in joining)) - carried
+    if len(new) + len(carried) <= most:
+        return
+    flags = {zone: program.continuous(f"zone:{zone}@{label}") for zone in sorted(new)}
+    for number, (part, variable) in enumerate(joining):
+        for zone in sorted(part.zones - carried):
+            program.row(f"zone:{zone}/{number}@{label}", variable <= flags[zone])
+    used = program.total([(flag, 1.0) for flag in flags.values()])
+    program.row(f"zones:{label}", used <= most - len(carried))
+
+
+def tight_rows(takes: Sequence[Grid], room: Grid) -> Iterator[tuple[list[float], float]]:
+    """Give sizes and room in every resource and hour that can bind; what another hour covers is left out."""
+    for resource in range(room.shape[0]) if takes else ():
+        sizes = np.array([grid[resource] for grid in takes])
+        rooms = np.broadcast_to(room[resource], sizes.shape[1:])
+        hours = [hour for hour in range(sizes.shape[1]) if sizes[:, hour].sum() > rooms[hour]]
+        kept: list[int] = []
+        for hour in sorted(hours, key=lambda index: float(rooms[index] - sizes[:, index].sum())):
+            if not any((sizes[:, hour] <= sizes[:, k]).all() and rooms[hour] >= rooms[k] for k in kept):
+                kept.append(hour)
+        for hour in kept:
+            yield sizes[:, hour].tolist(), float(rooms[hour])
