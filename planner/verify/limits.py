@@ -6,8 +6,6 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from planner.ledger.draw import circuit_loads_w
-from planner.ledger.sums import rack_u
 from planner.site import Site
 from planner.state import State, role_today
 from planner.verify.trial import Finding, Trial, exceeds, number
@@ -47,20 +45,19 @@ def budget(trial: Trial) -> Iterator[Finding]:
 
 def rack(trial: Trial) -> Iterator[Finding]:
     """What is there takes no more rack units than the room has; on the way, or than it takes today."""
-    most, taken = trial.site.room.rack_u, rack_u(trial.site, trial.state)
+    most, taken = trial.site.room.rack_u, trial.room.rack_u
     if most is None:
         return
-    allowed = max(most, rack_u(trial.site, trial.today)) if trial.moving else most
+    allowed = max(most, trial.then.rack_u) if trial.moving else most
     if taken > allowed:
         yield "rack", f"machines and gear take {taken} rack units, the room has {most}"
 
 
 def circuits(trial: Trial) -> Iterator[Finding]:
     """No circuit carries more than it may for hours; on the way, or than it carries today."""
-    loads_w, today_w = circuit_loads_w(trial.site, trial.state), circuit_loads_w(trial.site, trial.today)
     for circuit in trial.site.supply.circuits:
-        load_w, most_w = loads_w[circuit.name], circuit.continuous_w
-        if exceeds(load_w, max(most_w, today_w[circuit.name]) if trial.moving else most_w):
+        load_w, most_w = trial.room.circuits_w[circuit.name], circuit.continuous_w
+        if exceeds(load_w, max(most_w, trial.then.circuits_w[circuit.name]) if trial.moving else most_w):
             sentence = f"{circuit.name} carries up to {number(load_w)} W, for hours it may carry "
             yield circuit.name, f"{sentence}{number(most_w)} W"
 
@@ -70,15 +67,11 @@ def heat(trial: Trial) -> Iterator[Finding]:
     if trial.unsettled:
         yield "room", trial.unsettled
         return
-    most_c, today = trial.site.policy.inlet_limit_c, Trial(trial.site, trial.today)
-    for season in trial.book.seasons:
+    most_c = trial.site.policy.inlet_limit_c
+    for season, (heat_w, warm_c) in trial.room.warm.items():
         allowed_c = most_c
         if trial.moving:
-            today_c = math.inf if today.unsettled else today.book.season(season.season).temperature_c
-            allowed_c = max(most_c, today_c)
-        if not season.temperature_c <= allowed_c + TOLERANCE_K:
-            sentence = f"in {season.season} {number(season.heat_w)} W of heat bring the room to "
-            yield (
-                season.season,
-                f"{sentence}{number(season.temperature_c)} °C, the limit is {number(most_c)} °C",
-            )
+            allowed_c = max(most_c, math.inf if trial.then.unsettled else trial.then.warm[season][1])
+        if not warm_c <= allowed_c + TOLERANCE_K:
+            sentence = f"in {season} {number(heat_w)} W of heat bring the room to "
+            yield season, f"{sentence}{number(warm_c)} °C, the limit is {number(most_c)} °C"

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, timedelta
 from enum import StrEnum
+from functools import cached_property
 
 from planner.facts import HOLD_DAYS
 from planner.order import WrittenOrder, WrittenWave
 from planner.site import Site
-from planner.state import Machine, State
-from planner.verify.trial import Breach
+from planner.state import Machine, State, state_today
+from planner.verify.trial import Breach, Room
 
 
 class Walked(StrEnum):
@@ -67,6 +68,16 @@ class Picture:
     def state(self) -> State:
         """The state of the moment."""
         return State(tuple(self.on.values()), self.measures, self.cooling)
+
+    @cached_property
+    def then(self) -> Room:
+        """The room before anything is done."""
+        return Room(self.site, state_today(self.site))
+
+    @cached_property
+    def goal_room(self) -> Room:
+        """The room once all is done."""
+        return Room(self.site, self.target)
 
     @property
     def held_u(self) -> int:

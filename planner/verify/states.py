@@ -10,7 +10,7 @@ from planner.state import State
 from planner.verify import aims, known, limits, machines, services, steps
 from planner.verify.capacity import capacity
 from planner.verify.spare import spare
-from planner.verify.trial import Breach, Finding, Rule, Trial
+from planner.verify.trial import Breach, Finding, Room, Rule, Trial
 
 _KNOWN: tuple[Rule, ...] = (
     known.machine_known,
@@ -64,13 +64,15 @@ RULES: tuple[str, ...] = tuple(rule.__name__ for rule in (*_KNOWN, *_PLACED, *_P
 _KNOWN_NAMES = frozenset(rule.__name__ for rule in _KNOWN)
 
 
-def verify_state(site: Site, state: State, *, allow_double: bool = False) -> tuple[Breach, ...]:
+def verify_state(
+    site: Site, state: State, *, allow_double: bool = False, before: Room | None = None
+) -> tuple[Breach, ...]:
     """Give every rule a state breaks, none for a good one.
 
     With ``allow_double`` it is judged as a moment on the way: a service may run on two machines, a machine
-    may be empty, and what is no worse than today is not blamed.
+    may be empty, and what is no worse than today, ``before`` where that is known already, is not blamed.
     """
-    return _judge(Trial(site, state, moving=allow_double))
+    return _judge(Trial(site, state, moving=allow_double, before=before))
 
 
 def verify_plan(site: Site, plan: Plan) -> tuple[Breach, ...]:

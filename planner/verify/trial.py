@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeAlias
 
-from planner.ledger import Ledger, ledger
+from planner.ledger import Ledger, climate, draw, ledger
+from planner.ledger.sums import heat_w, rack_u
 from planner.site import Site
 from planner.state import Machine, State, role_today, state_today
 
@@ -29,15 +30,58 @@ Finding: TypeAlias = tuple[str, str]
 
 
 @dataclass(frozen=True)
+class Room:
+    """What a state asks of the room, without its sound: temperatures, circuits and rack units."""
+
+    site: Site
+    state: State
+
+    @cached_property
+    def warm(self) -> Mapping[str, tuple[float, float]]:
+        """Give by season the heat in the room, W, and what it brings it to, °C; ValueError: never settles."""
+        found = {}
+        for season in self.site.seasons:
+            heat = heat_w(self.site, self.state, season)
+            found[season.name] = heat, climate.temperature_c(self.site, season, self.state, heat)
+        return found
+
+    @cached_property
+    def unsettled(self) -> str:
+        """Why the room has no temperature, such as no path for its heat; '' when it has one."""
+        try:
+            self.warm  # noqa: B018
+        except ValueError as error:
+            return str(error)
+        return ""
+
+    @cached_property
+    def circuits_w(self) -> Mapping[str, float]:
+        """The greatest continuous load of each circuit, W."""
+        return draw.circuit_loads_w(self.site, self.state)
+
+    @cached_property
+    def starts_w(self) -> Mapping[str, float]:
+        """What each circuit is asked for while its greatest machine starts, W."""
+        return draw.circuit_starts_w(self.site, self.state)
+
+    @cached_property
+    def rack_u(self) -> int:
+        """The rack units taken."""
+        return rack_u(self.site, self.state)
+
+
+@dataclass(frozen=True)
 class Trial:
     """A state of a site before the judge. ``moving``: it is a moment between two states.
 
-    A moment on the way is not blamed for what is already so today.
+    A moment on the way is not blamed for what is already so today. ``before`` is today's room, where it is
+    known already.
     """
 
     site: Site
     state: State
     moving: bool = False
+    before: Room | None = None
 
     @cached_property
     def book(self) -> Ledger:
@@ -45,18 +89,24 @@ class Trial:
         return ledger(self.site, self.state)
 
     @cached_property
+    def room(self) -> Room:
+        """What the state asks of the room."""
+        return Room(self.site, self.state)
+
+    @property
     def unsettled(self) -> str:
         """Why the state cannot be added up, such as a room with no path for its heat; '' when it can."""
-        try:
-            ledger(self.site, self.state)
-        except ValueError as error:
-            return str(error)
-        return ""
+        return self.room.unsettled
 
     @cached_property
+    def then(self) -> Room:
+        """What the state before anything is done asks of the room."""
+        return self.before or Room(self.site, state_today(self.site))
+
+    @property
     def today(self) -> State:
         """The state before anything is done."""
-        return state_today(self.site)
+        return self.then.state
 
     @cached_property
     def running(self) -> frozenset[str]:

@@ -11,7 +11,6 @@ from collections.abc import Iterator
 
 from planner.facts import HOLD_DAYS
 from planner.ledger import ledger
-from planner.ledger.draw import circuit_starts_w
 from planner.ledger.sums import rack_u
 from planner.order import Figures, Sort, WrittenOrder, WrittenWave, figures_of
 from planner.site import Site
@@ -21,7 +20,7 @@ from planner.verify.deeds import DEEDS, known
 from planner.verify.picture import Picture, Walked
 from planner.verify.states import verify_state
 from planner.verify.timing import downtime, money, timing
-from planner.verify.trial import Breach, exceeds, number
+from planner.verify.trial import Breach, Room, exceeds, number
 
 SWITCHING = frozenset({Sort.MEASURE, Sort.COOLING_ON, Sort.COOLING_OFF})
 """What may be done in one go: only the state after such tasks in a row is judged."""
@@ -81,23 +80,23 @@ def _wave(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
 
 def _judged(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
     """Judge the state of the moment, with what boxes kept switched off take and what starting asks."""
-    for breach in verify_state(room.site, room.state, allow_double=True):
+    now = Room(room.site, room.state)
+    for breach in verify_state(room.site, now.state, allow_double=True, before=room.then):
         if breach.rule in OF_TODAY and room.moved.get(breach.where, wave) is wave:
             continue
         yield Breach(breach.rule, breach.where, f"in wave {wave.number} {breach.message}")
-    most, taken = room.site.room.rack_u, rack_u(room.site, room.state) + room.held_u
-    if most is not None and room.held and taken > max(most, rack_u(room.site, state_today(room.site))):
+    most, taken = room.site.room.rack_u, now.rack_u + room.held_u
+    if most is not None and room.held and taken > max(most, room.then.rack_u):
         text = f"in wave {wave.number} the rack holds {taken} units with boxes kept for rollback, has {most}"
         yield Breach(Walked.RACK, "rack", text)
-    yield from _starts(room, wave)
+    yield from _starts(room, now, wave)
 
 
-def _starts(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
+def _starts(room: Picture, now: Room, wave: WrittenWave) -> Iterator[Breach]:
     """On no circuit does the start of a machine ask more of the breaker than it bears, or than today."""
-    excused = [circuit_starts_w(room.site, state) for state in (state_today(room.site), room.target)]
-    for name, asked_w in circuit_starts_w(room.site, room.state).items():
+    for name, asked_w in now.starts_w.items():
         bears_w = room.site.circuit[name].breaker_w
-        if exceeds(asked_w, max(bears_w, *(asked[name] for asked in excused))):
+        if exceeds(asked_w, max(bears_w, room.then.starts_w[name], room.goal_room.starts_w[name])):
             asked = f"in wave {wave.number} {name} is asked for {number(round(asked_w))} W"
             text = f"{asked} while a machine starts, its breaker bears {number(round(bears_w))} W"
             yield Breach(Walked.START, name, text)
