@@ -184,6 +184,11 @@ class Pursuit(Reached):
         realised = realise(self.model, answer.values, quick, self.cancel)
         if realised.state is not None:
             return self._accept(question, realised.state, answer)
+        # Where values come in steps patterns can prove; else squeezed pools are as near, and sooner.
+        if self.script.grain(question) > 0.0 and self._asks_for_patterns(question, answer):
+            answer = self._by_patterns(question, answer)
+            if self._settles(question, answer):
+                return replace(answer, ending=Ending.PROVEN)
         squeezed = self._squeezed(question, answer)
         if self._limits().time_s <= 0.0 or self._is_near(question, answer):
             return squeezed
@@ -204,7 +209,7 @@ class Pursuit(Reached):
     def _by_patterns(self, question: Question, answer: Answer) -> Answer:
         """Answer a question by patterns: keep states that are found and what pools learn, raise the bound."""
         self.joined.add((question, tuple(self.held)))
-        limits = replace(self._limits(), time_s=self._limits().time_s * PATTERN_SHARE)
+        limits = replace(self._limits(), time_s=self.left_s * PATTERN_SHARE)
         holds = self.best is not None and self._holds(self.best)
         good = self.value(question.aim) if holds else math.inf
         for joined in join(self.script, question, good, self.best, limits, self.cancel):

@@ -17,6 +17,10 @@ FOE = 0.5
 """What a pair that must not meet weighs against overload, in units of capacity."""
 
 
+TURNS, PATIENCE = 1500, 300
+"""Turns in all, and turns without less overload after which no more is hoped for."""
+
+
 class _Search:
     """Where every item is, what every unit carries, and how much is over."""
 
@@ -38,6 +42,10 @@ class _Search:
         """Give each unit's overload, summed over what it runs out of."""
         total: Row = np.maximum(self.load - 1.0 - SLACK, 0.0).sum(axis=1)
         return total
+
+    def total(self) -> float:
+        """Give all overload, with what pairs that must not meet weigh."""
+        return float(self.over().sum() + FOE / 2.0 * self.met().sum())
 
     def meetings(self, item: int) -> Row:
         """Give, by unit, how many items an item must not meet are there."""
@@ -124,11 +132,15 @@ def repaired(
     place: Sequence[int],
     units: int,
     seed: int,
-    turns: int = 1500,
 ) -> tuple[tuple[int, ...], ...] | None:
-    """Give units as lists of items once nothing is over, None when that is not reached in so many turns."""
+    """Give units as lists of items once nothing is over, None where it gets no better or takes too long."""
     search = _Search(sizes, foes, place, units, seed)
-    for turn in range(turns):
+    least, since = np.inf, 0
+    for turn in range(TURNS):
+        over = search.total()
+        least, since = (over, turn) if over < least - SLACK else (least, since)
+        if turn - since > PATIENCE:
+            break
         if not search.step(turn):
             units_found = [np.flatnonzero(search.place == unit).tolist() for unit in range(units)]
             return tuple(tuple(unit) for unit in units_found if unit)
