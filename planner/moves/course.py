@@ -40,7 +40,10 @@ def spans_h(slots: Sequence[Slot]) -> list[float]:
 
 @dataclass(frozen=True)
 class Worth:
-    """What a schedule is worth: windows used, mean level energy, mean watts, most critical moves at once."""
+    """What a schedule is worth: mean level energy, mean watts, most critical moves at once.
+
+    ``windows`` are those until all is done: one that passes unused counts, for it is a day of noise too.
+    """
 
     windows: int
     loudness: float
@@ -63,9 +66,9 @@ def worth(work: Work, slots: Sequence[Slot], batches: Sequence[Set[str]]) -> Wor
         loud += span * heard[0]
         watts += span * heard[1]
     total_h = sum(spans)
-    used = [batch for batch in batches if batch]
-    most = max((sum(critical(work, name) for name in batch) for batch in used), default=0)
-    return Worth(len(used), loud / total_h, watts / total_h, most)
+    most = max((sum(critical(work, name) for name in batch) for batch in batches), default=0)
+    last = max((index for index, batch in enumerate(batches) if batch), default=-1)
+    return Worth(last + 1, loud / total_h, watts / total_h, most)
 
 
 def critical(work: Work, name: str) -> int:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from planner.ledger import climate, draw
 from planner.ledger.sums import heat_w
 from planner.moves.states import Moment
 from planner.site import RESOURCES, Role, Site
-from planner.state import Machine, role_today
+from planner.state import Machine, State, role_today
 
 ROUNDING = 1e-6
 UNITS = {
@@ -54,9 +54,14 @@ class Strain:
         return f"{self.where} is asked for {self.value:.1f} {UNITS[self.rule]}, has {self.limit:.1f}"
 
 
-def strains(site: Site, now: Moment) -> tuple[Strain, ...]:
-    """Give every limit with what a moment asks of it, over or not."""
-    return (*_heat(site, now), *_circuits(site, now), *_rack(site, now), *_machines(site, now))
+def strains(site: Site, now: Moment, then: State | None = None) -> tuple[Strain, ...]:
+    """Give every limit with what a moment asks of it, over or not.
+
+    With ``then``, machines that carry nothing but what they carry in that state are left out: they are
+    asked for no more than then.
+    """
+    carried = {} if then is None else {m.name: (m.role, {*m.services}) for m in then.machines}
+    return (*_heat(site, now), *_circuits(site, now), *_rack(site, now), *_machines(site, now, carried))
 
 
 def _heat(site: Site, now: Moment) -> Iterator[Strain]:
@@ -81,9 +86,10 @@ def _rack(site: Site, now: Moment) -> Iterator[Strain]:
         yield Strain("rack", "rack", float(now.rack_u), float(site.room.rack_u))
 
 
-def _machines(site: Site, now: Moment) -> Iterator[Strain]:
+def _machines(site: Site, now: Moment, carried: Mapping[str, tuple[Role, set[str]]]) -> Iterator[Strain]:
     for machine in now.state.machines:
-        if _is_as_today(site, machine):
+        role, services = carried.get(machine.name, (machine.role, set[str]()))
+        if _is_as_today(site, machine) or (role is machine.role and services.issuperset(machine.services)):
             continue
         for resource in RESOURCES:
             if resource != "vcpu" or machine.role is Role.HOST:

@@ -7,15 +7,14 @@ of work, with all that it needs (the greedy rule of Smith and Sidney for weighte
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import networkx as nx
 
 from planner import facts
-from planner.moves.meter import Meter
-from planner.moves.quiet import loudness, reference_dba
-from planner.moves.states import state_at
+from planner.moves.meter import Figure, Meter
+from planner.moves.sums import Figures
 from planner.moves.waves import Builder, Slot
 from planner.moves.work import Work
 from planner.order import Sort
@@ -91,31 +90,25 @@ def plain_list(work: Work) -> list[str]:
 
 def quiet_list(work: Work) -> list[str]:
     """Give the blocks so that the noise goes down early, each with what must come before it."""
-    plain = plain_list(work)
+    plain, figure = plain_list(work), Figure(work, Figures(work.change).loudness())
     needed = {
-        block.name: frozenset({block.name} | nx.ancestors(work.graph, block.name))
-        for block in work.blocks
-        if block.sorts & QUIETING
+        block.name: work.needed[block.name] | {block.name} for block in work.blocks if block.sorts & QUIETING
     }
     placed: list[str] = []
     while rest := {name: needed[name] - {*placed} for name in needed if name not in placed}:
-        best = _best(work, frozenset(placed), rest)
+        best = _best(work, figure, frozenset(placed), rest)
         placed += [name for name in plain if name in best]
     return [*placed, *(name for name in plain if name not in {*placed})]
 
 
-def _best(work: Work, placed: Set[str], rest: Mapping[str, frozenset[str]]) -> frozenset[str]:
+def _best(
+    work: Work, figure: Figure, placed: frozenset[str], rest: Mapping[str, frozenset[str]]
+) -> frozenset[str]:
     """Give the blocks of the step that lowers the noise most for an hour of work."""
-    site, reference = work.change.site, reference_dba(work.change.site)
-
-    def loud(names: Set[str]) -> float:
-        ids = set(work.past).union(*(work.block[name].ids for name in names))
-        return loudness(site, state_at(work.change, ids), reference)
-
-    now = loud(placed)
+    now = figure.after(placed)
 
     def gain(name: str) -> tuple[float, str]:
         hours = sum(work.block[other].hours for other in rest[name])
-        return (loud(placed | rest[name]) - now) / max(hours, 0.1), name
+        return (figure.after(placed | rest[name]) - now) / max(hours, 0.1), name
 
     return rest[min(rest, key=gain)]

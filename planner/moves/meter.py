@@ -13,9 +13,8 @@ from numpy.typing import NDArray
 
 from planner.moves.limits import Strain
 from planner.moves.poly import Poly, Term
-from planner.moves.presence import BEFORE, When
-from planner.moves.rows import limits
-from planner.moves.sums import Figures
+from planner.moves.presence import BEFORE
+from planner.moves.rows import all_limits
 from planner.moves.work import Work
 
 Index = NDArray[np.intp]
@@ -70,9 +69,7 @@ class Meter:
 
     def __init__(self, work: Work) -> None:
         self.work = work
-        found = [
-            limit for when in When for limit in limits(Figures(work.change, when, work.late_tasks), work)
-        ]
+        found = [limit for _, limit in all_limits(work)]
         self._limits = [(item.rule, item.where, item.most) for item in found]
         self._sums = sums(work, [item.figure for item in found])
         self._place = {block.name: number for number, block in enumerate(work.blocks)}

@@ -1,7 +1,9 @@
 """The schedule as an integer programme: which block is done by the end of which window.
 
-``x[b,w]`` is 1 when block b is done by the end of window w. Products of such variables stand for figures
-that hang on several blocks, such as a machine's sound under a measure.
+``x[b,w]`` is 1 when block b is done by the end of window w. It is a variable only from the first window in
+which b can be done until the one before the last; so the same model is a whole schedule, or a few windows
+of one with all else where it is. Products of such variables stand for figures that hang on several blocks,
+such as a machine's sound under a measure.
 """
 
 from __future__ import annotations
@@ -9,133 +11,146 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TypeAlias
 
-import networkx as nx
 import pulp
 
 from planner.milp import Program
+from planner.moves.frame import At, Frame
 from planner.moves.links import Lag
 from planner.moves.poly import Poly, Term
 from planner.moves.presence import BEFORE
-from planner.moves.waves import CENT, Slot, is_near
-from planner.moves.work import Work
+from planner.moves.waves import CENT, Slot
+from planner.moves.work import Block, Work
 
-Terms = list[tuple[pulp.LpVariable, float]]
+Value: TypeAlias = pulp.LpVariable | float
+"""A variable, or 0 or 1 where it is known."""
 
+Open: TypeAlias = list[tuple[pulp.LpVariable, float]]
 
-def least_windows(work: Work, slots: Sequence[Slot]) -> int:
-    """Give a number of windows that is certainly needed: by chains, company and hours."""
-    steps: dict[str, int] = {}
-    for name in nx.topological_sort(work.graph):
-        steps[name] = max(
-            (
-                steps[before] + (work.lags[before, name] is not Lag.SAME)
-                for before in work.graph.predecessors(name)
-            ),
-            default=1,
-        )
-    company = [len(rule.blocks) for rule in work.nevers]
-    most_h = max((slot.crew_h for slot in slots), default=0.0)
-    hours = sum(block.hours for block in work.blocks)
-    by_hours = math.ceil(hours / most_h - 1e-6) if most_h > 0.0 else 0
-    return max([*steps.values(), *company, by_hours], default=0)
+Terms: TypeAlias = list[tuple[Value, float]]
+SLOP = 1e-7
 
 
 @dataclass
 class Model:
-    """The programme of a work over slots; variables by block and window."""
+    """The programme of a work over a frame; ``earliest`` and ``latest`` are each block's windows.
 
-    work: Work
-    slots: Sequence[Slot]
-    ready_h: Mapping[str, float] = field(default_factory=dict)
+    ``is_whole``: blocks with one window are held to the rules too, instead of being known to keep them.
+    """
+
+    frame: Frame
+    earliest: Mapping[str, int]
+    latest: Mapping[str, int]
+    is_whole: bool = False
     program: Program = field(default_factory=Program)
     done: dict[tuple[str, int], pulp.LpVariable] = field(default_factory=dict)
-    used: list[pulp.LpVariable] = field(default_factory=list)
     products: dict[tuple[Term, int], pulp.LpVariable] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Make the variables and the rows that every schedule keeps."""
-        closure = nx.transitive_closure_dag(self.work.graph)
-        self._before = {name: frozenset(closure.predecessors(name)) for name in closure.nodes}
-        for index in range(len(self.slots)):
-            self.used.append(self.program.binary(f"used@{index}"))
-            for block in self.work.blocks:
+        self._reduced: dict[int, tuple[Poly, Poly]] = {}
+        self.program.continuous("always", 1.0, 1.0)  # a programme without any variable is not solved
+        for block in self.free:
+            for index in range(self.earliest[block.name], self.latest[block.name]):
                 self.done[block.name, index] = self.program.binary(f"{block.name}@{index}")
-        self._once()
+        self._stays_done()
         self._precedence()
-        self._ready()
-        self._hours()
+        for index in self.windows:
+            self._hours(index, self.frame.slots[index])
         self._nevers()
         self._money()
-        self.program.row(
-            "fewest windows", pulp.lpSum(self.used) + 0.0 >= least_windows(self.work, self.slots)
-        )
+
+    @property
+    def work(self) -> Work:
+        """The work."""
+        return self.frame.work
+
+    @property
+    def slots(self) -> Sequence[Slot]:
+        """The windows."""
+        return self.frame.slots
+
+    @cached_property
+    def free(self) -> list[Block]:
+        """The blocks whose window is to be found."""
+        return [b for b in self.work.blocks if self.earliest[b.name] < self.latest[b.name]]
+
+    @cached_property
+    def windows(self) -> range:
+        """The windows in which something is to be found, or all of them."""
+        if self.is_whole:
+            return range(self.frame.count)
+        first = min((self.earliest[block.name] for block in self.free), default=0)
+        return range(first, max((self.latest[block.name] for block in self.free), default=-1) + 1)
+
+    def is_done(self, name: str, index: int) -> Value:
+        """Give 'this block is done by the end of this window'."""
+        if index < self.earliest[name]:
+            return 0.0
+        return 1.0 if index >= self.latest[name] else self.done[name, index]
 
     def new(self, name: str, index: int) -> Terms:
         """Give 'this block is done in this window'."""
-        terms: Terms = [(self.done[name, index], 1.0)]
-        return terms if index == 0 else [*terms, (self.done[name, index - 1], -1.0)]
+        terms: Terms = [(self.is_done(name, index), 1.0)]
+        return terms if index == 0 else [*terms, (self.is_done(name, index - 1), -1.0)]
 
-    def at_most(self, name: str, terms: Iterable[tuple[pulp.LpVariable, float]], limit: float) -> None:
-        """Add a row: a sum is at most a number."""
-        self.program.row(name, self.program.total(terms) <= limit)
+    def at_most(self, name: str, terms: Iterable[tuple[Value, float]], limit: float) -> None:
+        """Add a row: a sum is at most a number; one that holds in any case is left out."""
+        open_terms: Open = []
+        most = 0.0
+        for value, factor in terms:
+            if isinstance(value, float):
+                limit -= factor * value
+                continue
+            open_terms.append((value, factor))
+            most += max(factor * (value.lowBound or 0.0), factor * _upper(value))
+        if most <= limit:
+            return
+        if not open_terms:
+            if limit < -10.0 * SLOP:
+                self.program.row(name, self.program.continuous(name, 0.0) >= 1.0)
+            return
+        self.program.row(name, self.program.total(open_terms) <= limit)
 
-    def _once(self) -> None:
-        last = len(self.slots) - 1
-        for block in self.work.blocks:
-            self.program.row(f"done: {block.name}", self.done[block.name, last] + 0.0 >= 1)
-            for index in range(len(self.slots)):
-                if index:
-                    pair = [(self.done[block.name, index - 1], 1.0), (self.done[block.name, index], -1.0)]
-                    self.at_most(f"stays done: {block.name}@{index}", pair, 0.0)
-                terms = [*self.new(block.name, index), (self.used[index], -1.0)]
-                self.at_most(f"used: {block.name}@{index}", terms, 0.0)
-
-    def earliest(self, lag: Lag, index: int) -> int:
-        """Give the last window by which what comes before must be done for a window; -1 for none."""
-        if lag is Lag.SAME:
-            return index
-        start_h = self.slots[index].start_h
-        ready = [i for i in range(index) if self.slots[i].end_h + lag.hours <= start_h]
-        return max(ready, default=-1)
+    def _stays_done(self) -> None:
+        for block in self.free:
+            name = block.name
+            for index in range(self.earliest[name], self.latest[name] + 1):
+                before = (self.is_done(name, index - 1), 1.0) if index else (0.0, 1.0)
+                now = self.is_done(name, index)
+                self.at_most(f"stays done: {name}@{index}", [before, (now, -1.0)], 0.0)
+                if not self.frame.takes(name, index):
+                    self.at_most(f"too long: {name}@{index}", self.new(name, index), 0.0)
 
     def _precedence(self) -> None:
+        open_names = {block.name for block in self.free}
         for (before, after), lag in self.work.lags.items():
-            for index in range(len(self.slots)):
-                at = self.earliest(lag, index)
-                terms: Terms = [(self.done[after, index], 1.0)]
-                if at >= 0:
-                    terms.append((self.done[before, at], -1.0))
+            if not (self.is_whole or open_names & {before, after}):
+                continue
+            for index in range(self.earliest[after], self.latest[after] + 1):
+                at = self.frame.latest_before[lag][index]
+                first = self.is_done(before, at) if at >= 0 else 0.0
+                terms: Terms = [(self.is_done(after, index), 1.0), (first, -1.0)]
                 self.at_most(f"{before} before {after}@{index}", terms, 0.0)
 
-    def _ready(self) -> None:
-        for name, hour in self.ready_h.items():
-            for index, slot in enumerate(self.slots):
-                if slot.start_h < hour:
-                    self.at_most(f"held: {name}@{index}", [(self.done[name, index], 1.0)], 0.0)
-
-    def _hours(self) -> None:
-        for index, slot in enumerate(self.slots):
-            terms: Terms = [(self.used[index], -slot.crew_h)]
-            for block in self.work.blocks:
-                terms += [(v, c * block.hours) for v, c in self.new(block.name, index)]
-                if block.hours > slot.hours + 1e-9:
-                    self.at_most(f"too long: {block.name}@{index}", self.new(block.name, index), 0.0)
-            self.at_most(f"hours@{index}", terms, 1e-7)
-            if slot.crew > 1:
-                self._chains(index, slot)
+    def _hours(self, index: int, slot: Slot) -> None:
+        terms = [(v, c * b.hours) for b in self.work.blocks for v, c in self.new(b.name, index)]
+        self.at_most(f"hours@{index}", terms, slot.crew_h + SLOP)
+        if slot.crew > 1:
+            self._chains(index, slot)
 
     def _chains(self, index: int, slot: Slot) -> None:
         """Where several people work at once: what follows each other in a window fits it one by one."""
-        ends = {
-            block.name: self.program.continuous(f"end: {block.name}@{index}", slot.hours)
-            for block in self.work.blocks
-        }
-        for block in self.work.blocks:
-            own = [(v, c * block.hours) for v, c in self.new(block.name, index)]
-            self.at_most(f"takes: {block.name}@{index}", [*own, (ends[block.name], -1.0)], 0.0)
+        near = [b.name for b in self.work.blocks if self.earliest[b.name] <= index <= self.latest[b.name]]
+        here = set(near)
+        ends = {name: self.program.continuous(f"end: {name}@{index}", slot.hours) for name in near}
+        for name in near:
+            own = [(v, c * self.work.block[name].hours) for v, c in self.new(name, index)]
+            self.at_most(f"takes: {name}@{index}", [*own, (ends[name], -1.0)], 0.0)
         for (before, after), lag in self.work.lags.items():
-            if lag is not Lag.SAME:
+            if lag is not Lag.SAME or not {before, after} <= here:
                 continue
             hours, room = self.work.block[after].hours, slot.hours
             terms: Terms = [(ends[before], 1.0), (ends[after], -1.0)]
@@ -145,8 +160,8 @@ class Model:
 
     def _nevers(self) -> None:
         for number, rule in enumerate(self.work.nevers):
-            for index in range(len(self.slots)):
-                near = [i for i in range(index, len(self.slots)) if is_near(self.slots, index, i)]
+            for index in self.windows:
+                near = [i for i in self.frame.near[index] if i >= index]
                 terms = [term for name in rule.blocks for i in near for term in self.new(name, i)]
                 self.at_most(f"{rule.because} ({number})@{index}", terms, 1.0)
 
@@ -155,31 +170,40 @@ class Model:
         months = {slot.month: slot.money for slot in self.slots if math.isfinite(slot.money)}
         for month, money in months.items():
             terms = [
-                (variable, sign * price)
+                (value, sign * price)
                 for name, price in self.work.prices.items()
                 for index, slot in enumerate(self.slots)
                 if slot.month == month
-                for variable, sign in self.new(name, index)
+                for value, sign in self.new(name, index)
             ]
             self.at_most(f"money of {month % 12 or 12}/{(month - 1) // 12}", terms, money + CENT / 2.0)
 
-    def linear(self, poly: Poly, index: int) -> tuple[Terms, float]:
-        """Give a polynomial in a window as terms and a constant."""
-        terms: Terms = []
+    def linear(self, poly: Poly, index: int) -> tuple[Open, float]:
+        """Give a polynomial in a window as terms in variables and a constant."""
+        terms: Open = []
         constant = 0.0
-        for term, value in poly.reduced(self._shorten).terms.items():
-            factors = [
-                factor for literal in sorted(term) if (factor := self._factor(literal, index)) is not None
-            ]
-            if len(factors) < len(term):
-                continue
-            if not factors:
-                constant += value
-            elif len(factors) == 1:
-                terms.append((factors[0], value))
+        for term, value in self._shortened(poly).terms.items():
+            factors: list[pulp.LpVariable] = []
+            for literal in sorted(term):
+                factor = self._factor(literal, index)
+                if not isinstance(factor, float):
+                    factors.append(factor)
+                elif factor == 0.0:
+                    break
             else:
-                terms.append((self._product(term, index, factors), value))
+                if not factors:
+                    constant += value
+                elif len(factors) == 1:
+                    terms.append((factors[0], value))
+                else:
+                    terms.append((self._product(term, index, factors), value))
         return terms, constant
+
+    def _shortened(self, poly: Poly) -> Poly:
+        known = self._reduced.get(id(poly))
+        if known is None:
+            known = self._reduced[id(poly)] = poly, poly.reduced(self._shorten)
+        return known[1]
 
     def _shorten(self, term: Term) -> Term:
         """Leave out what is done whenever something else of the product is; name blocks, not tasks."""
@@ -197,13 +221,13 @@ class Model:
         """Say whether a block is done (early: a window before) whenever another one is."""
         if (block, early) == other or (early and not other[1]):
             return False
-        return block == other[0] or block in self._before[other[0]]
+        return block == other[0] or block in self.work.needed[other[0]]
 
-    def _factor(self, literal: str, index: int) -> pulp.LpVariable | None:
-        """Give the variable of a block's literal; None where nothing can be done yet."""
+    def _factor(self, literal: str, index: int) -> Value:
+        """Give the value of a block's literal; 0 where nothing can be done yet."""
         if literal in self.work.block:
-            return self.done[literal, index]
-        return self.done[literal[: -len(BEFORE)], index - 1] if index else None
+            return self.is_done(literal, index)
+        return self.is_done(literal[: -len(BEFORE)], index - 1) if index else 0.0
 
     def _product(self, term: Term, index: int, factors: Sequence[pulp.LpVariable]) -> pulp.LpVariable:
         key = term, index
@@ -212,47 +236,42 @@ class Model:
             both = self.program.continuous(f"({name})@{index}")
             for number, factor in enumerate(factors):
                 self.at_most(f"({name})@{index} under {number}", [(both, 1.0), (factor, -1.0)], 0.0)
-            terms = [*((factor, 1.0) for factor in factors), (both, -1.0)]
+            terms: Terms = [*((factor, 1.0) for factor in factors), (both, -1.0)]
             self.at_most(f"({name})@{index} over", terms, len(factors) - 1.0)
             self.products[key] = both
         return self.products[key]
 
-    def batches(self, values: Mapping[str, float]) -> list[set[str]]:
-        """Read which blocks are done in which window."""
-        found: list[set[str]] = []
-        seen: set[str] = set()
-        for index in range(len(self.slots)):
-            now = {b.name for b in self.work.blocks if values[self.done[b.name, index].name] > 0.5}
-            found.append(now - seen)
-            seen |= now
+    def read(self, values: Mapping[str, float]) -> At:
+        """Read the window of each block."""
+        found = {name: self.latest[name] for name in self.frame.names}
+        for (name, index), variable in self.done.items():
+            if values[variable.name] > 0.5:
+                found[name] = min(found[name], index)
         return found
 
-    def start(self, batches: Sequence[set[str]]) -> dict[str, float]:
+    def start(self, at: Mapping[str, int]) -> dict[str, float]:
         """Give the values of a schedule, products included."""
-        values: dict[str, float] = {}
-        seen: set[str] = set()
-        for index in range(len(self.slots)):
-            batch = batches[index] if index < len(batches) else set()
-            seen |= batch
-            values[self.used[index].name] = float(bool(batch))
-            for block in self.work.blocks:
-                values[self.done[block.name, index].name] = float(block.name in seen)
+        values = {v.name: float(at[name] <= index) for (name, index), v in self.done.items()}
         for (term, index), variable in self.products.items():
             factors = [self._factor(literal, index) for literal in term]
-            values[variable.name] = min(values[f.name] for f in factors if f is not None)
+            values[variable.name] = min(f if isinstance(f, float) else values[f.name] for f in factors)
         return values
 
-    def forbid(self, number: int, index: int, done: Iterable[str], batch: Iterable[str], bad: int) -> None:
+    def shut_out(self, number: int, index: int, done: Iterable[str], batch: Iterable[str], bad: int) -> None:
         """Shut out one wave in a window: this batch after those blocks; ``bad`` is where it was found."""
         seen, now = set(done), set(batch)
         terms: Terms = []
         count = 0
         for block in self.work.blocks:
             is_done = block.name in now or block.name in seen
-            terms.append((self.done[block.name, index], 1.0 if is_done else -1.0))
+            terms.append((self.is_done(block.name, index), 1.0 if is_done else -1.0))
             count += is_done
             if index:
                 was_done = block.name in seen
-                terms.append((self.done[block.name, index - 1], 1.0 if was_done else -1.0))
+                terms.append((self.is_done(block.name, index - 1), 1.0 if was_done else -1.0))
                 count += was_done
         self.at_most(f"shut out {number} of {bad}@{index}", terms, count - 1.0)
+
+
+def _upper(variable: pulp.LpVariable) -> float:
+    return float("inf") if variable.upBound is None else float(variable.upBound)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Set
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -115,19 +115,27 @@ def _carrying(machine: Machine, names: tuple[str, ...]) -> Machine:
     return Machine(machine.name, machine.role, machine.circuit, names, machine.box, machine.kind)
 
 
-def add_limits(model: Model, slack: Mapping[str, Terms] | None = None) -> None:
-    """Add the limits of every window, in its crest and at its end; ``slack`` loosens some by name."""
-    for when in When:
-        for limit in limits(Figures(model.work.change, when, model.work.late_tasks), model.work):
-            if when is When.SETTLING and limit.rule != "heat":
-                continue
-            loose = list((slack or {}).get(limit.name, []))
-            for index in range(len(model.slots)):
-                terms, constant = model.linear(limit.figure, index)
-                if not terms and constant <= limit.most:
-                    continue
-                slop = 1e-7 * max(1.0, abs(limit.most))
-                room = limit.most - constant + slop
+def all_limits(work: Work) -> list[tuple[When, Limit]]:
+    """Give every limit of a wave, in its crest, once settled and at its end."""
+    return [
+        (when, limit) for when in When for limit in limits(Figures(work.change, when, work.late_tasks), work)
+    ]
+
+
+def add_limits(
+    model: Model,
+    slack: Mapping[str, Terms] | None = None,
+    known: Iterable[tuple[When, Limit]] | None = None,
+) -> None:
+    """Add the limits of every window; ``slack`` loosens some by name, ``known`` is what all of them are."""
+    for when, limit in all_limits(model.work) if known is None else known:
+        if when is When.SETTLING and limit.rule != "heat":
+            continue
+        loose = list((slack or {}).get(limit.name, []))
+        for index in model.windows:
+            terms, constant = model.linear(limit.figure, index)
+            room = limit.most - constant + 1e-7 * max(1.0, abs(limit.most))
+            if terms or room < 0.0:
                 model.at_most(f"{limit.name} at {when.value}@{index}", [*terms, *loose], room)
 
 

@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
-
-import pulp
 
 from planner import facts
 from planner.milp import Answer, Ending
 from planner.moves.change import Change
 from planner.moves.course import Worth, slots_of, strained, worth
 from planner.moves.downtime import downtime_notes
+from planner.moves.frame import At, Frame, placed, windows_until
 from planner.moves.limits import Strain
 from planner.moves.links import Lag
-from planner.moves.model import Model, least_windows
+from planner.moves.model import Model
 from planner.moves.orders import best_built
+from planner.moves.prices import Prices
 from planner.moves.progress import Progress
+from planner.moves.reach import least_windows
 from planner.moves.rows import add_limits
-from planner.moves.search import AIMS, Aimed, Search
+from planner.moves.search import Aimed, Search
 from planner.moves.spending import budgeted, spent_by_month
+from planner.moves.starts import Starts, starts
+from planner.moves.stretches import case_of, over_time
 from planner.moves.wave import Dates, Order, told
 from planner.moves.waves import Slot, built
 from planner.moves.ways import ways_out
@@ -33,15 +37,17 @@ from planner.plan import Outcome
 from planner.site import Site
 from planner.state import State
 
-MOST_WINDOWS = 160
+MOST_WINDOWS = 208
+"""Two years of two windows a week."""
+
 SPARE_WINDOWS = 2
-"""How many windows beyond the start's last one a schedule may use to need fewer of them."""
+"""How many windows after the last one of the starts count in the means over time."""
 
 SEARCHED_WINDOWS = 24
 """So many windows are searched at least where building one by one finds no schedule; none there: none."""
 
-BUILDING_SHARE = 0.2
-"""The share of the time after which no other way of building is begun once one has worked."""
+STARTS_SHARE = 0.15
+"""The share of the time in which quick schedules are made."""
 
 FEW_WINDOWS = 12
 """How many windows are enough to see what lacks, or twice what is needed at the least."""
@@ -49,11 +55,15 @@ FEW_WINDOWS = 12
 
 @dataclass(frozen=True)
 class Options:
-    """How to schedule: the first day, seconds for all aims together, the solver's seed."""
+    """How to schedule: the first day, seconds for all aims together, the solver's seed.
+
+    ``quiet_first``: the level over time before the number of windows.
+    """
 
     start: date | None = None
     time_s: float = 20.0
     seed: int = 0
+    quiet_first: bool = False
 
 
 @dataclass(frozen=True)
@@ -62,7 +72,7 @@ class Schedule:
 
     Where no schedule holds every limit, ``order`` is one that passes some, and says which and when. Boxes
     that wait for each other are done with an announced outage, which ``ways_out`` names too.
-    ``windows`` are those that were looked at; the aims are proven among them.
+    ``windows`` are those that were looked at; figures over time are means until the last of them.
     """
 
     order: Order
@@ -126,17 +136,9 @@ class Job:
     def _hour(self, moment: datetime) -> float:
         return (moment.astimezone(UTC) - self.when[0].start.astimezone(UTC)).total_seconds() / 3600.0
 
-    @property
-    def searched(self) -> int:
-        """How many windows are searched where building one by one finds no schedule."""
-        return max(SEARCHED_WINDOWS, 2 * least_windows(self.work, self.slots))
-
-    def search(self, slots: Sequence[Slot], share: float = 1.0) -> Search:
-        """Give a search over some slots with a share of the time."""
-        model = Model(self.work, slots, self.ready_h)
-        add_limits(model)
-        options = self.options
-        return Search(model, options.time_s * share, options.seed, self.cancel, self.began)
+    def frame(self, count: int) -> Frame:
+        """Give the first windows with the work."""
+        return Frame(self.work, self.slots[:count], self.ready_h)
 
     def told(self, batches: Sequence[set[str]]) -> Order:
         """Give batches as an order on dates."""
@@ -164,38 +166,77 @@ def schedule(
 
 
 def scheduled(job: Job) -> Schedule:
-    """Put work into windows: built one by one first, then made better and proven."""
+    """Put work into windows: quick schedules first, then made better and proven."""
     work = job.work
     if not work.blocks:
         return Schedule(job.told([]), (), Outcome.PROVEN)
-    first = _built(job)
-    if first is None:
-        wide = job.search(job.slots[: job.searched], 0.5)
-        answer = wide.solve(pulp.lpSum(wide.model.used), wide.left_s, gap=0.5)
-        if wide.best is None:
+    until = job.began + STARTS_SHARE * job.options.time_s
+    begun = starts(work, job.slots, job.ready_h, job.options.seed, until)
+    if not begun.found:
+        found, answer = _sought(job)
+        if found is None:
             return _without(job, answer)
-        first = wide.best
-    near = job.slots[: max(i for i, batch in enumerate(first) if batch) + 1 + SPARE_WINDOWS]
-    search = job.search(near)
-    search.best = first
-    aims = search.improve(AIMS)
-    best = search.best
-    outcome = Outcome.PROVEN if all(aim.proven for aim in aims) else Outcome.STOPPED_WITH_PLAN
-    seconds = time.monotonic() - job.began
+        begun = Starts((found,), None)
+    return _improved(job, begun)
+
+
+def _improved(job: Job, begun: Starts) -> Schedule:
+    """Make the best start better, aim by aim, never louder over time than the plain order."""
+    every = begun.found
+    frame = job.frame(max(windows_until(at) for at in every) + SPARE_WINDOWS)
+    case = case_of(frame)
+
+    def loudness(at: At) -> float:
+        return case.loud.mean(at, frame.spans_h)
+
+    options = job.options
+    cap = math.inf if begun.plain is None else loudness(begun.plain)
+    best = (
+        min(every, key=loudness) if options.quiet_first else next(at for at in every if loudness(at) <= cap)
+    )
+    search = Search(case, best, options.time_s, cap, options.seed, job.cancel, job.began, options.quiet_first)
+    aims = search.improve(every)
+    at = search.at
+    if strained(job.work, frame.batches(at)):
+        at, aims = _safe(job, frame, every), tuple(replace(aim, proven=False) for aim in aims)
+    batches = frame.batches(at)[: windows_until(at)]
+    proven = all(aim.proven for aim in aims)
     return Schedule(
-        job.told(best),
-        tuple(job.when[: len(near)]),
-        outcome,
+        job.told(batches),
+        tuple(job.when[: frame.count]),
+        Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN,
         aims,
-        (*work.knots, *downtime_notes(work)),
-        worth(work, near, best),
-        seconds,
+        (*job.work.knots, *downtime_notes(job.work)),
+        worth(job.work, frame.slots, batches),
+        time.monotonic() - job.began,
     )
 
 
-def _built(job: Job) -> list[set[str]] | None:
-    """Build a schedule window by window; None when that leaves something undone or passes a limit."""
-    return best_built(job.work, job.slots, job.ready_h, job.began + BUILDING_SHARE * job.options.time_s)
+def _safe(job: Job, frame: Frame, every: Sequence[At]) -> At:
+    """Give a schedule that keeps the true limits, where the best one passes one that the meter left out."""
+    holding = (at for at in every if not strained(job.work, frame.batches(at)))
+    built = best_built(job.work, frame.slots, job.ready_h)
+    return next(holding, None) or placed(built or [])
+
+
+def _sought(job: Job) -> tuple[At | None, Answer]:
+    """Seek any schedule by the integer programme, where building one by one finds none."""
+    hours, most_h = sum(b.hours for b in job.work.blocks), max((s.crew_h for s in job.slots), default=0.0)
+    needed = math.ceil(hours / most_h) if most_h > 0.0 else 0
+    frame = job.frame(max(SEARCHED_WINDOWS, 2 * needed))
+    model = _open_model(frame)
+    case = case_of(frame)
+    add_limits(model, known=case.limits)
+    search = Search(case, {}, job.options.time_s * 0.5, math.inf, job.options.seed, job.cancel, job.began)
+    answer = search.solve(model, over_time(model, case.loudness), search.left_s, {}, None, gap=0.5)
+    return (search.at or None), answer
+
+
+def _open_model(frame: Frame) -> Model:
+    """Write the programme in which every block may be done in every window."""
+    last = frame.count - 1
+    earliest, latest = dict.fromkeys(frame.names, 0), dict.fromkeys(frame.names, last)
+    return Model(frame, earliest, latest, is_whole=True)
 
 
 def _nearest(job: Job, batches: Sequence[set[str]]) -> tuple[str, ...]:
@@ -214,9 +255,8 @@ def _without(job: Job, answer: Answer) -> Schedule:
     batches = min(tried, key=lambda found: len(strained(job.work, found)))
     impossible = answer.ending is Ending.INFEASIBLE
     time_s = max(5.0, job.options.time_s / 2.0)
-    enough = max(FEW_WINDOWS, 2 * least_windows(job.work, job.slots))
-    model = Model(job.work, job.slots[:enough], job.ready_h)
-    found = ways_out(model, job.options.seed, time_s)
+    frame = job.frame(max(FEW_WINDOWS, 2 * least_windows(Prices(job.frame(len(job.slots))), FEW_WINDOWS)))
+    found = ways_out(_open_model(frame), job.options.seed, time_s)
     if not found:
         found = (
             f"no schedule was found in {job.options.time_s:.0f} s: give it more time.",

@@ -1,31 +1,49 @@
-"""One search for a schedule: solve, judge the answer by the true states, shut out what they refuse."""
+"""The search for a schedule: quick ones first, made better a few windows at a time, then proven.
+
+The aims are taken in turn. The first bounds come without the integer programme: from hours, order and what
+fits together in a window. The programme over all windows is run where it is small enough to say more.
+"""
 
 from __future__ import annotations
 
 import math
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import pulp
 
 from planner.milp import Answer, Ending, Limits, run
-from planner.moves.course import Worth, critical, spans_h, strained, worth
-from planner.moves.model import Model, least_windows
-from planner.moves.polish import polished
+from planner.moves.course import critical, strained, worth
+from planner.moves.floors import Floors, mean_floor
+from planner.moves.frame import At, windows_until
+from planner.moves.meter import Figure
+from planner.moves.model import Model
 from planner.moves.poly import Poly
-from planner.moves.sums import Figures
+from planner.moves.prices import Prices
+from planner.moves.reach import Reach, least_windows, reach
+from planner.moves.rows import add_limits
+from planner.moves.stretches import Case, Stretches, over_time
 
 MOST_CUTS = 25
-FIRST_SHARE = 0.6
-"""The share of the time left that an aim may take, so that the ones after it have some."""
+MOST_VARIABLES = 6000
+"""With more undecided block-windows the whole programme is not written: it would not come to an end."""
 
-POLISH_SHARE = 0.3
-"""The share of the time left that a quieter schedule in the fewest windows may be built in."""
+KEY_BLOCKS = 12
+"""For so many blocks that lower the noise most, prices are learned for all that comes before them."""
+
+LEARN_SHARE = 0.03
+"""The share of the time left in which prices are learned."""
+
+WINDOWS_SHARE, STRETCH_SHARE, FLOORS_SHARE, LOUD_SHARE = 0.3, 0.4, 0.3, 0.7
+"""Shares of the time left: for fewer windows, for stretches, for floors, and for the proof of the level."""
 
 HOLD_SHARE = 1e-6
 """How much an aim may be given up, as a share, while the next one is made better."""
+
+CLOSE = 1e-5
+"""Value and bound this close, as a share, are the same."""
 
 
 @dataclass(frozen=True)
@@ -43,132 +61,231 @@ class Aimed:
         return max(0.0, self.value - self.bound)
 
 
-@dataclass(frozen=True)
-class Aim:
-    """Something to make small: in the model, and as read from the true states; never under its floor."""
-
-    name: str
-    objective: Callable[[Model], pulp.LpAffineExpression]
-    read: Callable[[Worth], float]
-    whole: bool = False
-    floor: Callable[[Model], float] = lambda _: 0.0
-
-
 @dataclass
 class Search:
-    """The model, the best batches so far, and what is left of the time."""
+    """A case, the best schedule so far, and what is left of the time.
 
-    model: Model
+    ``cap`` is the loudness over time that no schedule may pass: that of the plain order.
+    """
+
+    case: Case
+    at: At
     time_s: float
+    cap: float = math.inf
     seed: int = 0
     cancel: threading.Event | None = None
     began: float = field(default_factory=time.monotonic)
-    best: list[set[str]] | None = None
-    held: dict[str, pulp.LpConstraint] = field(default_factory=dict)
-    cuts: int = 0
+    quiet_first: bool = False
+    held: dict[str, tuple[Poly, float]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Lay out the prices."""
+        self.prices = Prices(self.case.frame)
+        self.cuts = 0
 
     @property
     def left_s(self) -> float:
-        """Seconds left."""
+        """Seconds left; none once cancelled."""
+        if self.cancel is not None and self.cancel.is_set():
+            return 0.0
         return max(0.0, self.time_s - (time.monotonic() - self.began))
 
-    def solve(self, objective: pulp.LpAffineExpression, seconds: float, gap: float = 1e-7) -> Answer:
+    def loudness(self, at: At) -> float:
+        """Give the mean loudness over time."""
+        return self.case.loud.mean(at, self.case.frame.spans_h)
+
+    def improve(self, others: Sequence[At]) -> tuple[Aimed, ...]:
+        """Take the aims in turn; ``others`` are schedules to start from beside the best one."""
+        frame = self.case.frame
+        least = least_windows(self.prices, frame.count)
+        self._learn()
+        if self.quiet_first:
+            found = [self._figure("level over time", frame.count), self._windows_after(least)]
+            self.held["level"] = self.case.loudness, self.loudness(self.at)
+        else:
+            found = [self._windows(least, others), self._figure("level over time", windows_until(self.at))]
+            self.held["level"] = self.case.loudness, self.loudness(self.at)
+        windows = frame.count if self.quiet_first else windows_until(self.at)
+        found.append(self._figure("watts over time", windows))
+        self.held["watts"] = self.case.power, self.case.watts.mean(self.at, frame.spans_h)
+        found.append(self._risk(windows))
+        return tuple(found)
+
+    def _learn(self) -> None:
+        """Learn prices for what comes before the blocks that lower the noise most."""
+        until = time.monotonic() + self.left_s * LEARN_SHARE
+        frame, alone = self.case.frame, [(v, t) for t, v in self.case.loud.terms.items() if len(t) == 1]
+        hours = self.prices.known[0].until
+        for _, term in sorted(alone, key=lambda item: (item[0], sorted(item[1])))[:KEY_BLOCKS]:
+            if time.monotonic() > until:
+                break
+            (name,) = term
+            names = [*frame.work.needed[name], name]
+            wanted = sum(frame.blocks[other].hours for other in names)
+            last = int(hours.searchsorted(wanted))
+            if last < frame.count and len(names) > 1:
+                self.prices.learn(names, last)
+
+    def _windows(self, least: int, others: Sequence[At]) -> Aimed:
+        """Find the fewest windows until all is done with which the room is not louder than in plain order."""
+        until = time.monotonic() + self.left_s * WINDOWS_SHARE
+        fewer = [at for at in others if windows_until(at) < windows_until(self.at)]
+        for number, start in enumerate(sorted(fewer, key=windows_until)):
+            windows, now = windows_until(start), time.monotonic()
+            share = now + (until - now) / (len(fewer) - number + 1)
+            walk = Stretches(self.case, windows, start, share, self.seed, self.cancel, self.cap)
+            found = walk.run(windows // 2)
+            if self.loudness(found) <= self.cap:
+                self.at = found
+                break
+        while least < windows_until(self.at) and self._cannot(least, until):
+            least += 1
+        value = windows_until(self.at)
+        least = min(least, value)
+        return Aimed("windows", float(value), float(least), least == value)
+
+    def _cannot(self, windows: int, until: float) -> bool:
+        """Say whether so few windows are proven not to do; a schedule found meanwhile is kept."""
+        within = reach(self.prices, windows)
+        if within.is_empty:
+            return True
+        floors = Floors(self.prices, within, self.case.loud, self.seed).all(until)
+        if mean_floor(floors, self.case.frame.spans_h) > self.cap * (1.0 + CLOSE):
+            return True
+        model = self._model(within)
+        if model is None:
+            return False
+        rows = {"not louder": over_time(model, self.case.loudness) <= self.cap} if self.cap < math.inf else {}
+        objective = over_time(model, self.case.loudness)
+        answer = self.solve(model, objective, until - time.monotonic(), rows, start=None)
+        return answer.ending is Ending.INFEASIBLE
+
+    def _windows_after(self, least: int) -> Aimed:
+        value = windows_until(self.at)
+        return Aimed("windows", float(value), float(min(least, value)), least >= value)
+
+    def _figure(self, name: str, windows: int) -> Aimed:
+        """Make a figure small within so many windows: by stretches, then by the whole programme."""
+        is_level = name == "level over time"
+        poly, figure = (
+            (self.case.loudness, self.case.loud) if is_level else (self.case.power, self.case.watts)
+        )
+        if is_level:
+            until = time.monotonic() + self.left_s * STRETCH_SHARE
+            self.at = Stretches(self.case, windows, self.at, until, self.seed, self.cancel).run(windows // 2)
+        within = reach(self.prices, windows)
+        floors = self._floors(within, figure)
+        bound = mean_floor(floors, self.case.frame.spans_h)
+        model = self._model(within, floors, poly)
+        if model is not None and self.left_s > 0.0:
+            objective = over_time(model, poly)
+            share = LOUD_SHARE if is_level else STRETCH_SHARE
+            rows = {
+                name: over_time(model, other) <= _held(value) for name, (other, value) in self.held.items()
+            }
+            bound = max(bound, self.solve(model, objective, self.left_s * share, rows, self.at).bound)
+        return self._aimed(name, figure, bound)
+
+    def _floors(self, within: Reach, figure: Figure) -> list[float]:
+        if self.left_s <= 0.0:
+            return [-math.inf] * self.case.frame.count
+        until = time.monotonic() + self.left_s * FLOORS_SHARE
+        return Floors(self.prices, within, figure, self.seed).all(until)
+
+    def _aimed(self, name: str, figure: Figure, bound: float) -> Aimed:
+        """Give what an aim reached, as read from the true states; the figure may leave out a little."""
+        frame = self.case.frame
+        known = worth(frame.work, frame.slots, frame.batches(self.at))
+        value = known.loudness if figure is self.case.loud else known.power_w
+        return Aimed(name, value, min(value, bound), value - bound <= CLOSE * abs(value))
+
+    def _model(self, within: Reach, floors: Sequence[float] = (), poly: Poly | None = None) -> Model | None:
+        """Write the whole programme; None where it is too large to be of use."""
+        count = sum(within.latest[name] - within.earliest[name] for name in within.earliest)
+        if count > MOST_VARIABLES or self.left_s <= 0.0:
+            return None
+        model = Model(self.case.frame, within.earliest, within.latest, is_whole=True)
+        add_limits(model, known=self.case.limits)
+        names = self.case.frame.names
+        for number, price in enumerate(self.prices.known[1:]):
+            for index in model.windows:
+                terms = [
+                    (model.is_done(n, index), float(v)) for n, v in zip(names, price.values, strict=True) if v
+                ]
+                model.at_most(f"price {number}@{index}", terms, float(price.until[index]) + 1e-6)
+        if poly is not None:
+            for index in model.windows:
+                terms, constant = model.linear(poly, index)
+                room = constant - floors[index] + 1e-6 * max(1.0, abs(floors[index]))
+                model.at_most(f"floor@{index}", [(v, -c) for v, c in terms], room)
+        return model
+
+    def solve(
+        self,
+        model: Model,
+        objective: pulp.LpAffineExpression,
+        seconds: float,
+        rows: dict[str, pulp.LpConstraint],
+        start: At | None,
+        gap: float = CLOSE / 10.0,
+    ) -> Answer:
         """Minimise; an answer that the true states refuse is shut out and the search goes on."""
         until = time.monotonic() + seconds
         while True:
-            limits = Limits(
-                time_s=until - time.monotonic(), relative_gap=gap, absolute_gap=1e-7, seed=self.seed
-            )
-            start = None if self.best is None else self.model.start(self.best)
-            program = self.model.program
-            answer = run(program, objective, limits, extra=self.held, start=start, cancel=self.cancel)
+            limits = Limits(until - time.monotonic(), gap, 1e-7, self.seed)
+            known = None if start is None else model.start(start)
+            answer = run(model.program, objective, limits, extra=rows, start=known, cancel=self.cancel)
             if not answer.found:
                 return answer
-            batches = self.model.batches(answer.values)
-            bad = strained(self.model.work, batches)
+            at = model.read(answer.values)
+            bad = strained(self.case.frame.work, self.case.frame.batches(at))
             if not bad:
-                self.best = batches
+                self.at = at
                 return answer
             if self.cuts >= MOST_CUTS:
                 return Answer(Ending.FAILED, {}, answer.objective, answer.bound, answer.seconds)
-            self._shut_out(batches, [index for index, _ in bad])
+            self._shut_out(model, self.case.frame.batches(at), [index for index, _ in bad])
 
-    def _shut_out(self, batches: Sequence[set[str]], bad: Sequence[int]) -> None:
+    def _shut_out(self, model: Model, batches: Sequence[set[str]], bad: Sequence[int]) -> None:
         self.cuts += 1
         for index in bad:
             done = {name for batch in batches[:index] for name in batch}
-            for at in range(len(self.model.slots)):
-                self.model.forbid(self.cuts, at, done, batches[index], bad=index)
+            for at in model.windows:
+                model.shut_out(self.cuts, at, done, batches[index], bad=index)
 
-    def improve(self, aims: Sequence[Aim]) -> tuple[Aimed, ...]:
-        """Solve the aims in turn from the best schedule so far, each held while the next is solved."""
-        found: list[Aimed] = []
-        for number, aim in enumerate(aims):
-            is_last = number == len(aims) - 1
-            objective = aim.objective(self.model)
-            answer = self.solve(objective, self.left_s * (1.0 if is_last else FIRST_SHARE))
-            best = self.best or []
-            value = aim.read(worth(self.model.work, self.model.slots, best))
-            bound = max(answer.bound, aim.floor(self.model))
-            if aim.whole and math.isfinite(bound):
-                bound = float(math.ceil(bound - 1e-6))
-            proven = answer.ending is Ending.PROVEN or (aim.whole and bound >= value)
-            found.append(Aimed(aim.name, value, min(value, bound), proven))
-            if number == 0 and best:
-                until = time.monotonic() + self.left_s * POLISH_SHARE
-                model = self.model
-                self.best = best = polished(model.work, model.slots, best, model.ready_h, until)
-            if not is_last:
-                self._hold(aim.name, objective, best)
-        return tuple(found)
-
-    def _hold(self, name: str, objective: pulp.LpAffineExpression, best: Sequence[set[str]]) -> None:
-        """Keep an aim where the best schedule has it."""
-        values = self.model.start(best)
-        value = float(objective.constant + sum(c * values[v.name] for v, c in objective.items()))
-        self.held[f"held: {name}"] = objective <= value + HOLD_SHARE * max(1.0, abs(value))
+    def _risk(self, windows: int) -> Aimed:
+        """Make the most critical services that one window moves few."""
+        frame = self.case.frame
+        risky = {name: critical(frame.work, name) for name in frame.names}
+        within = reach(self.prices, windows)
+        bound = float(_evenly(within, risky))
+        value = float(worth(frame.work, frame.slots, frame.batches(self.at)).critical)
+        model = self._model(within) if value > bound else None
+        if model is not None:
+            most = model.program.continuous("critical at once", None)
+            for index in model.windows:
+                terms = [(v, c * risk) for n, risk in risky.items() if risk for v, c in model.new(n, index)]
+                model.at_most(f"critical@{index}", [*terms, (most, -1.0)], 0.0)
+            rows = {
+                name: over_time(model, other) <= _held(value) for name, (other, value) in self.held.items()
+            }
+            objective = pulp.LpAffineExpression({most: 1.0})
+            answer = self.solve(model, objective, self.left_s, rows, self.at)
+            bound = max(bound, math.ceil(answer.bound - 1e-6)) if math.isfinite(answer.bound) else bound
+            value = float(worth(frame.work, frame.slots, frame.batches(self.at)).critical)
+        return Aimed("critical at once", value, min(value, bound), bound >= value)
 
 
-def _over_time(figure: Callable[[Figures], Poly]) -> Callable[[Model], pulp.LpAffineExpression]:
-    """Give the mean over time of a figure of the states between the windows."""
-
-    def objective(model: Model) -> pulp.LpAffineExpression:
-        poly = figure(Figures(model.work.change))
-        spans = spans_h(model.slots)
-        summed, constant = [], 0.0
-        for index, span in enumerate(spans):
-            terms, fixed = model.linear(poly, index)
-            share = span / sum(spans)
-            summed += [(variable, value * share) for variable, value in terms]
-            constant += fixed * share
-        return model.program.total(summed) + constant
-
-    return objective
+def _held(value: float) -> float:
+    return value + HOLD_SHARE * max(1.0, abs(value))
 
 
-def _risk(model: Model) -> pulp.LpAffineExpression:
-    """Give the most critical services that one window moves."""
-    most = model.program.continuous("critical at once", None)
-    for index in range(len(model.slots)):
-        terms = [
-            (variable, sign * critical(model.work, block.name))
-            for block in model.work.blocks
-            for variable, sign in model.new(block.name, index)
-        ]
-        model.at_most(f"critical@{index}", [*terms, (most, -1.0)], 0.0)
-    return pulp.LpAffineExpression({most: 1.0})
-
-
-AIMS = (
-    Aim(
-        "windows",
-        lambda model: pulp.lpSum(model.used),
-        lambda found: float(found.windows),
-        whole=True,
-        floor=lambda model: float(least_windows(model.work, model.slots)),
-    ),
-    Aim("level over time", _over_time(Figures.loudness), lambda found: found.loudness),
-    Aim("watts over time", _over_time(Figures.mean_power), lambda found: found.power_w),
-    Aim("critical at once", _risk, lambda found: float(found.critical), whole=True),
-)
-"""Fewest windows, then quiet earliest, then fewest watt-hours, then the least at risk at once."""
+def _evenly(within: Reach, risky: dict[str, int]) -> int:
+    """Give how many critical services some window moves at the least, were they spread evenly."""
+    found = max(risky.values(), default=0)
+    starts = sorted({within.earliest[name] for name, risk in risky.items() if risk})
+    for first in starts:
+        inside = [name for name, risk in risky.items() if risk and within.earliest[name] >= first]
+        last = max(within.latest[name] for name in inside)
+        found = max(found, math.ceil(sum(risky[name] for name in inside) / (last - first + 1)))
+    return found

@@ -135,7 +135,7 @@ def worst_strains(
     """Give the worst strain of each limit that is passed in some moments, beyond a baseline."""
     worst: dict[tuple[str, str], Strain] = {}
     for now in moments:
-        for item in worse_than(base, strains(work.change.site, now)):
+        for item in worse_than(base, strains(work.change.site, now, work.change.target)):
             key = item.rule, item.where
             worst[key] = max(item, worst.get(key, item), key=lambda strain: strain.value)
     return tuple(worst.values())

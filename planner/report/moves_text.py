@@ -64,13 +64,14 @@ def day(moment: str | None, clock: bool = False) -> str:
 def schedule_words(schedule: ScheduleEntry) -> str:
     """Say how good the schedule is: proven, or what is known of the fewest windows."""
     if schedule.outcome == Outcome.PROVEN:
-        return "schedule: proven: nothing takes fewer windows, and in so many nothing is quiet earlier"
+        return "schedule: proven: nothing is done sooner without more noise than in plain order, nor quiet earlier"
     aim = next((item for item in schedule.aims if item.aim == "windows"), None)
     if aim is None or aim.value is None:
         return f"schedule: {schedule.outcome}"
     least = aim.value if aim.proven else aim.bound
     known = "as few as there can be" if aim.proven else f"at least {number(least)} are needed"
-    return f"schedule: {schedule.outcome}; {number(aim.value)} windows, {known}; more --time may better it"
+    until = f"done within {number(aim.value)} windows"
+    return f"schedule: {schedule.outcome}; {until}, {known}; more --time may better it"
 
 
 def _no_order(schedule: ScheduleEntry) -> Iterator[Line]:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
+from math import inf
 
 from planner import facts
 from planner.moves.course import Worth, strained, worth
 from planner.moves.links import Lag
+from planner.moves.listed import from_list, plain_list
 from planner.moves.waves import Slot
 from planner.moves.work import Work
 
@@ -55,6 +57,14 @@ def _may(work: Work, slots: Sequence[Slot], batch: set[str], placed: dict[str, i
 
 
 def best(work: Work, slots: Sequence[Slot]) -> Worth | None:
-    """Give the least windows and, with those, the least level over time; None without any schedule."""
+    """Give the least windows and, with those, the least level over time; None without any schedule.
+
+    Nothing counts that is louder over time than the plain order, where that order can be kept.
+    """
     good = [worth(work, slots, batches) for batches in schedules(work, slots) if not strained(work, batches)]
-    return min(good, key=lambda found: (found.windows, found.loudness), default=None)
+    plain = from_list(work, slots, plain_list(work))
+    cap = inf
+    if sum(map(len, plain)) == len(work.blocks) and not strained(work, plain):
+        cap = worth(work, slots, plain).loudness * (1.0 + 1e-9)
+    quiet = (found for found in good if found.loudness <= cap)
+    return min(quiet, key=lambda found: (found.windows, found.loudness), default=None)

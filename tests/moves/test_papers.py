@@ -162,9 +162,9 @@ def _wave_on(start: datetime, end: datetime, number: int) -> Wave:
 
 
 def test_a_calendar_entry_says_when_to_turn_back() -> None:
-    """The way back of three services, 0.75 h, before the end at 10:00 summer time."""
+    """The way back of two services, 0.5 h, before the end at 10:00 summer time."""
     entries = events(calendar(a_site(), a_schedule().order, STAMP))
-    assert any("Turn back at 09:15 at the latest." in entry.get("DESCRIPTION", "") for entry in entries)
+    assert any("Turn back at 09:30 at the latest." in entry.get("DESCRIPTION", "") for entry in entries)
 
 
 def test_an_order_without_dates_has_no_calendar() -> None:

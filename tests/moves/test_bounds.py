@@ -1,0 +1,127 @@
+"""Bounds of schedules against every schedule of tiny works, and prices against arithmetic and trying all."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, time
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from planner.moves.change import Change
+from planner.moves.course import slots_of
+from planner.moves.floors import Floors, mean_floor
+from planner.moves.frame import Frame, placed, windows_until
+from planner.moves.meter import Figure
+from planner.moves.prices import Prices, filled
+from planner.moves.reach import least_windows, reach
+from planner.moves.sums import Figures
+from planner.moves.windows import windows
+from planner.moves.work import work_of
+from planner.site import Recurring, Windows
+from tests.moves.brute import schedules
+from tests.moves.kit import onto_host, service, site_with
+from tests.moves.targets import target
+from tests.sitegen import tiny_site
+
+CALENDARS = (
+    (Recurring(5, time(8), 10.0),),
+    (Recurring(5, time(8), 6.0), Recurring(2, time(19), 4.0)),
+    (Recurring(5, time(8), 8.0), Recurring(0, time(19), 3.0)),
+)
+SITES = 100
+MOST_BLOCKS = 5
+SLOTS = 5
+
+
+def frames() -> Iterator[Frame]:
+    """Give works of two to five blocks on three calendars in turn."""
+    found = 0
+    for seed in range(2000):
+        site = tiny_site(seed)
+        work = work_of(Change(site, target(site, seed)))
+        if not 2 <= len(work.blocks) <= MOST_BLOCKS:
+            continue
+        rules = Windows("Europe/Vienna", CALENDARS[found % len(CALENDARS)], (), date(2027, 3, 1))
+        yield Frame(work, slots_of(windows(rules, SLOTS), 1))
+        found += 1
+        if found == SITES:
+            return
+
+
+def test_no_bound_is_over_the_best_of_all_schedules() -> None:
+    """On a hundred random works neither the windows nor level or watts over time are bounded too high."""
+    count = solvable = reached = 0
+    for frame in frames():
+        count += 1
+        figures = Figures(frame.work.change)
+        every = [placed(batches) for batches in schedules(frame.work, frame.slots)]
+        prices = Prices(frame)
+        least = least_windows(prices, frame.count)
+        fewest = min(map(windows_until, every), default=frame.count + 1)
+        assert least <= fewest
+        for poly in (figures.loudness(), figures.mean_power()):
+            figure = Figure(frame.work, poly)
+            for until in range(max(1, min(least, frame.count)), frame.count + 1):
+                best = min(
+                    (figure.mean(at, frame.spans_h) for at in every if windows_until(at) <= until),
+                    default=None,
+                )
+                within = reach(prices, until)
+                if best is None:
+                    continue
+                solvable += 1
+                assert not within.is_empty
+                bound = mean_floor(Floors(prices, within, figure).all(), frame.spans_h)
+                assert bound <= best + 1e-6 * max(1.0, abs(best))
+                reached += bound >= best - 1e-3 * max(1.0, abs(best))
+    assert count == SITES
+    assert solvable > SITES
+    assert reached > solvable // 3
+
+
+def test_every_schedule_keeps_within_the_reach_of_its_blocks() -> None:
+    """No window that is left out for a block holds it in any schedule."""
+    for frame in frames():
+        prices = Prices(frame)
+        prices.learn(frame.names, frame.count - 1) if _all_fit(frame) else None
+        within = reach(prices, frame.count)
+        for batches in schedules(frame.work, frame.slots):
+            for name, index in placed(batches).items():
+                assert within.earliest[name] <= index <= within.latest[name]
+
+
+def _all_fit(frame: Frame) -> bool:
+    longest = max(slot.hours for slot in frame.slots)
+    return all(block.hours <= longest for block in frame.work.blocks)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_window_is_filled_as_well_as_by_trying_every_set(seed: int) -> None:
+    """The most value of blocks that fit; hours in whole twentieths, so that rounding plays no part."""
+    rng = random.Random(seed)
+    hours = np.array([rng.randrange(1, 100) * 0.05 for _ in range(10)])
+    values = np.array([rng.choice((0.0, rng.random())) for _ in range(10)])
+    room = rng.randrange(20, 160) * 0.05
+    sets = [list(some) for size in range(11) for some in combinations(range(10), size)]
+    fitting = [some for some in sets if hours[some].sum() <= room + 1e-9 and all(hours[some] <= 4.0 + 1e-9)]
+    worth, chosen = filled(values, hours, room, 4.0)
+    assert worth == pytest.approx(max(values[some].sum() for some in fitting))
+    assert hours[chosen].sum() <= room + 1e-9
+    assert values[chosen].sum() == pytest.approx(worth)
+
+
+def test_two_long_moves_do_not_share_a_short_evening() -> None:
+    """Moves of 1.77 h: one an evening of 3 h, three a Saturday of 6 h; hours alone would let 1.7 and 3.4."""
+    site = site_with(*(service(f"page-{number}") for number in range(8)))
+    evenings = Windows("UTC", (Recurring(5, time(8), 6.0), Recurring(2, time(19), 3.0)), (), date(2027, 3, 1))
+    work = work_of(Change(replace(site, windows=evenings), onto_host(site)))
+    frame = Frame(work, slots_of(windows(evenings, 8), 1))
+    prices = Prices(frame)
+    moves = [block.name for block in work.blocks if block.moves]
+    assert {round(frame.blocks[name].hours, 2) for name in moves} == {1.77}
+    assert prices.learn(moves, 3) == pytest.approx(8.0 / (2 * 1 + 2 * 3))
+    assert prices.learn(moves, 2) == pytest.approx(8.0 / (2 * 1 + 1 * 3))
