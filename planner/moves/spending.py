@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from planner.moves.waves import CENT, Slot
 from planner.moves.windows import Window, zone_of
 from planner.moves.work import Work
 from planner.site import Site
+
+AN_HOUR = timedelta(hours=1)
 
 
 def month_of(moment: datetime) -> int:
@@ -33,12 +35,15 @@ def budgeted(
 
 
 def spent_by_month(work: Work, done: Mapping[str, datetime]) -> dict[int, float]:
-    """Give what the tasks done have cost, by the month in the site's time zone."""
+    """Give what the tasks done have cost, by the month, in the site's time zone, in which they were begun.
+
+    A wave that stands is taken to have begun an hour before it was over.
+    """
     zone = zone_of(work.change.site.windows)
     found: dict[int, float] = {}
     for id_, at in done.items():
         if id_ in work.tasks:
-            month = month_of(at.astimezone(zone))
+            month = month_of((at - AN_HOUR).astimezone(zone))
             found[month] = found.get(month, 0.0) + work.tasks[id_].price
     return found
 

@@ -37,7 +37,7 @@ def timing(room: Picture, wave: WrittenWave, before: WrittenWave | None) -> Iter
 def money(room: Picture) -> Iterator[Breach]:
     """Find months in which more is spent than a month has, by something that is still to be done.
 
-    What has no date is spent in no month.
+    What has no date is spent in no month, the rest in the month in which its window begins.
     """
     site, monthly = room.site, room.site.policy.monthly_budget
     if monthly is None:
@@ -45,8 +45,8 @@ def money(room: Picture) -> Iterator[Breach]:
     spent: dict[str, float] = {}
     ahead = set()
     for wave in room.order.waves:
-        if wave.end is not None:
-            month = f"{wave.end.astimezone(ZoneInfo(site.windows.timezone)):%Y-%m}"
+        if wave.start is not None:
+            month = f"{wave.start.astimezone(ZoneInfo(site.windows.timezone)):%Y-%m}"
             spent[month] = spent.get(month, 0.0) + sum(_price(room, task) for task in wave.tasks)
             if not wave.is_past and any(_price(room, task) for task in wave.tasks):
                 ahead.add(month)

@@ -100,3 +100,16 @@ def test_what_no_month_can_pay_is_named(start: date | None) -> None:
     else:
         assert found.outcome is Outcome.INFEASIBLE
         assert found.ways_out[0].startswith("'bring in: host-1' costs 1,500 EUR, a month has 1,000 EUR")
+
+
+def test_a_window_over_the_end_of_a_month_spends_in_the_month_in_which_it_begins() -> None:
+    """Wednesday 31 March from 19:00 to midnight: the host is paid for in March, also once it is done."""
+    evening = replace(WEEKLY, recurring=(Recurring(2, time(19), 5.0),), start_date=date(2027, 3, 29))
+    site = replace(a_site(1500.0), windows=evening)
+    state = a_state(site)
+    found = schedule(site, state, Options(time_s=10.0))
+    first = next(w for w in found.order.waves if any(task.id == "bring in: host-1" for task in w.tasks))
+    assert first.end == datetime(2027, 3, 31, 22, 0, tzinfo=UTC)
+    assert walk(site, state, found.order) == ()
+    progress = Progress().marked(first, Mark.DONE, first.end)
+    assert spent_by_month(work_of(Change(site, state)), progress.done) == {12 * 2027 + 3: 1500.0}
