@@ -1,24 +1,30 @@
-"""What is worked out once a plan stands: the waves of its moves, and the ladder from its machines."""
+"""What is worked out once a plan stands: the waves of its moves, the ladder from its machines, its peaks."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.moves import order
+from planner.moves import Options as Timing
+from planner.moves.agreed import Arranged, Course, first_day
+from planner.moves.progress import Progress
+from planner.placement.peaks import has_profiles, peaks
 from planner.plan import Plan
 from planner.quieting import CannotQuietError, Quieting, climb, settled
 from planner.report.ladder_build import quiet_page
 from planner.report.ladder_page import QuietPage
-from planner.report.moves_page import MovesPage, moves_page
+from planner.report.moves_build import course_page
+from planner.report.moves_page import MovesPage
+from planner.report.peaks_text import PeaksEntry, peaks_entry
 from planner.site import Site
 
 
 @dataclass(frozen=True)
 class Afterwork:
-    """The pages that ``moves`` and ``quiet`` print for a plan; ``quiet`` is None where there is none."""
+    """What ``moves`` and ``quiet`` print for a plan, and ``plan`` of its peaks; None where there is none."""
 
     moves: MovesPage
     quiet: QuietPage | None = None
+    peaks: PeaksEntry | None = None
 
     @property
     def windows(self) -> int:
@@ -26,9 +32,21 @@ class Afterwork:
         return len(self.moves.waves)
 
 
-def afterwork(site: Site, plan: Plan) -> Afterwork:
-    """Order the moves of a plan, and climb the ladder from its machines."""
-    return Afterwork(moves_page(site, str(plan.outcome), order(site, plan.state)), _ladder(site, plan))
+def afterwork(site: Site, plan: Plan, progress: Progress | None = None) -> Afterwork:
+    """Order the moves of a plan, climb the ladder from its machines, and compare its peaks."""
+    course = Course(site, plan.state, progress or Progress())
+    if course.strange():
+        course = Course(site, plan.state)
+    page = course_page(course, str(plan.outcome), _arranged(course))
+    return Afterwork(page, _ladder(site, plan), _peaks(site, plan))
+
+
+def _arranged(course: Course) -> Arranged:
+    """Give the order that is worked from, or else the one that ``moves`` would make."""
+    kept = course.kept()
+    if kept is not None and not kept.breaches:
+        return kept
+    return course.arranged(Timing(start=first_day(course)))
 
 
 def _ladder(site: Site, plan: Plan) -> QuietPage | None:
@@ -37,3 +55,9 @@ def _ladder(site: Site, plan: Plan) -> QuietPage | None:
     except CannotQuietError:
         return None
     return quiet_page(Quieting(base, climb(base), None, None), "machines of the plan")
+
+
+def _peaks(site: Site, plan: Plan) -> PeaksEntry | None:
+    if not has_profiles(site) or plan.stopped_by == "interrupted":
+        return None
+    return peaks_entry(peaks(site, plan), site.currency)

@@ -15,8 +15,11 @@ from planner.plan import Plan
 from planner.site import Site
 
 if TYPE_CHECKING:
+    from planner.moves.progress import Progress as Done
     from planner.placement.solve import Options, Progress, Result
+    from planner.report.why_page import WhyPage
     from tui.afterwork import Afterwork
+    from tui.solving import Last
 
 STOP = "stop"
 LOOK_S = 0.02
@@ -116,20 +119,32 @@ class ApartSolver(Helper):
         site: Site,
         options: Options | None = None,
         *,
+        last: Last | None = None,
         cancel: threading.Event | None = None,
         watch: Callable[[Progress], None] | None = None,
     ) -> Result:
-        """Solve as `planner.placement.solve.solve` does; HelperGoneError when the process dies."""
-        answer: Result = self.ask(("solve", site, options), cancel, watch)
+        """Plan as `tui.work.plan_site` does; HelperGoneError when the process dies."""
+        answer: Result = self.ask(("plan", site, options, last), cancel, watch)
         return answer
 
 
 class ApartAfterworker(Helper):
-    """Works out waves and ladder in a process of its own."""
+    """Works out waves, ladder and peaks in a process of its own."""
 
-    def __call__(self, site: Site, plan: Plan) -> Afterwork:
+    def __call__(self, site: Site, plan: Plan, progress: Done | None = None) -> Afterwork:
         """Work as `tui.afterwork.afterwork` does; HelperGoneError when the process dies or is closed."""
-        answer: Afterwork = self.ask(("afterwork", site, plan), None, None)
+        answer: Afterwork = self.ask(("afterwork", site, plan, progress), None, None)
+        return answer
+
+
+class ApartWhy(Helper):
+    """Works out why a service goes where it goes in a process of its own."""
+
+    def __call__(
+        self, site: Site, plan: Plan, service: str, time_s: float, cancel: threading.Event | None = None
+    ) -> WhyPage:
+        """Work as `tui.work.why` does; HelperGoneError when the process dies or is closed."""
+        answer: WhyPage = self.ask(("why", site, plan, service, time_s), cancel, None)
         return answer
 
 
@@ -142,19 +157,13 @@ def serve(line: Connection) -> None:
                 _answer(line, *question)
 
 
-def _answer(line: Connection, sort: str, site: Site, given: Any) -> None:
+def _answer(line: Connection, sort: str, *given: Any) -> None:
     cancel, done = threading.Event(), threading.Event()
     answers: list[tuple[str, Any]] = []
 
     def work() -> None:
-        from planner.placement.solve import solve
-        from tui.afterwork import afterwork
-
         try:
-            if sort == "solve":
-                found: Any = solve(site, given, cancel=cancel, watch=lambda p: line.send(("news", p)))
-            else:
-                found = afterwork(site, given)
+            found = _worked_out(sort, given, cancel, lambda news: line.send(("news", news)))
             answers.append(("answer", found))
         except Exception as error:
             answers.append(("failure", f"{type(error).__name__}: {error}"))
@@ -167,6 +176,21 @@ def _answer(line: Connection, sort: str, site: Site, given: Any) -> None:
                 line.recv()
             cancel.set()
     line.send(answers[0])
+
+
+def _worked_out(
+    sort: str, given: tuple[Any, ...], cancel: threading.Event, tell: Callable[[Any], None]
+) -> object:
+    from tui import work
+    from tui.afterwork import afterwork
+
+    if sort == "plan":
+        site, options, last = given
+        return work.plan_site(site, options, last=last, cancel=cancel, watch=tell)
+    if sort == "afterwork":
+        return afterwork(*given)
+    site, plan, service, time_s = given
+    return work.why(site, plan, service, time_s, cancel)
 
 
 if __name__ == "__main__":

@@ -18,6 +18,7 @@ from tui.places.base import Chosen, TablePlace
 from tui.relax import ways_out
 from tui.saving import SavingFrame
 from tui.session import RefusedError, Standing
+from tui.why import WhyAsk, explain_of
 
 RELAX_KEYS = "123456789"
 
@@ -193,12 +194,13 @@ class Stillroom(SavingFrame):
         )
 
     def action_why(self) -> None:
-        """Say what decides about a service."""
+        """Say what decides about a service, and what each other machine would change."""
         names = self.services()
         if not names:
             self.refuse(["go to a service first"])
             return
-        self.push_screen(Ask(f"Why {names[0]}?", pages.why_text(self.session, names[0]), ()))
+        explain = explain_of(self.explainer, self.session.planned, names[0], self.bench.time_s)
+        self.push_screen(WhyAsk(self.session, names[0], explain))
 
     def action_help(self) -> None:
         """Say what the keys do."""

@@ -33,11 +33,22 @@ from tui.standing import StandingLine
 from tui.strip import Strip, Tab
 
 if TYPE_CHECKING:
+    from planner.moves.progress import Progress
+    from planner.report.why_page import WhyPage
     from tui.afterwork import Afterwork
+    from tui.why import Explainer
 
 TICK_S = 0.5
 HINTS = {Standing.IMPOSSIBLE: "k shows what to relax", Standing.FAILED: "g plans again"}
-Afterworker = Callable[[Site, Plan], "Afterwork"]
+Afterworker = Callable[[Site, Plan, "Progress | None"], "Afterwork"]
+
+
+def _explained_here(
+    site: Site, plan: Plan, service: str, time_s: float, called_off: threading.Event
+) -> WhyPage:
+    from tui.work import why
+
+    return why(site, plan, service, time_s, called_off)
 
 
 class Told(Message):
@@ -74,8 +85,10 @@ class Frame(App[None], inherit_bindings=False):
         afterworker: Afterworker,
         keys: Mapping[str, str] | None = None,
         time_s: float = 60.0,
+        explainer: Explainer | None = None,
     ) -> None:
         super().__init__()
+        self.explainer = explainer or _explained_here
         self.session = session
         self.afterworker = afterworker
         self.bench = Workbench(solver, lambda news: self._from_thread(Told(news)), time_s)
@@ -227,7 +240,7 @@ class Frame(App[None], inherit_bindings=False):
     def start_solve(self) -> None:
         """Plan the text as it is, from the plan at hand; a solve that runs gives way."""
         self.standing.begin()
-        self.bench.start(self.session.site, self.session.start_state(), self.session.revision)
+        self.bench.start(self.session.site, self.session.last(), self.session.revision)
 
     def on_told(self, event: Told) -> None:
         """Take news of a solve."""
@@ -267,11 +280,20 @@ class Frame(App[None], inherit_bindings=False):
 
     def _afterwork(self, planned: Planned) -> None:
         try:
-            found = self.afterworker(planned.site, planned.plan)
+            found = self.afterworker(planned.site, planned.plan, self._progress())
         except Exception as error:
             self._from_thread(WorkedOut(planned, None, f"{type(error).__name__}: {error}"))
         else:
             self._from_thread(WorkedOut(planned, found))
+
+    def _progress(self) -> Progress | None:
+        """Read what is done of the moves, which stands beside the file; None where that cannot be used."""
+        from planner.moves import progress_file
+
+        try:
+            return progress_file.read(progress_file.path_beside(self.session.path))
+        except (OSError, progress_file.ProgressError):
+            return None
 
     def on_worked_out(self, event: WorkedOut) -> None:
         """Take the waves and the ladder of the plan at hand."""
@@ -294,6 +316,7 @@ class Frame(App[None], inherit_bindings=False):
         self.is_leaving = True
         self.bench.leave()
         end_at_once(self.afterworker)
+        end_at_once(self.explainer)
 
     def _heed_hangup(self) -> None:
         """Keep what was not saved when the terminal goes away; there is nothing to draw on any more."""

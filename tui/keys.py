@@ -62,7 +62,7 @@ DEEDS = (
     Deed("filter", "filter", "slash", "filter", "Show only the rows that hold the words typed."),
     Deed("sort", "sort", "o", "sort", "Sort by the next column; past the last, in the file's order."),
     Deed("turn", "turn", "O", "turn round", "Turn the order round."),
-    Deed("why", "why", "w", "why", "Say for the selected service what forbids each machine."),
+    Deed("why", "why", "w", "why", "Say what each machine would change for the service, or what forbids it."),
     Deed("relax", "relax", "k", "relax", "Go to what would have to give way for a plan to exist."),
     Deed("pin", "pin", "h", "hold plan", "Hold this plan, to compare all later ones with it."),
     Deed("listener", "listener", "v", "listener", "Show the next listener."),

@@ -1,4 +1,4 @@
-"""Longer texts that a person asks for: why, what to relax, help."""
+"""Longer texts that a person asks for: what to relax, help."""
 
 from __future__ import annotations
 
@@ -9,18 +9,8 @@ from rich.text import Text
 from tui.keys import DEEDS, PLACE_HELP
 from tui.look import words
 from tui.session import Session
-from tui.views.services import service_detail, why_lines
 
 Callback = Callable[[], Awaitable[None]]
-
-
-def why_text(session: Session, service: str) -> Text:
-    """Say for a service what decides, and what forbids each machine."""
-    lines = [words(line) for line in service_detail(session, service)[1:]]
-    lines.append(words(""))
-    for machine, reason in why_lines(session, service):
-        lines.append(words(f"✖ {machine}: {reason}" if reason else f"✔ {machine}: nothing forbids it", ""))
-    return _wrapped(lines)
 
 
 def reasons_text(session: Session) -> Text:

@@ -13,8 +13,8 @@ from planner.inventory.reader import read_text
 from planner.plan import Outcome
 from planner.report.check_page import unsettled
 from planner.site import Site
-from planner.state import State
 from tui.planned import Planned
+from tui.solving import Last
 
 if TYPE_CHECKING:
     from planner.placement.solve import Result
@@ -131,9 +131,9 @@ class Session:
         if self.standing is not Standing.NONE:
             self.standing = Standing.STALE
 
-    def start_state(self) -> State | None:
-        """Give the state that the next solve should start from."""
-        return self.planned.plan.state if self.planned is not None else None
+    def last(self) -> Last | None:
+        """Give the plan that the next solve should start from."""
+        return None if self.planned is None else Last(self.planned.site, self.planned.plan)
 
     def take(self, result: Result, revision: int, planned: Planned | None = None) -> bool:
         """Take a solver's answer for a revision; False when the text has moved on since.

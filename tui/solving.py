@@ -7,8 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
+from planner.plan import Plan
 from planner.site import Site
-from planner.state import State
 from tui.planned import Planned
 
 if TYPE_CHECKING:
@@ -17,14 +17,23 @@ if TYPE_CHECKING:
 LEAVE_S = 2.0
 
 
+@dataclass(frozen=True)
+class Last:
+    """The plan at hand, and the site it was made for."""
+
+    site: Site
+    plan: Plan
+
+
 class Solver(Protocol):
-    """What solves: `planner.placement.solve.solve`, or one that does so in a process of its own."""
+    """What solves: `tui.work.plan_site`, or one that does so in a process of its own."""
 
     def __call__(
         self,
         site: Site,
         options: Options | None = None,
         *,
+        last: Last | None = None,
         cancel: threading.Event | None = None,
         watch: Callable[[Progress], None] | None = None,
     ) -> Result:
@@ -92,7 +101,7 @@ class Workbench:
     def __init__(self, solver: Solver, tell: Callable[[News], None], time_s: float = 60.0) -> None:
         self._solver = solver
         self._tell = tell
-        self._time_s = time_s
+        self.time_s = time_s
         self._cancel = threading.Event()
         self._thread: threading.Thread | None = None
         self._newest = -1
@@ -102,11 +111,11 @@ class Workbench:
         """Whether a solve runs."""
         return self._thread is not None and self._thread.is_alive()
 
-    def start(self, site: Site, start: State | None, revision: int) -> None:
-        """Solve a site from a state; a solve that runs is called off and its answer dropped."""
+    def start(self, site: Site, last: Last | None, revision: int) -> None:
+        """Solve a site from the last plan; a solve that runs is called off and its answer dropped."""
         self._cancel.set()
         before, self._cancel, self._newest = self._thread, threading.Event(), revision
-        work = (site, start, self._cancel, revision, before)
+        work = (site, last, self._cancel, revision, before)
         self._thread = threading.Thread(target=self._work, args=work, name="solve", daemon=True)
         self._thread.start()
 
@@ -126,7 +135,7 @@ class Workbench:
     def _work(
         self,
         site: Site,
-        start: State | None,
+        last: Last | None,
         cancel: threading.Event,
         revision: int,
         before: threading.Thread | None,
@@ -139,11 +148,13 @@ class Workbench:
         # Here, where nobody waits for it: whoever knows these knows the solver.
         from planner.placement.solve import Options
 
-        options = Options(time_s=self._time_s, start=start)
+        options = Options(time_s=self.time_s)
+
+        def watch(progress: Progress) -> None:
+            self._say(Running(revision, progress))
+
         try:
-            result = self._solver(
-                site, options, cancel=cancel, watch=lambda progress: self._say(Running(revision, progress))
-            )
+            result = self._solver(site, options, last=last, cancel=cancel, watch=watch)
             planned = worked_through(site, result)
         except Exception as error:
             self._say(Ended(revision, None, f"{type(error).__name__}: {error}"))

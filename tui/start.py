@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from tui.apart import ApartAfterworker, ApartSolver
+from tui.apart import ApartAfterworker, ApartSolver, ApartWhy
 from tui.app import Stillroom
 from tui.keys import KeysError, keys_file, read_keys
 from tui.session import Session
@@ -23,15 +23,16 @@ def run(path: Path, time_s: float = 60.0) -> Path | None:
     """
     session = Session.open(path)
     keys = own_keys()
-    solver, afterworker = ApartSolver(), ApartAfterworker()
+    solver, afterworker, explainer = ApartSolver(), ApartAfterworker(), ApartWhy()
     try:
         solver.ready()
-        screen = Stillroom(session, solver, afterworker, keys, time_s)
+        screen = Stillroom(session, solver, afterworker, keys, time_s, explainer)
         screen.run()
         return screen.rescued
     finally:
         solver.close()
         afterworker.close()
+        explainer.close()
 
 
 def own_keys() -> dict[str, str]:

@@ -19,8 +19,7 @@ from planner.cli.inputs import file_argument, open_checked_plan, open_inventory
 from planner.cli.no_plan import write_no_plan
 from planner.cli.papers import Papers
 from planner.moves import Options as Timing
-from planner.moves.agreed import Arranged, Course, next_day
-from planner.moves.progress import Mark
+from planner.moves.agreed import Arranged, Course, first_day
 from planner.moves.progress_file import path_beside
 from planner.placement.solve import Options
 from planner.plan import Plan
@@ -144,18 +143,8 @@ def _arranged(course: Course, timing: Timing, first: date | None, *, is_marked: 
         if not kept.breaches:
             return kept
         say(f"the order kept no longer holds ({kept.breaches[0].message}); it is made anew")
-    return _fresh(course, replace(timing, start=_first_day(course, first, is_marked=is_marked)))
-
-
-def _first_day(course: Course, first: date | None, *, is_marked: bool) -> date | None:
-    """Give the first day of what is left; None for waves without dates."""
-    booked = [item.start.date() for item in course.progress.order if item.start is not None]
-    known = first or (min(booked) if booked else None) or course.site.windows.start_date
-    if known is None:
-        return None
-    marks = [entry.at for entry in course.progress.entries if entry.mark is not Mark.MOVED]
-    later = [known, next_day(marks), date.today() if is_marked else None]
-    return max(day for day in later if day is not None)
+    soonest = date.today() if is_marked else None
+    return _fresh(course, replace(timing, start=first_day(course, first, soonest)))
 
 
 def _fresh(course: Course, timing: Timing) -> Arranged:

@@ -8,7 +8,7 @@ import click
 
 from planner.cli import output, saving, solving
 from planner.cli.errors import RefusedError
-from planner.cli.inputs import file_argument, open_inventory
+from planner.cli.inputs import file_argument, open_inventory, open_plan
 from planner.cli.no_plan import write_no_plan
 from planner.placement.alternatives import alternatives
 from planner.placement.peaks import has_profiles, peaks
@@ -37,6 +37,12 @@ from planner.site import Aim, Site
     type=click.IntRange(0, 5),
     help="Show up to 5 plans nearly as good that decide otherwise.  [0]",
 )
+@click.option(
+    "--again",
+    "last",
+    type=click.Path(path_type=Path),
+    help="Plan again from this saved plan, and change only what is better changed.",
+)
 @solving.solve_options
 @output.face_options
 @click.pass_context
@@ -45,6 +51,7 @@ def command(
     file: Path,
     target: Path | None,
     most: int,
+    last: Path | None,
     time_s: float,
     seed: int,
     gap: float,
@@ -58,11 +65,12 @@ def command(
     The first Ctrl-C stops the search and keeps the best plan, the second leaves.
     """
     if target is not None:
-        saving.refuse_bad_target(target, [file])
+        saving.refuse_bad_target(target, [file, *([last] if last else [])])
     site = open_inventory(file).site
     if most and asks_for_confidence(site):
         raise RefusedError("--alternatives does not go with a target that carries a confidence")
-    options = Options(time_s=time_s, seed=seed, solver=solver, gap=gap, aims=aims)
+    state = None if last is None else open_plan(site, last).state
+    options = Options(time_s, seed, solver, gap, aims, start=state, previous=state)
     result = solving.run(site, options)
     entry, others = _peaks(site, result, options), _others(site, result, options, most)
     if target is not None and result.plan is not None:

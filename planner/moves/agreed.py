@@ -13,7 +13,7 @@ from planner.moves.compared import Compared, all_compared
 from planner.moves.downtime import downtime_notes
 from planner.moves.going_back import shut_ways_back
 from planner.moves.orders import in_weeks
-from planner.moves.progress import Progress
+from planner.moves.progress import Mark, Progress
 from planner.moves.schedule import Options, Schedule, schedule
 from planner.moves.search import Aimed
 from planner.moves.spending import too_dear
@@ -179,6 +179,16 @@ def too_early(work: Work, done: Collection[str]) -> Iterator[tuple[str, str]]:
 def gone_for_good(wave: Wave) -> tuple[str, ...]:
     """Give the boxes that a wave takes out of the room: nothing rolls that back."""
     return tuple(task.subject for task in wave.tasks if task.sort is Sort.RETIRE)
+
+
+def first_day(course: Course, asked: date | None = None, soonest: date | None = None) -> date | None:
+    """Give the first day of what is left; None for waves without dates."""
+    booked = [item.start.date() for item in course.progress.order if item.start is not None]
+    known = asked or (min(booked) if booked else None) or course.site.windows.start_date
+    if known is None:
+        return None
+    marks = [entry.at for entry in course.progress.entries if entry.mark is not Mark.MOVED]
+    return max(day for day in (known, next_day(marks), soonest) if day is not None)
 
 
 def next_day(moments: Sequence[datetime]) -> date | None:

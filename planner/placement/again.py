@@ -17,6 +17,7 @@ from planner.placement.narrower import narrower
 from planner.placement.solve import Options, Progress, Result, solve
 from planner.plan import AimResult, Outcome, Plan, aim_value
 from planner.site import Aim, Site
+from planner.state import State
 from planner.verify import verify_plan, verify_state
 
 SAME = 1e-6
@@ -36,11 +37,27 @@ def solve_again(
     The last plan is both the start and what changes are counted from, whatever ``options`` say of those.
     Raises RejectedPlanError as `solve` does.
     """
-    options, began = options or Options(), time.monotonic()
+    options, began, known = options or Options(), time.monotonic(), still_known(site, last.state)
     kept = still_best(before, last, site, options)
     if kept is not None:
         return Result(Outcome.PROVEN, kept, (), time.monotonic() - began)
-    return solve(site, replace(options, start=last.state, previous=last.state), cancel=cancel, watch=watch)
+    return solve(site, replace(options, start=known, previous=known), cancel=cancel, watch=watch)
+
+
+def still_known(site: Site, state: State) -> State:
+    """Give a state without the services, machines, measures and cooling that the site no longer has."""
+    machines = tuple(
+        replace(item, services=tuple(name for name in item.services if name in site.service))
+        for item in state.machines
+        if (item.box in site.box if item.box is not None else item.kind in site.kind)
+    )
+    seasons = {season.name for season in site.seasons}
+    cooling = {
+        season: frozenset(name for name in running if name in site.cooling_option)
+        for season, running in state.cooling.items()
+        if season in seasons
+    }
+    return State(machines, frozenset(name for name in state.measures if name in site.measure), cooling)
 
 
 def still_best(before: Site, last: Plan, site: Site, options: Options) -> Plan | None:

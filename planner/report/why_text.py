@@ -9,6 +9,7 @@ from planner.report.text import Line, clean, heading, line, paragraph
 from planner.report.why_page import PlaceEntry, WhyPage
 
 SIGNS = {"planned": "✔", "possible": "+", "unknown": "…", "impossible": "✖", "forbidden": "✖"}
+HEADING = "Were it on another machine: the best plan then, less the plan"
 TOLD_DB = 0.05
 """A difference under this is not told."""
 
@@ -17,7 +18,7 @@ def why_lines(page: WhyPage) -> list[Line]:
     """Set the page: where it goes and why, then each machine with what it would change."""
     lines = [line(f"{page.site}: why {page.service} goes there", "head")]
     lines += paragraph(where_words(page))
-    lines += heading("Were it on another machine: the best plan then, less the plan")
+    lines += heading(HEADING)
     for entry in page.places:
         lines += paragraph(f"{SIGNS[entry.verdict]} {place_words(page, entry)}", hang="  ")
     return lines

@@ -15,9 +15,11 @@ from planner.inventory import load
 from planner.placement.solve import Options, Progress, Result
 from planner.plan import Plan
 from planner.report import plan_json
+from planner.report.why_page import WhyPage
 from planner.site import Site
 from tui.afterwork import Afterwork, afterwork
-from tui.solving import Solver
+from tui.solving import Last, Solver
+from tui.work import why
 
 RENEW = "STILLROOM_RENEW"
 HERE = Path(__file__).resolve().parent
@@ -40,6 +42,19 @@ def kept_afterwork(name: str) -> Afterwork:
     return adapter.validate_json(path.read_bytes())
 
 
+@cache
+def kept_why(name: str, service: str) -> WhyPage:
+    """Read what is kept of why a service of a site goes where it goes; worked out anew as above."""
+    path, adapter = HERE / "plans" / f"{name}-why.json", TypeAdapter(WhyPage)
+    if os.environ.get(RENEW):
+        site = load(INVENTORIES / f"{name}.yaml").site
+        found = why(site, kept_plan(name, site), service, 60.0)
+        path.write_bytes(adapter.dump_json(found, indent=1) + b"\n")
+    page = adapter.validate_json(path.read_bytes())
+    assert page.service == service
+    return page
+
+
 def kept_solver(name: str) -> Solver:
     """Give a stand-in for the solver that answers with the plan kept for a site."""
 
@@ -47,10 +62,11 @@ def kept_solver(name: str) -> Solver:
         site: Site,
         options: Options | None = None,
         *,
+        last: Last | None = None,
         cancel: threading.Event | None = None,
         watch: Callable[[Progress], None] | None = None,
     ) -> Result:
-        del options, cancel, watch
+        del options, last, cancel, watch
         plan = kept_plan(name, site)
         return Result(plan.outcome, plan, (), 0.4)
 

@@ -13,16 +13,19 @@ from textual.widgets import Input
 
 from planner.ledger import ledger
 from planner.moves import Order
+from planner.moves import Progress as Done
 from planner.placement.solve import Options, Progress, Result
 from planner.plan import AimResult, Outcome, Plan, aim_value
 from planner.report.moves_page import moves_page
+from planner.report.why_page import WhyPage
 from planner.site import Role, Site
 from planner.state import Machine, State, state_today
 from tui.afterwork import Afterwork
 from tui.app import Stillroom
 from tui.frame import Afterworker
 from tui.session import Session, Standing
-from tui.solving import Solver
+from tui.solving import Last, Solver
+from tui.why import Explainer
 
 INVENTORIES = Path(__file__).resolve().parents[2] / "inventories"
 SMALL = INVENTORIES / "small-office.yaml"
@@ -52,6 +55,7 @@ def stand_in(
     site: Site,
     options: Options | None = None,
     *,
+    last: Last | None = None,
     cancel: threading.Event | None = None,
     watch: Callable[[Progress], None] | None = None,
 ) -> Result:
@@ -63,9 +67,17 @@ def stand_in(
     return Result(Outcome.PROVEN, Plan(state, aims, Outcome.PROVEN), (), 0.1)
 
 
-def no_waves(site: Site, plan: Plan) -> Afterwork:
+def no_waves(site: Site, plan: Plan, progress: Done | None = None) -> Afterwork:
     """Stand in for the ordering of moves where it is not the point."""
+    del progress
     return Afterwork(moves_page(site, str(plan.outcome), Order((), (), ())))
+
+
+def never_why(site: Site, plan: Plan, service: str, time_s: float, called_off: threading.Event) -> WhyPage:
+    """Stand in for what explains where it is not the point: give nothing until it is called off."""
+    del site, plan, service, time_s
+    called_off.wait()
+    raise RuntimeError("called off")
 
 
 def copy_of(folder: Path, source: Path = SMALL) -> Path:
@@ -105,6 +117,7 @@ def drive(
     source: Path | str = SMALL,
     solver: Solver = stand_in,
     afterworker: Afterworker = no_waves,
+    explainer: Explainer = never_why,
     keys: Mapping[str, str] | None = None,
     is_settled: bool = True,
 ) -> Stillroom:
@@ -114,7 +127,7 @@ def drive(
         path.write_text(source, encoding="utf-8")
     else:
         path = copy_of(folder, source)
-    app = Stillroom(Session.open(path), solver, afterworker, keys)
+    app = Stillroom(Session.open(path), solver, afterworker, keys, explainer=explainer)
 
     async def run() -> None:
         async with app.run_test(size=size) as pilot:

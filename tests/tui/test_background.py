@@ -13,7 +13,8 @@ from textual.pilot import Pilot
 
 from planner.inventory import load
 from planner.placement.solve import Options, Progress, Result
-from planner.plan import Outcome
+from planner.plan import Outcome, Plan
+from planner.report.why_page import PlaceEntry, WhyPage
 from planner.site import Aim, Site
 from tests.tui.screens import SMALL, copy_of, drive, press, screen_text, settled, stand_in
 from tui.apart import ApartAfterworker, ApartSolver, HelperGoneError
@@ -21,7 +22,7 @@ from tui.app import Stillroom
 from tui.forms.ask import Ask
 from tui.forms.entry import EntryForm
 from tui.session import Standing
-from tui.solving import Ended, News, Workbench
+from tui.solving import Ended, Last, News, Workbench
 
 SITE = load(SMALL).site
 WAIT_S = 10.0
@@ -40,10 +41,12 @@ class Slow:
         site: Site,
         options: Options | None = None,
         *,
+        last: Last | None = None,
         cancel: threading.Event | None = None,
         watch: Callable[[Progress], None] | None = None,
     ) -> Result:
         """Wait, then answer with the plain state."""
+        del last
         self.starts += 1
         assert cancel is not None
         assert watch is not None
@@ -61,6 +64,7 @@ def conflict(
     site: Site,
     options: Options | None = None,
     *,
+    last: Last | None = None,
     cancel: threading.Event | None = None,
     watch: Callable[[Progress], None] | None = None,
 ) -> Result:
@@ -75,6 +79,7 @@ def failing(
     site: Site,
     options: Options | None = None,
     *,
+    last: Last | None = None,
     cancel: threading.Event | None = None,
     watch: Callable[[Progress], None] | None = None,
 ) -> Result:
@@ -209,6 +214,63 @@ def test_a_solver_apart_answers_like_the_solver(solver: ApartSolver) -> None:
     assert stopped.outcome in (Outcome.STOPPED_WITH_PLAN, Outcome.STOPPED_EMPTY, Outcome.PROVEN)
     solver.close()
     assert solver.process_id is None
+
+
+def test_why_grows_while_it_is_looked_at(tmp_path: Path) -> None:
+    """What forbids each machine is there at once, what each would change follows; leaving ends the work."""
+    let_go, called_off = threading.Event(), threading.Event()
+
+    def explainer(site: Site, plan: Plan, service: str, time_s: float, off: threading.Event) -> WhyPage:
+        while not (let_go.is_set() or off.wait(0.01)):
+            pass
+        if off.is_set():
+            called_off.set()
+        return WhyPage(site.name, "EUR", service, "here", "there", "", (PLACE,))
+
+    async def script(app: Stillroom, pilot: Pilot[None]) -> None:
+        await press(pilot, "w")
+        assert "being worked out" in screen_text(app)
+        await press(pilot, "escape")
+        assert called_off.wait(WAIT_S)
+        await press(pilot, "w")
+        let_go.set()
+        while "being worked out" in screen_text(app):
+            await pilot.pause(0.01)
+        assert "+ birch: +3.2 dBA at plotter-desk, +120.0 W, -400 EUR with work" in screen_text(app)
+
+    drive(tmp_path, script, explainer=explainer)
+
+
+PLACE = PlaceEntry(
+    "birch", "possible", (), (("plotter-desk", 3.2),), 120.0, -400.0, ("keeps on birch",), True
+)
+
+
+def test_planning_again_starts_from_the_plan_at_hand(tmp_path: Path) -> None:
+    """The first time there is none; then the one shown, with the site it was made for."""
+    heard: list[Last | None] = []
+
+    def solver(
+        site: Site,
+        options: Options | None = None,
+        *,
+        last: Last | None = None,
+        cancel: threading.Event | None = None,
+        watch: Callable[[Progress], None] | None = None,
+    ) -> Result:
+        heard.append(last)
+        return stand_in(site, options, cancel=cancel, watch=watch)
+
+    async def script(app: Stillroom, pilot: Pilot[None]) -> None:
+        first = app.session.planned
+        assert first is not None
+        await press(pilot, "p", "=its card", "enter")
+        assert heard[0] is None
+        assert heard[1] is not None
+        assert heard[1].plan is first.plan
+        assert heard[1].site is first.site
+
+    drive(tmp_path, script, solver=solver)
 
 
 def test_waves_are_worked_out_apart(tmp_path: Path) -> None:

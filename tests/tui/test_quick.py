@@ -25,7 +25,7 @@ ROOT = Path(__file__).resolve().parents[2]
 TEXT = many(1000)
 HEAVY = ("pulp", "highspy", "numpy", "networkx", "pandas")
 OPEN_UNITS = 5.5
-KEY_UNITS = 0.45
+KEY_UNITS = 0.8
 
 
 def test_the_screen_opens_without_the_solver() -> None:

@@ -7,14 +7,17 @@ at what changed before keeping it.
 from __future__ import annotations
 
 import os
+import threading
 from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
 
+from planner.moves import Progress
 from planner.plan import Plan
+from planner.report.why_page import WhyPage
 from planner.site import Site
-from tests.tui.kept import INVENTORIES, RENEW, kept_afterwork, kept_solver
+from tests.tui.kept import INVENTORIES, RENEW, kept_afterwork, kept_solver, kept_why
 from tests.tui.screens import drive, press, screen_text
 from tui.afterwork import Afterwork
 from tui.app import Stillroom
@@ -36,14 +39,28 @@ def test_every_place_looks_as_it_did(tmp_path: Path, name: str, size: tuple[int,
         await press(pilot, "2", "e")
         drawn["form"] = screen_text(app)
         await press(pilot, "escape", "w")
+        while "being worked out" in screen_text(app):
+            await pilot.pause(0.02)
         drawn["why"] = screen_text(app)
 
-    def worked_out(site: Site, plan: Plan) -> Afterwork:
-        del site, plan
+    def worked_out(site: Site, plan: Plan, progress: Progress | None) -> Afterwork:
+        del site, plan, progress
         return kept_afterwork(name)
 
+    def explained(site: Site, plan: Plan, service: str, time_s: float, off: threading.Event) -> WhyPage:
+        del site, plan, time_s, off
+        return kept_why(name, service)
+
     source = INVENTORIES / f"{name}.yaml"
-    drive(tmp_path, script, size=size, source=source, solver=kept_solver(name), afterworker=worked_out)
+    drive(
+        tmp_path,
+        script,
+        size=size,
+        source=source,
+        solver=kept_solver(name),
+        afterworker=worked_out,
+        explainer=explained,
+    )
     for place, text in drawn.items():
         compare(f"{name}-{size[0]}x{size[1]}-{place}.txt", text)
 

@@ -13,8 +13,10 @@ from planner.inventory import load
 from planner.placement.solve import Result
 from planner.report import plan_json
 from planner.report.figures import level, number
+from planner.report.peaks_text import peaks_facts, peaks_lines
 from planner.report.text import Line
 from tests.tui.kept import INVENTORIES, kept_plan
+from tests.tui.screens import copy_of
 from tui.afterwork import afterwork
 from tui.look import FATE_WORDS
 from tui.session import Session
@@ -26,6 +28,8 @@ from tui.views.rules import rule_rows
 from tui.views.services import service_rows
 from tui.views.sound import season_at, sound_lines, source_bars
 from tui.views.standing import listener_cells, sum_cells
+from tui.why import page_words
+from tui.work import plan_site
 
 
 @pytest.fixture(scope="module", params=["small-office", "mid-size"])
@@ -115,7 +119,9 @@ def test_the_plan_place_holds_the_page_printed(session: Session, tmp_path: Path)
     from planner.report.plan_text import plan_lines
 
     assert session.planned is not None
-    assert text_of(plan_lines(session.planned.page)) in text_of(plan_place_lines(session))
+    peaks = session.afterwork.peaks if session.afterwork is not None else None
+    lines = plan_lines(session.planned.page, peaks_lines(peaks))
+    assert text_of(lines) in text_of(plan_place_lines(session))
 
 
 def test_heat_shows_the_figures_printed(session: Session) -> None:
@@ -186,3 +192,56 @@ def test_rules_show_the_file(session: Session) -> None:
     count = len(site.together) + len(site.apart) + len(site.quorums)
     assert sum(key.startswith(("rules/", "by-role/")) for key in rows) == count
     assert {key.split("/")[1] for key in rows if key.startswith("measures/")} == set(site.measure)
+
+
+def test_why_shows_the_words_printed(tmp_path: Path) -> None:
+    """What ``why`` prints of a service, machine by machine."""
+    from planner.report.why_text import place_words
+    from tests.tui.kept import kept_why
+
+    made = Session.open(INVENTORIES / "small-office.yaml")
+    plan = kept_plan("small-office", made.site)
+    made.take(Result(plan.outcome, plan, (), 0.1), made.revision)
+    page = kept_why("small-office", "directory-1")
+    shown = [text.plain for text in page_words(page)][1:]
+    plan_file = tmp_path / "plan.json"
+    plan_file.write_text(json.dumps(plan_json.dump(made.site, plan)), encoding="utf-8")
+    arguments = ["why", str(made.path), "directory-1", str(plan_file), "--plain"]
+    said = CliRunner().invoke(cli, arguments).stdout.splitlines()[1:]
+    assert len(shown) == len(said)
+    for text, entry, fact_said in zip(shown, page.places, said, strict=True):
+        assert text[2:] == place_words(page, entry)
+        assert fact_said == f"service directory-1, {entry.verdict}: {text[2:]}"
+
+
+def test_planned_again_the_plan_is_that_of_the_command(tmp_path: Path) -> None:
+    """After an edit: what is shown is what ``plan --again`` prints of the edited file."""
+    path = copy_of(tmp_path)
+    made = Session.open(path)
+    made.take(plan_site(made.site), made.revision)
+    assert made.planned is not None
+    before = tmp_path / "before.json"
+    before.write_text(json.dumps(plan_json.dump(made.site, made.planned.plan)), encoding="utf-8")
+    edited = made.document.put(("services", "map-tiles", "stay_physical"), "its scanner card")
+    made.edit("map-tiles stays physical", edited)
+    made.take(plan_site(made.site, last=made.last()), made.revision)
+    made.save()
+    result = CliRunner().invoke(cli, ["plan", str(path), "--again", str(before), "--plain"])
+    assert result.exit_code == 0, result.output
+    made.afterwork = afterwork(made.site, made.planned.plan)
+    assert made.afterwork.peaks is not None
+    said = [*facts(made), *(text_of([line]) for line in peaks_facts(made.afterwork.peaks))]
+    assert said == result.stdout.splitlines()
+
+
+def test_waves_have_their_dates_where_the_command_gives_dates(tmp_path: Path) -> None:
+    """With a first day in the file, the waves shown are those that ``moves`` prints, dates and all."""
+    made = Session.open(INVENTORIES / "no-spare-machine.yaml")
+    made.take(plan_site(made.site), made.revision)
+    assert made.planned is not None
+    made.afterwork = afterwork(made.site, made.planned.plan)
+    data = json.loads("\n".join(printed(made, "moves", tmp_path, "--json")))
+    assert [wave["start"] for wave in data["page"]["waves"]] == [w.start for w in made.afterwork.moves.waves]
+    shown = [row.cells[0].text for row in move_rows(made, made.site.listeners[0].name)[1:]]
+    assert shown
+    assert all("2027" in text for text in shown)

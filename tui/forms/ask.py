@@ -31,7 +31,7 @@ class Ask(ModalScreen[str]):
         """Lay out the question and its answers (id, key, words)."""
         with Vertical(classes="form"):
             yield Static(words(self.heading, "head"), classes="form-title", markup=False)
-            with VerticalScroll(classes="ask-text"):
+            with VerticalScroll(classes="ask-text" if self.answers else "ask-text alone"):
                 yield Static(self.text, markup=False)
             for name, key, label in self.answers:
                 yield Button(words(f"{key}  {label}").plain, id=f"answer-{name}", compact=True)

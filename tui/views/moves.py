@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.report.figures import hours, level, listed, number
+from planner.report.figures import hours, level, listed, number, plural
 from planner.report.plan_text import few
 from planner.report.text import Cell
 from tui.session import Session
@@ -54,7 +54,7 @@ def _wave(wave: WaveEntry, listener: str, top: float) -> Row:
     what = few(wave.moves) if wave.moves else wave.name.lower()
     return row(
         f"wave/{wave.number}",
-        Cell(f"{'✖ ' if wave.breaches else ''}{wave.number}", "bad" if wave.breaches else "head"),
+        Cell(_number(wave), "bad" if wave.breaches else "head"),
         what,
         (hours(wave.hours), wave.hours),
         (hours(wave.way_back_hours), wave.way_back_hours),
@@ -64,19 +64,45 @@ def _wave(wave: WaveEntry, listener: str, top: float) -> Row:
     )
 
 
+def _number(wave: WaveEntry) -> str:
+    """Give a wave's number, with its day where it has one."""
+    number_of = f"{'✖ ' if wave.breaches else ''}{wave.number}"
+    return number_of if wave.start is None else f"{number_of}  {_day(wave.start)}"
+
+
+def _day(moment: str, clock: bool = False) -> str:
+    # Here, for it knows the solver, and a screen without a plan need not wait for that.
+    from planner.report.moves_text import day
+
+    return day(moment, clock)
+
+
+def _today_lines(page: MovesPage) -> list[str]:
+    """Give what holds for all waves: how it is today, what is done, what stands in the way."""
+    levels = ", ".join(f"{name} {level(value)}" for name, value in page.levels_today_dba)
+    lines = [f"today: {levels}; {number(page.power_today_w)} W"]
+    if page.done:
+        lines.append(f"done: {plural(len(page.done), 'wave')}, the last on {_day(page.done[-1].at)}")
+    if page.schedule is not None:
+        lines.append(f"on their dates: {page.schedule.outcome}")
+        lines += [f"✖ {text}" for text in page.schedule.ways_out if not page.waves]
+    return [*lines, *page.notes]
+
+
 def move_detail(session: Session, key: str) -> list[str]:
     """Give the tasks of a wave, what passes a limit on the way, and the room once it is done."""
     if session.afterwork is None:
         return []
     page = session.afterwork.moves
     if key == "today":
-        levels = ", ".join(f"{name} {level(value)}" for name, value in page.levels_today_dba)
-        return [f"today: {levels}; {number(page.power_today_w)} W", *page.notes]
+        return _today_lines(page)
     wave = next((item for item in page.waves if f"wave/{item.number}" == key), None)
     if wave is None:
         return []
     levels = ", ".join(f"{name} {level(value)}" for name, value in wave.levels_dba)
     lines = [f"wave {wave.number}: {wave.name}; way back open for {wave.rollback_days} days"]
+    if wave.start is not None and wave.end is not None:
+        lines.append(f"{_day(wave.start, clock=True)} to {_day(wave.end, clock=True)}")
     lines += [f"✖ passed: {text}" for text in wave.breaches]
     lines += [f"{hours(task.hours)}  {task.text}" for task in wave.tasks]
     lines.append(f"then: {levels}; {number(wave.power_w)} W, {number(wave.warmest_c)} °C, {wave.rack_u} U")

@@ -20,7 +20,17 @@ def plan_place_lines(session: Session) -> list[Line]:
         lines.append(line("≈ the plan below is from before the last edit", "doubt"))
     lines += change_lines("Changed against the plan held", session.pinned, planned)
     lines += change_lines("Changed against the plan before", session.previous, planned)
-    return [*lines, *([line()] if lines else []), *plan_lines(planned.page)]
+    return [*lines, *([line()] if lines else []), *plan_lines(planned.page, _peaks(session))]
+
+
+def _peaks(session: Session) -> list[Line]:
+    """Set what it saves that peaks do not coincide, once that is worked out."""
+    if session.afterwork is None or session.afterwork.peaks is None:
+        return []
+    # Here, for it knows the solver, and a screen without a plan need not wait for that.
+    from planner.report.peaks_text import peaks_lines
+
+    return peaks_lines(session.afterwork.peaks)
 
 
 def _reasons(session: Session) -> list[Line]:
