@@ -209,13 +209,13 @@ class Pursuit(Reached):
     def _by_patterns(self, question: Question, answer: Answer) -> Answer:
         """Answer a question by patterns: keep states that are found and what pools learn, raise the bound."""
         self.joined.add((question, tuple(self.held)))
+        self._lift(question, answer)
         limits = replace(self._limits(), time_s=self.left_s * PATTERN_SHARE)
-        holds = self.best is not None and self._holds(self.best)
-        good = self.value(question.aim) if holds else math.inf
+        now = replace(limits, time_s=0.0)
+        good = self.value(question.aim) if self.best is not None and self._holds(self.best) else math.inf
         for joined in join(self.script, question, good, self.best, limits, self.cancel):
             answer = replace(answer, bound=max(answer.bound, joined.bound))
             if joined.values:
-                now = replace(limits, time_s=0.0)
                 state = realise(self.model, joined.values, now, self.cancel, joined.units).state
                 if state is not None and self._holds(state):
                     self._accept(question, state, answer)
