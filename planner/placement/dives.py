@@ -33,10 +33,13 @@ FREED, POLISHES, TURNS = 14, 8, 37
 """Units let go in a neighbourhood, neighbourhoods after each dive, and all of both."""
 
 FEW_PATTERNS, MANY_PATTERNS = 4_000, 60_000
-"""Patterns with a chance up to which all are looked at after the first dive, and at the end."""
+"""Patterns with a chance up to which all are looked at after the first turns, and at the end."""
 
 QUICK_SHARE = 0.1
 """Share of the time up to which pricing was quick, so that pricing to the end after the first dive pays."""
+
+LATE = 3
+"""Turn after which pricing to the end is tried where it was not quick."""
 
 
 class Diver:
@@ -45,7 +48,7 @@ class Diver:
     def __init__(self, master: Master) -> None:
         self.master, self.columns = master, master.columns
         self.rng = np.random.default_rng(master.limits.seed)
-        self.quick = master.spent < QUICK_SHARE
+        self.look = 0 if master.spent < QUICK_SHARE else LATE
         self.step = max(1e-4, 0.5 * master.grain)
 
     def solutions(self) -> Iterator[Found]:
@@ -59,7 +62,7 @@ class Diver:
             if found[0].found:
                 master.good, taken = found[0].objective, found[1]
                 yield found
-            if turn == 0 and self.quick and not self._is_over():
+            if turn == self.look and not self._is_over():
                 yield from self._settle(FEW_PATTERNS)
         if not self._is_over():
             yield from self._settle(MANY_PATTERNS)
