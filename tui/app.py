@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from textual.app import SystemCommand
 from textual.screen import Screen
 
 from planner.inventory import Problem
+from planner.inventory.editing import Document
 from planner.inventory.errors import Path
 from tui import edits, pages
 from tui.forms.ask import Ask
@@ -154,6 +155,15 @@ class Stillroom(SavingFrame):
 
     def action_copy(self) -> None:
         """Copy the entry under the cursor."""
+        self._with_new_name("copy of {}", "", edits.copy)
+
+    def action_rename(self) -> None:
+        """Give the entry under the cursor another name, wherever it is named."""
+        self._with_new_name("another name for {}", "{}", edits.rename)
+
+    def _with_new_name(
+        self, title: str, start: str, make: Callable[[Document, Path, str], edits.Edit]
+    ) -> None:
         paths = [path for path in self.entries() if len(path) == 2]
         if len(paths) != 1:
             self.refuse(["go to one entry that has a name"])
@@ -162,10 +172,10 @@ class Stillroom(SavingFrame):
 
         def attempt(changes: Changes) -> Sequence[Problem]:
             name = _typed_name(changes)
-            return self.attempt(lambda: edits.copy(self.session.document, path, name))
+            return self.attempt(lambda: make(self.session.document, path, name))
 
-        field = name_field()
-        self.push_screen(EntryForm(f"copy of {path[1]}", [(field, "")], attempt, is_new=True))
+        fields = [(name_field(), start.format(path[1]))]
+        self.push_screen(EntryForm(title.format(path[1]), fields, attempt, is_new=True))
 
     def action_remove(self) -> None:
         """Remove the chosen entries."""

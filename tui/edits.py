@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from planner.inventory import Problem
 from planner.inventory.editing import Document, EditError, add_rule, text_scalar
+from planner.inventory.editing import rename as renamed
 from planner.inventory.editing.expected import value_of
 from planner.inventory.editing.writing import Written
 from planner.inventory.errors import Path, path_text
@@ -109,6 +110,14 @@ def copy(document: Document, entry: Path, name: str) -> Edit:
     """Put a copy of an entry below it."""
     try:
         return Edit(f"{entry[-1]} copied as {name}", document.copy(entry, name))
+    except EditError as error:
+        raise refused(str(error), entry) from None
+
+
+def rename(document: Document, entry: Path, name: str) -> Edit:
+    """Give an entry another name, and every place that names it."""
+    try:
+        return Edit(f"{entry[-1]} renamed {name}", renamed(document, entry, name))
     except EditError as error:
         raise refused(str(error), entry) from None
 

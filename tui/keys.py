@@ -56,6 +56,7 @@ DEEDS = (
     Deed("policy", "policy", "b", "policy", "Change headroom, budget, aims, spare hosts and other limits."),
     Deed("add", "add", "n", "new", "Add an entry of the sort that is selected."),
     Deed("copy", "copy", "c", "copy", "Copy the selected entry under another name."),
+    Deed("rename", "rename", "f", "rename", "Give the selected entry another name, wherever it is named."),
     Deed("remove", "remove", "d", "remove", "Remove the selected entries."),
     Deed("mark", "mark", "space", "mark", "Mark the row, so that several are changed at once."),
     Deed("mark_all", "mark_all", "M", "mark all", "Mark all rows shown, or unmark them."),

@@ -61,7 +61,7 @@ def check_references(tree: Tree) -> list[Problem]:
     problems = []
     for reference in REFERENCES:
         names = [name for section in reference.sections for name in known[section]]
-        for path, name in _uses(tree.data, reference.pattern, ()):
+        for path, name in uses(tree.data, reference.pattern):
             if not isinstance(name, str | int | float) or isinstance(name, bool) or str(name) in names:
                 continue
             problems.append(
@@ -99,7 +99,8 @@ def _section(data: Any, name: str) -> dict[str, Any]:
     return section if isinstance(section, dict) else {}
 
 
-def _uses(data: Any, pattern: tuple[str, ...], path: Path) -> Iterator[tuple[Path, Any]]:
+def uses(data: Any, pattern: tuple[str, ...], path: Path = ()) -> Iterator[tuple[Path, Any]]:
+    """Give the place and the name of every use of a name that fits a pattern."""
     if not pattern:
         yield path, data
         return
@@ -109,6 +110,6 @@ def _uses(data: Any, pattern: tuple[str, ...], path: Path) -> Iterator[tuple[Pat
     elif first == EVERY and isinstance(data, dict | list):
         items: Any = data.items() if isinstance(data, dict) else enumerate(data)
         for key, value in items:
-            yield from _uses(value, rest, (*path, key))
+            yield from uses(value, rest, (*path, key))
     elif isinstance(data, dict) and first in data and data[first] is not None:
-        yield from _uses(data[first], rest, (*path, first))
+        yield from uses(data[first], rest, (*path, first))

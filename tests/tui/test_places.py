@@ -269,3 +269,22 @@ def test_the_moves_place_lists_waves_with_level_and_watts(tmp_path: Path) -> Non
         assert page.waves[0].tasks[0].text in screen_text(app).replace("\n ", " ")
 
     drive(tmp_path, script, solver=stand_in)
+
+
+def test_a_box_is_renamed_wherever_it_is_named(tmp_path: Path) -> None:
+    """Its services follow; one step undoes it all; a name that is taken is refused beside the field."""
+
+    async def script(app: Stillroom, pilot: Pilot[None]) -> None:
+        before = app.session.document.text
+        await press(pilot, "1", "slash", "=gorse", "enter", "f")
+        assert "another name for gorse" in screen_text(app)
+        await press(pilot, "=hazel", "enter")
+        assert "hazel stands there already" in screen_text(app)
+        await press(pilot, "=furze", "enter")
+        assert app.session.done[-1].name == "gorse renamed furze"
+        assert {item.box for item in app.session.site.services} >= {"furze"}
+        assert "gorse" not in app.session.site.box
+        await press(pilot, "u")
+        assert app.session.document.text == before
+
+    drive(tmp_path, script)

@@ -2,6 +2,7 @@
 
 from planner.inventory.editing.document import Document, add_rule
 from planner.inventory.editing.nodes import EditError
+from planner.inventory.editing.renaming import rename
 from planner.inventory.editing.saving import ChangedError, SaveError, digest, save, save_beside
 from planner.inventory.editing.writing import bare_scalar, flow, text_scalar
 
@@ -14,6 +15,7 @@ __all__ = [
     "bare_scalar",
     "digest",
     "flow",
+    "rename",
     "save",
     "save_beside",
     "text_scalar",

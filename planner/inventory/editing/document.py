@@ -66,33 +66,33 @@ class Document:
     def set_value(self, path: Path, written: str) -> Document:
         """Put another value, written as YAML on one line, in the place of the one at a path."""
         text = splice.replaced(self.text, find(self.root, path), written)
-        return self._checked(text, expected.with_value(self.data, path, expected.value_of(written)))
+        return self.checked(text, expected.with_value(self.data, path, expected.value_of(written)))
 
     def insert_key(self, path: Path, key: str, written: str) -> Document:
         """Add a key at the end of the mapping at a path; ``written`` may be a block below the key."""
         if self.has((*path, key)):
             raise EditError(f"{key} stands there already")
         text = splice.with_key(self.text, find(self.root, path), text_scalar(key), written)
-        return self._checked(text, expected.with_key(self.data, path, key, expected.value_of(written)))
+        return self.checked(text, expected.with_key(self.data, path, key, expected.value_of(written)))
 
     def append(self, path: Path, written: str) -> Document:
         """Add a value at the end of the list at a path."""
         text = splice.with_item(self.text, find(self.root, path), written)
-        return self._checked(text, expected.with_item(self.data, path, expected.value_of(written)))
+        return self.checked(text, expected.with_item(self.data, path, expected.value_of(written)))
 
     def remove(self, path: Path) -> Document:
         """Take away what stands at a path, with its key."""
         entry = find(self.root, path)
         assert entry.parent is not None
         text = splice.without(self.text, entry, find(self.root, path[:-1]))
-        return self._checked(text, expected.without(self.data, path))
+        return self.checked(text, expected.without(self.data, path))
 
     def copy(self, path: Path, key: str) -> Document:
         """Put a copy of a mapping's entry below it under another key."""
         if self.has((*path[:-1], key)):
             raise EditError(f"{key} stands there already")
         text = splice.with_copy(self.text, find(self.root, path), text_scalar(key))
-        return self._checked(text, expected.with_copy(self.data, path, key))
+        return self.checked(text, expected.with_copy(self.data, path, key))
 
     def put(self, path: Path, written: str) -> Document:
         """Set the value at a path, adding its key, and the sections above it, where they are not there."""
@@ -116,7 +116,7 @@ class Document:
             return made.insert_key((), section, f"\n  {line}")
         return self.insert_key((section,), key, splice.in_manner_of(find(self.root, (section,)), fields))
 
-    def _checked(self, text: str, wanted: Any) -> Document:
+    def checked(self, text: str, wanted: Any) -> Document:
         """Read the new text again: what was asked is there, and all else is as it was."""
         made = replace(self, text=text)
         if repr(made.data) != repr(wanted):

@@ -36,6 +36,14 @@ def with_value(data: Any, path: Path, value: Any) -> Any:
     return _changed(data, path, lambda _: value)
 
 
+def with_renamed(data: Any, path: Path, name: str) -> Any:
+    """Give data with another key for what stands at a path, in the same place."""
+    last = path[-1]
+    return _changed(
+        data, path[:-1], lambda old: {(name if key == last else key): value for key, value in old.items()}
+    )
+
+
 def with_key(data: Any, path: Path, key: str, value: Any) -> Any:
     """Give data with a key more in the mapping at a path."""
     return _changed(data, path, lambda old: {**(old or {}), key: value})
