@@ -22,7 +22,9 @@ from planner.moves.frame import Frame
 CELL_H = 0.05
 """Hours are rounded down to this grid where a window is filled: that lets in more, never less."""
 
-MOST_ROUNDS = 200
+ROUNDS_ITEMS, LEAST_ROUNDS = 8000, 20
+"""Rounds of columns times items at most, and rounds at least: a price is a price at any round."""
+
 LEAST = 1e-9
 ROUNDING = 1e-6
 
@@ -89,13 +91,13 @@ class Prices:
         for kind, filling in self._fillings:
             spreading.add(kind, [row[item] for item in filling if item in row])
         values = np.zeros(len(self.hours))
-        for _ in range(MOST_ROUNDS):
+        for _ in range(max(LEAST_ROUNDS, ROUNDS_ITEMS // max(1, len(items)))):
             spread = spreading.relax()
             values[items] = spread.prices
             if not self._more(spreading, values, spread.rates, row):
                 break
         self._keep(values)
-        return spread.fullness
+        return float(values.sum() / max(LEAST, self.known[-1].until[last]))
 
     def _more(self, spreading: Spreading, values: Values, rates: Values, row: dict[int, int]) -> bool:
         """Add a better way to fill each kind of window; False when there is none."""

@@ -171,7 +171,8 @@ class Search:
             (self.case.loudness, self.case.loud) if is_level else (self.case.power, self.case.watts)
         )
         if is_level:
-            until = time.monotonic() + self.left_s * STRETCH_SHARE
+            is_small = _open_count(reach(self.prices, windows)) <= MOST_VARIABLES
+            until = time.monotonic() + self.left_s * (STRETCH_SHARE if is_small else LOUD_SHARE)
             self.at = Stretches(self.case, windows, self.at, until, self.seed, self.cancel).run(windows // 2)
         within = reach(self.prices, windows)
         floors = self._floors(within, figure)
@@ -201,8 +202,7 @@ class Search:
 
     def _model(self, within: Reach, floors: Sequence[float] = (), poly: Poly | None = None) -> Model | None:
         """Write the whole programme; None where it is too large to be of use."""
-        count = sum(within.latest[name] - within.earliest[name] for name in within.earliest)
-        if count > MOST_VARIABLES or self.left_s <= 0.0:
+        if _open_count(within) > MOST_VARIABLES or self.left_s <= 0.0:
             return None
         model = Model(self.case.frame, within.earliest, within.latest, is_whole=True)
         add_limits(model, known=self.case.limits)
@@ -274,6 +274,11 @@ class Search:
             bound = max(bound, math.ceil(answer.bound - 1e-6)) if math.isfinite(answer.bound) else bound
             value = float(worth(frame.work, frame.slots, frame.batches(self.at)).critical)
         return Aimed("critical at once", value, min(value, bound), bound >= value)
+
+
+def _open_count(within: Reach) -> int:
+    """Give how many block-windows are undecided."""
+    return sum(max(0, within.latest[name] - within.earliest[name]) for name in within.earliest)
 
 
 def _held(value: float) -> float:

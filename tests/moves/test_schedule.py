@@ -5,12 +5,15 @@ from __future__ import annotations
 import threading
 from dataclasses import replace
 from datetime import date, time
+from pathlib import Path
 
 import networkx as nx
 import pytest
 
+from planner.inventory import load
 from planner.moves.change import Change
 from planner.moves.course import slots_of, strained, worth
+from planner.moves.listed import from_list, plain_list
 from planner.moves.schedule import Job, Options, schedule, scheduled
 from planner.moves.walk import walk
 from planner.moves.waves import Slot
@@ -29,6 +32,8 @@ LONG = replace(WEEKLY, recurring=(Recurring(5, time(8), 12.0), Recurring(2, time
 
 
 CASES = 7
+ROOT = Path(__file__).resolve().parents[2]
+START = date(2027, 3, 1)
 
 
 def small_cases() -> list[tuple[int, Site, State]]:
@@ -113,6 +118,32 @@ def test_never_louder_over_time_than_the_naive_order_of_as_many_windows() -> Non
         if found.worth.windows == other.windows and found.outcome is Outcome.PROVEN:
             assert found.worth.loudness <= other.loudness * (1.0 + 1e-6)
     assert compared >= 3
+
+
+@pytest.mark.parametrize("name", ["small-office", "mid-size"])
+def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -> None:
+    """In the same calendar, over the same weeks: neither with windows first nor with quiet first."""
+    site = load(ROOT / "inventories" / f"{name}.yaml").site
+    state = good_target(site)
+    assert state is not None
+    work = work_of(Change(site, state))
+    plain_slots = slots_of(windows(site.windows, 80, START), site.windows.crew)
+    plain = from_list(work, plain_slots, plain_list(work))
+    assert sum(map(len, plain)) == len(work.blocks)
+    assert not strained(work, plain)
+    for quiet_first in (False, True):
+        found = schedule(site, state, Options(START, time_s=20.0, quiet_first=quiet_first))
+        assert walk(site, state, found.order) == ()
+        starts = [window.start for window in windows(site.windows, 80, START)]
+        batches: list[set[str]] = [set() for _ in starts]
+        for wave in found.order.waves:
+            assert wave.start is not None
+            batches[starts.index(wave.start)] = {work.of_task[task.id] for task in wave.tasks}
+        ours, other = worth(work, plain_slots, batches), worth(work, plain_slots, plain)
+        assert ours.loudness <= other.loudness * (1.0 + 1e-9)
+        assert ours.windows <= other.windows or quiet_first
+        for aim in found.aims:
+            assert 0.0 <= aim.bound <= aim.value
 
 
 def test_a_freed_box_becomes_a_host_in_mid_course() -> None:
