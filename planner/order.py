@@ -28,8 +28,9 @@ class Sort(StrEnum):
 
 @dataclass(frozen=True)
 class Task:
-    """One step: ``hours`` of attended work, ``way_back_h`` to undo it, ``down_h`` a service is down; its price.
+    """One step: ``hours`` of attended work, ``way_back_h`` to undo it, ``down_h`` a service is down.
 
+    ``price`` is the money that it spends.
     ``subject`` is the service, machine, measure or cooling option; ``origin`` and ``goal`` are the machines
     of a move, ``method`` is how it is done. ``go_no_go`` must hold before the wave begins, ``done_when`` once
     the step is done. ``cautions`` are ids of hazards or an inventory's own sentences.

@@ -64,7 +64,8 @@ def day(moment: str | None, clock: bool = False) -> str:
 def schedule_words(schedule: ScheduleEntry) -> str:
     """Say how good the schedule is: proven, or what is known of the fewest windows."""
     if schedule.outcome == Outcome.PROVEN:
-        return "schedule: proven: nothing is done sooner without more noise than in plain order, nor quiet earlier"
+        words = "nothing is done sooner without more noise than in plain order, nor quiet earlier"
+        return f"schedule: proven: {words}"
     aim = next((item for item in schedule.aims if item.aim == "windows"), None)
     if aim is None or aim.value is None:
         return f"schedule: {schedule.outcome}"
