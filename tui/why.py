@@ -28,6 +28,9 @@ Explainer = Callable[[Site, Plan, str, float, threading.Event], "WhyPage"]
 """`tui.work.why`, or what does so in a process of its own."""
 
 
+NO_PLAN = "what each would change is told once there is a plan that knows the service"
+
+
 class Explained(Message):
     """The page has come, or why there is none."""
 
@@ -78,9 +81,8 @@ def first_text(session: Session, service: str, is_coming: bool) -> Text:
     lines.append(words(""))
     for machine, reason in why_lines(session, service):
         lines.append(words(f"✖ {machine}: {reason}" if reason else f"✔ {machine}: nothing forbids it"))
-    if is_coming:
-        lines += [words(""), words("◔ what each would change is being worked out", "doubt")]
-    return _wrapped(lines)
+    coming = words("◔ what each would change is being worked out", "doubt")
+    return _wrapped([*lines, words(""), coming if is_coming else words(NO_PLAN, "dim")])
 
 
 def page_words(page: WhyPage) -> list[Text]:
