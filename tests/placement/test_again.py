@@ -157,3 +157,37 @@ def test_planned_again_is_as_good_as_planned_anew(seed: int) -> None:
         assert not verify_plan(edited, again)
         for mine, theirs in zip(again.aims, anew.aims, strict=True):
             assert mine.value == pytest.approx(theirs.value, abs=1e-3)
+
+
+def _without_last_service_and_first_kind(site: Site) -> Site:
+    gone = site.services[-1].name
+    kept = tuple(item for item in site.services if item.name != gone and gone not in item.depends_on)
+    names = {item.name for item in kept}
+    return replace(
+        site,
+        services=kept,
+        together=tuple(rule for rule in site.together if rule.services <= names),
+        apart=tuple(rule for rule in site.apart if rule.services <= names),
+        quorums=tuple(rule for rule in site.quorums if rule.services <= names),
+        kinds=site.kinds[1:],
+    )
+
+
+def test_what_is_gone_from_the_site_is_gone_from_the_last_plan() -> None:
+    """A service and a kind are removed: the rest is planned again from the last plan, and judged."""
+    planned = 0
+    for seed in range(0, 30, 3):
+        site = tiny_site(seed)
+        plan = solve(site, Options(aims=AIMS)).plan
+        if plan is None:
+            continue
+        smaller = _without_last_service_and_first_kind(site)
+        again = solve_again(site, plan, smaller, Options(aims=AIMS)).plan
+        if again is None:
+            continue
+        planned += 1
+        assert not verify_plan(smaller, again)
+        assert again.previous is not None
+        carried = {name for machine in again.previous.machines for name in machine.services}
+        assert carried <= set(smaller.service)
+    assert planned >= 4
