@@ -38,6 +38,9 @@ FEW_PATTERNS, MANY_PATTERNS = 4_000, 60_000
 QUICK_SHARE = 0.1
 """Share of the time up to which pricing was quick, so that pricing to the end after the first dive pays."""
 
+LOOK_S = 8.0
+"""How long the whole-number programme over few patterns may take."""
+
 LATE = 3
 """Turn after which pricing to the end is tried where it was not quick."""
 
@@ -62,10 +65,11 @@ class Diver:
             if found[0].found:
                 master.good, taken = found[0].objective, found[1]
                 yield found
-            if turn == self.look and not self._is_over():
-                yield from self._settle(FEW_PATTERNS)
+            again = master.closed and found[0].found
+            if (again or turn == self.look) and not self._is_over():
+                yield from self._settle(FEW_PATTERNS, LOOK_S)
         if not self._is_over():
-            yield from self._settle(MANY_PATTERNS)
+            yield from self._settle(MANY_PATTERNS, math.inf)
 
     def _is_over(self) -> bool:
         return self.master.stop() or self.master.bound > self.master.good - self.step
@@ -123,7 +127,7 @@ class Diver:
         self.columns.fix(taken, False)
         return found
 
-    def _settle(self, most: int) -> Iterator[Found]:
+    def _settle(self, most: int, seconds: float) -> Iterator[Found]:
         """Solve over all patterns that have a chance, where they are few; a no is proven then."""
         master, below = self.master, self.master.good - self.step
         priced = master.close()
@@ -134,7 +138,7 @@ class Diver:
             return
         for pool, listed in chances:
             master.add(pool, listed.patterns)
-        answer, taken = self.columns.whole(self._limits(math.inf, None), below, master.cancel)
+        answer, taken = self.columns.whole(self._limits(seconds, None), below, master.cancel)
         if answer.ending in (Ending.PROVEN, Ending.INFEASIBLE):
             master.lower = max(master.lower, min(answer.bound, below))
         if answer.found:
