@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import asyncio
 import contextlib
 import importlib
-import os
-import signal
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -24,49 +21,24 @@ from planner.site import Site
 from tui.edits import Edit
 from tui.keys import PLACES, app_bindings
 from tui.look import DAY, NIGHT, words
+from tui.messages import Told, WorkedOut
 from tui.places import make_place
 from tui.places.base import Place
 from tui.planned import Planned
 from tui.session import RefusedError, Session, Standing, problem_words
-from tui.solving import Began, Ended, News, Running, Solver, Workbench, end_at_once
+from tui.solving import Began, Ended, Running, Solver, Workbench, end_at_once
 from tui.standing import StandingLine
 from tui.strip import Strip, Tab
+from tui.surroundings import heed_hangup, progress_beside
+from tui.why import Explainer, explained_here
 
 if TYPE_CHECKING:
     from planner.moves.progress import Progress
-    from planner.report.why_page import WhyPage
     from tui.afterwork import Afterwork
-    from tui.why import Explainer
 
 TICK_S = 0.5
 HINTS = {Standing.IMPOSSIBLE: "k shows what to relax", Standing.FAILED: "g plans again"}
 Afterworker = Callable[[Site, Plan, "Progress | None"], "Afterwork"]
-
-
-def _explained_here(
-    site: Site, plan: Plan, service: str, time_s: float, called_off: threading.Event
-) -> WhyPage:
-    from tui.work import why
-
-    return why(site, plan, service, time_s, called_off)
-
-
-class Told(Message):
-    """News of a solve, from its thread."""
-
-    def __init__(self, news: News) -> None:
-        super().__init__()
-        self.news = news
-
-
-class WorkedOut(Message):
-    """The waves and the ladder of a plan, from a thread; or why there are none."""
-
-    def __init__(self, planned: Planned, afterwork: Afterwork | None, failure: str = "") -> None:
-        super().__init__()
-        self.planned = planned
-        self.afterwork = afterwork
-        self.failure = failure
 
 
 class Frame(App[None], inherit_bindings=False):
@@ -88,7 +60,7 @@ class Frame(App[None], inherit_bindings=False):
         explainer: Explainer | None = None,
     ) -> None:
         super().__init__()
-        self.explainer = explainer or _explained_here
+        self.explainer = explainer or explained_here
         self.session = session
         self.afterworker = afterworker
         self.bench = Workbench(solver, lambda news: self._from_thread(Told(news)), time_s)
@@ -116,7 +88,7 @@ class Frame(App[None], inherit_bindings=False):
         """Take the keys, show the file, and plan it."""
         self.set_keymap(self.keys)
         self.set_interval(TICK_S, self._tick)
-        self._heed_hangup()
+        heed_hangup(self._put_away)
         self.call_after_refresh(self._begin)
 
     def _begin(self) -> None:
@@ -280,20 +252,11 @@ class Frame(App[None], inherit_bindings=False):
 
     def _afterwork(self, planned: Planned) -> None:
         try:
-            found = self.afterworker(planned.site, planned.plan, self._progress())
+            found = self.afterworker(planned.site, planned.plan, progress_beside(self.session.path))
         except Exception as error:
             self._from_thread(WorkedOut(planned, None, f"{type(error).__name__}: {error}"))
         else:
             self._from_thread(WorkedOut(planned, found))
-
-    def _progress(self) -> Progress | None:
-        """Read what is done of the moves, which stands beside the file; None where that cannot be used."""
-        from planner.moves import progress_file
-
-        try:
-            return progress_file.read(progress_file.path_beside(self.session.path))
-        except (OSError, progress_file.ProgressError):
-            return None
 
     def on_worked_out(self, event: WorkedOut) -> None:
         """Take the waves and the ladder of the plan at hand."""
@@ -317,14 +280,3 @@ class Frame(App[None], inherit_bindings=False):
         self.bench.leave()
         end_at_once(self.afterworker)
         end_at_once(self.explainer)
-
-    def _heed_hangup(self) -> None:
-        """Keep what was not saved when the terminal goes away; there is nothing to draw on any more."""
-
-        def gone() -> None:
-            self._put_away()
-            os._exit(128 + signal.SIGHUP)
-
-        # Only the main thread of a system that has this signal can be told of it.
-        with contextlib.suppress(AttributeError, NotImplementedError, RuntimeError, ValueError):
-            asyncio.get_running_loop().add_signal_handler(signal.SIGHUP, gone)

@@ -75,6 +75,15 @@ class WhyAsk(Ask):
         self.query_one(".ask-text Static", Static).update(_wrapped([*told, words(""), *lines]))
 
 
+def explained_here(
+    site: Site, plan: Plan, service: str, time_s: float, called_off: threading.Event
+) -> WhyPage:
+    """Work as `tui.work.why` does, in this process."""
+    from tui.work import why
+
+    return why(site, plan, service, time_s, called_off)
+
+
 def first_text(session: Session, service: str, is_coming: bool) -> Text:
     """Say what decides about a service, and what forbids each machine."""
     lines = [words(line) for line in service_detail(session, service)[1:]]
