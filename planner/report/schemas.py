@@ -194,9 +194,7 @@ def _tradeoff() -> dict[str, Any]:
 
 def _why() -> dict[str, Any]:
     fields = {"page": of_class(why_page.WhyPage)}
-    words = (
-        "What 'stillroom why --json' writes: a service, and what each machine would change."
-    )
+    words = "What 'stillroom why --json' writes: a service, and what each machine would change."
     return _top(why_page.FORMAT, why_page.VERSION, words, fields)
 
 
