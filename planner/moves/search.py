@@ -100,8 +100,11 @@ class Search:
         least = least_windows(self.prices, frame.count)
         self._learn()
         if self.quiet_first:
-            found = [self._figure("level over time", frame.count), self._windows_after(least)]
+            level = self._figure("level over time", frame.count)
             self.held["level"] = self.case.loudness, self.loudness(self.at)
+            self.cap = min(self.cap, _held(self.loudness(self.at)))
+            until = time.monotonic() + self.left_s * WINDOWS_SHARE
+            found = [level, self._proven_windows(least, until)]
         else:
             found = [self._windows(least, others), self._figure("level over time", windows_until(self.at))]
             self.held["level"] = self.case.loudness, self.loudness(self.at)
@@ -138,11 +141,14 @@ class Search:
             if self.loudness(found) <= self.cap:
                 self.at = found
                 break
+        return self._proven_windows(least, until)
+
+    def _proven_windows(self, least: int, until: float) -> Aimed:
+        """Shut out numbers of windows from ``least`` on, as far as that can be proven."""
         while least < windows_until(self.at) and self._cannot(least, until):
             least += 1
         value = windows_until(self.at)
-        least = min(least, value)
-        return Aimed("windows", float(value), float(least), least == value)
+        return Aimed("windows", float(value), float(min(least, value)), least >= value)
 
     def _cannot(self, windows: int, until: float) -> bool:
         """Say whether so few windows are proven not to do; a schedule found meanwhile is kept."""
@@ -159,10 +165,6 @@ class Search:
         objective = over_time(model, self.case.loudness)
         answer = self.solve(model, objective, until - time.monotonic(), rows, start=None)
         return answer.ending is Ending.INFEASIBLE
-
-    def _windows_after(self, least: int) -> Aimed:
-        value = windows_until(self.at)
-        return Aimed("windows", float(value), float(min(least, value)), least >= value)
 
     def _figure(self, name: str, windows: int) -> Aimed:
         """Make a figure small within so many windows: by stretches, then by the whole programme."""
@@ -188,8 +190,8 @@ class Search:
         return self._aimed(name, figure, bound)
 
     def _floors(self, within: Reach, figure: Figure) -> list[float]:
-        if self.left_s <= 0.0:
-            return [-math.inf] * self.case.frame.count
+        if self.cancel is not None and self.cancel.is_set():
+            return [0.0] * self.case.frame.count
         until = time.monotonic() + self.left_s * FLOORS_SHARE
         return Floors(self.prices, within, figure, self.seed).all(until)
 
@@ -198,7 +200,7 @@ class Search:
         frame = self.case.frame
         known = worth(frame.work, frame.slots, frame.batches(self.at))
         value = known.loudness if figure is self.case.loud else known.power_w
-        return Aimed(name, value, min(value, bound), value - bound <= CLOSE * abs(value))
+        return Aimed(name, value, max(0.0, min(value, bound)), value - bound <= CLOSE * abs(value))
 
     def _model(self, within: Reach, floors: Sequence[float] = (), poly: Poly | None = None) -> Model | None:
         """Write the whole programme; None where it is too large to be of use."""

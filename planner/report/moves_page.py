@@ -148,8 +148,8 @@ class CurveEntry:
 class OverTime:
     """The course until all is done, ``hours`` after the first window's start; without dates a window a week.
 
-    ``plain`` does the same work in plain topological order, in the same windows and in later ones if it must,
-    within the limits. None where it finds no room.
+    ``plain`` does the same work in plain topological order, in any window from the first wave on, within
+    the limits. None where it finds no room.
     """
 
     hours: float

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import UTC, timedelta
+from datetime import UTC
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -38,10 +38,10 @@ def over_time(site: Site, work: Work, order: Order) -> OverTime | None:
     """Compare an order of some work with the plainest one; None where there is nothing to do."""
     if not order.waves:
         return None
-    slots = _slots(site, order)
+    slots, ends_h = _slots(site, order)
     before = state_at(work.change, work.past)
     chosen = [(0.0, before)]
-    chosen += [(slot.end_h, wave.state_after) for slot, wave in zip(slots, order.waves, strict=False)]
+    chosen += [(end_h, wave.state_after) for end_h, wave in zip(ends_h, order.waves, strict=True)]
     batches = from_list(work, slots, plain_list(work))
     whole = sum(map(len, batches)) == len(work.blocks)
     plain = _course(work, slots, batches, before) if whole else None
@@ -65,16 +65,23 @@ def _course(work: Work, slots: Sequence[Slot], batches: Sequence[set[str]], befo
     return found
 
 
-def _slots(site: Site, order: Order) -> list[Slot]:
-    """Give the windows of an order, and more behind them."""
+def _slots(site: Site, order: Order) -> tuple[list[Slot], list[float]]:
+    """Give all windows from the first wave on, used or not, and the hours at which the waves end."""
     own = [Window(w.start, w.end) for w in order.waves if w.start is not None and w.end is not None]
     if len(own) < len(order.waves):
         hours = wave_hours(site)
         count = len(order.waves) + SPARE_SLOTS
-        return [Slot(hours, n * WEEK_H, n * WEEK_H + hours) for n in range(count)]
-    later = windows(site.windows, SPARE_SLOTS, own[-1].end.date() + timedelta(days=1))
-    when = [*own, *(w for w in later if w.start.astimezone(UTC) > own[-1].end)]
-    return budgeted(site, slots_of(when, site.windows.crew), when)
+        weekly = [Slot(hours, n * WEEK_H, n * WEEK_H + hours) for n in range(count)]
+        return weekly, [slot.end_h for slot in weekly[: len(order.waves)]]
+    every = windows(site.windows, len(own) + SPARE_SLOTS, own[0].start.date())
+    kept = [w for w in every if w not in own and not any(_meet(w, mine) for mine in own)]
+    when = sorted((*own, *(w for w in kept if w.start > own[0].start)), key=lambda w: w.start.astimezone(UTC))
+    slots = slots_of(when, site.windows.crew)
+    return budgeted(site, slots, when), [slots[when.index(mine)].end_h for mine in own]
+
+
+def _meet(one: Window, other: Window) -> bool:
+    return one.start < other.end and other.start < one.end
 
 
 def _curve(site: Site, course: Stretch, until_h: float, reference: dict[str, float]) -> CurveEntry:
