@@ -31,6 +31,7 @@ DAY = click.DateTime(formats=["%Y-%m-%d"])
 WAVE = click.IntRange(min=1)
 MARKS: tuple[Callable[[Any], Any], ...] = (
     click.option("--start", type=DAY, metavar="DATE", help="First day of work; schedules anew."),
+    click.option("--quiet-first", is_flag=True, help="Quiet as early as can be, before fewest windows."),
     click.option("--done", type=WAVE, multiple=True, metavar="N", help="Wave N is done."),
     click.option("--failed", type=WAVE, metavar="N", help="Wave N failed: nothing of it stands."),
     click.option("--rolled-back", type=WAVE, metavar="N", help="Wave N was taken back."),
@@ -79,7 +80,7 @@ def command(ctx: click.Context, /, file: Path, plan_file: Path | None, **asked: 
     plan, code = _plan(ctx, site, plan_file, asked)
     course = Course(site, plan.state, progress)
     _refuse_strange(course, file)
-    first, timing = _day(asked["start"]), Timing(time_s=asked["time_s"], seed=asked["seed"])
+    first, timing = _day(asked["start"]), _timing(asked)
     if marks:
         course = marking.marked(course, _current(course, timing, first), marks, asked["note"])
     if read is not None:
@@ -93,6 +94,10 @@ def command(ctx: click.Context, /, file: Path, plan_file: Path | None, **asked: 
         marking.write_progress(file, course.progress)
     _write(course, plan, found, papers, asked)
     ctx.exit(_code(code, found))
+
+
+def _timing(asked: dict[str, Any]) -> Timing:
+    return Timing(time_s=asked["time_s"], seed=asked["seed"], quiet_first=asked["quiet_first"])
 
 
 def _moved(value: tuple[int, datetime] | None) -> tuple[int, date] | None:

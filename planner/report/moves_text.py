@@ -65,6 +65,8 @@ def schedule_words(schedule: ScheduleEntry) -> str:
     """Say how good the schedule is: proven, or what is known of the fewest windows."""
     if schedule.outcome == Outcome.PROVEN:
         words = "nothing is done sooner without more noise than in plain order, nor quiet earlier"
+        if schedule.aims and schedule.aims[0].aim == "level over time":
+            words = "nothing is quiet earlier, and nothing as quiet is done sooner"
         return f"schedule: proven: {words}"
     aim = next((item for item in schedule.aims if item.aim == "windows"), None)
     if aim is None or aim.value is None:
