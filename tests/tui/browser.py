@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import base64
+import os
 import re
 import shutil
+import signal
 import subprocess
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -109,7 +111,8 @@ async def opened(folder: Path, address: str) -> AsyncIterator[Page]:
     assert BROWSER is not None
     profile = folder / "profile"
     command = [BROWSER, *FLAGS, f"--user-data-dir={profile}", "about:blank"]
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    null = subprocess.DEVNULL
+    process = subprocess.Popen(command, stdout=null, stderr=null, start_new_session=True)
     try:
         port = await _port(profile / "DevToolsActivePort")
         async with aiohttp.ClientSession() as session:
@@ -124,7 +127,8 @@ async def opened(folder: Path, address: str) -> AsyncIterator[Page]:
                 yield page
                 listener.cancel()
     finally:
-        process.kill()
+        # What stands under the browser's name may be a script that starts it: all of its session ends.
+        os.killpg(process.pid, signal.SIGKILL)
         process.wait()
 
 

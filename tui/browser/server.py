@@ -73,7 +73,7 @@ class BrowserServer(Server):
         await line.prepare(request)
         service = AppService(
             self.command,
-            write_bytes=line.send_bytes,
+            write_bytes=_drawing(line),
             write_str=line.send_str,
             close=_closing(line),
             download_manager=DownloadManager(),
@@ -88,10 +88,9 @@ class BrowserServer(Server):
 
     async def _close(self, service: AppService) -> None:
         """End a screen, which keeps beside the file what was not saved."""
-        if service in self.services:
-            self.services.discard(service)
-            with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(service.stop(), LEAVE_S)
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(service.stop(), LEAVE_S)
+        self.services.discard(service)
 
     async def _close_all(self, application: web.Application) -> None:
         del application
@@ -102,6 +101,17 @@ async def give_script(request: web.Request) -> web.FileResponse:
     """Give the page's own script."""
     del request
     return web.FileResponse(Path(__file__).with_name("page.js"))
+
+
+def _drawing(line: web.WebSocketResponse) -> Callable[[bytes], Awaitable[None]]:
+    """Send what is drawn while anybody looks; after that the screen still has its last words to say."""
+
+    async def draw(data: bytes) -> None:
+        if not line.closed:
+            with contextlib.suppress(ConnectionError, RuntimeError):
+                await line.send_bytes(data)
+
+    return draw
 
 
 def _closing(line: web.WebSocketResponse) -> Callable[[], Awaitable[None]]:
