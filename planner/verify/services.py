@@ -27,7 +27,7 @@ def physical(trial: Trial) -> Iterator[Finding]:
     """A service that must not be a guest is on no host."""
     for service in trial.site.services:
         for machine in trial.carriers(service.name):
-            guest = machine.role is Role.HOST and not trial.excused(machine)
+            guest = machine.role is Role.HOST and not trial.excused(machine, (service.name,))
             if service.physical is not None and guest:
                 sentence = f"{service.name} is a guest on {machine.name}, but must not be: {service.physical}"
                 yield service.name, sentence
@@ -50,7 +50,7 @@ def needs(trial: Trial) -> Iterator[Finding]:
         offers = machine.spec(trial.site).offers
         for name in machine.services:
             missing = trial.site.service[name].needs - offers
-            if missing and not trial.excused(machine):
+            if missing and not trial.excused(machine, (name,)):
                 yield name, f"{name} needs {listed(missing)}, which {machine.name} does not offer"
 
 
@@ -86,7 +86,7 @@ def apart(trial: Trial) -> Iterator[Finding]:
     for rule in trial.site.apart:
         for machine in trial.state.machines:
             both = rule.services.intersection(machine.services)
-            if len(both) > 1 and not trial.excused(machine):
+            if len(both) > 1 and not trial.excused(machine, both):
                 yield machine.name, f"{listed(both)} share {machine.name}, but must be apart: {rule.because}"
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeAlias
@@ -113,12 +113,13 @@ class Trial:
         """The cooling options that run in some season."""
         return frozenset[str]().union(*self.state.cooling.values())
 
-    def excused(self, machine: Machine) -> bool:
-        """Say whether a moment on the way leaves a box with nothing on it but what it carries today."""
+    def excused(self, machine: Machine, names: Iterable[str] | None = None) -> bool:
+        """Say whether a moment on the way leaves services (all that are there) on a box as they are today."""
         if not self.moving or machine.box is None:
             return False
         today = frozenset(item.name for item in self.site.services if item.box == machine.box)
-        return machine.role is role_today(self.site, machine.box) and today.issuperset(machine.services)
+        meant = machine.services if names is None else names
+        return machine.role is role_today(self.site, machine.box) and today.issuperset(meant)
 
     def carriers(self, service: str) -> tuple[Machine, ...]:
         """Give the machines that carry a service."""

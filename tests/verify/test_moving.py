@@ -11,7 +11,7 @@ from planner.site import Apart, Circuit, Quorum, Role, Site, Together
 from planner.state import State, state_today
 from planner.verify import verify_state
 from tests.sitegen import random_site
-from tests.verify.clinic import SITE, TODAY, box, folded, unit, with_policy, with_service
+from tests.verify.clinic import SITE, TODAY, box, folded, unit, with_box, with_policy, with_service
 
 ALDER, BIRCH = TODAY.machines
 PAIR = frozenset({"mail", "files"})
@@ -59,6 +59,17 @@ def test_an_old_fault_is_excused_and_a_new_one_is_not() -> None:
     assert _on_the_way(site, TODAY) == set()
     moved = folded(unit("quiet-host", 1, "records-db", "mail"), BIRCH, cooling=TODAYS_COOLING)
     assert _on_the_way(site, moved) == {"apart"}
+
+
+def test_an_arrival_does_not_put_an_old_fault_on_a_host() -> None:
+    """Two that share a host today may wait there for their turn, whoever joins them; who joins is no twin."""
+    host = with_box("alder", hosts_today=True)
+    joined = folded(box("alder", Role.HOST, "records-db", "mail", "files"), cooling=TODAYS_COOLING)
+    old = replace(host, apart=(Apart(frozenset({"records-db", "mail"}), "twins"),))
+    assert "apart" not in _on_the_way(old, joined)
+    assert "apart" in {breach.rule for breach in verify_state(old, joined)}
+    new = replace(host, apart=(Apart(frozenset({"records-db", "files"}), "twins"),))
+    assert "apart" in _on_the_way(new, joined)
 
 
 def test_a_pair_moves_one_after_the_other_while_one_machine_has_both() -> None:
