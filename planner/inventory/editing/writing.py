@@ -17,17 +17,17 @@ Written = str | bool | int | float | Sequence[Any] | Mapping[str, Any]
 
 
 def reads_as(text: str) -> Any:
-    """Give the value that a text stands for where a value may stand in brackets; UNREAD if none."""
+    """Give the value that a text stands for, on a line as in brackets; UNREAD if it is none in either."""
     if not text or "\n" in text or "\r" in text or text != text.strip():
         return UNREAD
     try:
-        tree = parse(f"[{{k: {text}}}, end]", "")
+        tree, line = parse(f"[{{k: {text}}}, end]", ""), parse(f"k: {text}", "")
     except InventoryError:
         return UNREAD
     data = tree.data
     if tree.problems or len(data) != 2 or set(data[0]) != {"k"} or isinstance(data[0]["k"], list | dict):
         return UNREAD
-    return data[0]["k"]
+    return data[0]["k"] if line.data == data[0] else UNREAD
 
 
 def text_scalar(text: str) -> str:
