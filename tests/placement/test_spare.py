@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import pytest
@@ -62,16 +63,22 @@ def test_no_state_with_two_spare_hosts_is_better(first: int) -> None:
         _assert_as_good_as_any(spare_site(seed, slots=3 if seed % 3 else None, spare=2))
 
 
+def _effect(sites: Iterable[Site], fewer: int) -> tuple[int, int, int]:
+    """Count sites with a plan, those whose plan the wish for more spare changes, those it leaves none."""
+    plans = changed = none_left = 0
+    for site in sites:
+        kept, free = solve(site).plan, solve(with_spare(site, fewer)).plan
+        plans += kept is not None
+        none_left += kept is None and free is not None
+        if kept is not None and free is not None:
+            changed += not alike(values_of(site, kept.state), values_of(site, free.state), CLOSE)
+    return plans, changed, none_left
+
+
 def test_two_spare_hosts_leave_plans_and_cost_more() -> None:
     """Agreement says something of two spare hosts too: there are plans, and some that one would change."""
-    plans = changed = none_left = 0
-    for seed in range(2000, 2000 + TWICE, 2):
-        site = spare_site(seed, spare=2)
-        two, one = solve(site).plan, solve(with_spare(site)).plan
-        plans += two is not None
-        none_left += two is None and one is not None
-        if two is not None and one is not None:
-            changed += not alike(values_of(site, two.state), values_of(site, one.state), CLOSE)
+    sites = (spare_site(seed, spare=2) for seed in range(2000, 2000 + TWICE, 2))
+    plans, changed, none_left = _effect(sites, fewer=1)
     assert plans >= 5
     assert changed >= 2
     assert none_left >= 6
@@ -79,14 +86,7 @@ def test_two_spare_hosts_leave_plans_and_cost_more() -> None:
 
 def test_the_spare_host_matters_on_many_of_the_sites() -> None:
     """Agreement says something: there are plans, plans that the wish changes, and sites it leaves none."""
-    plans = changed = none_left = 0
-    for seed in range(0, SITES, 2):
-        site = spare_site(seed)
-        kept, free = solve(site).plan, solve(replace(site, policy=replace(site.policy, spare_hosts=0))).plan
-        plans += kept is not None
-        none_left += kept is None and free is not None
-        if kept is not None and free is not None:
-            changed += not alike(values_of(site, kept.state), values_of(site, free.state), CLOSE)
+    plans, changed, none_left = _effect((spare_site(seed) for seed in range(0, SITES, 2)), fewer=0)
     assert plans >= 15
     assert changed >= 8
     assert none_left >= 8
