@@ -75,9 +75,16 @@ class Sheet(DataTable[Text]):
         self._fill_later()
 
     def _fill(self, most: int | None = None) -> None:
-        """Put rows into the table that are not in it yet."""
+        """Put rows into the table that are not in it yet.
+
+        Rows that follow others change none of those: the toolkit would forget how it drew them.
+        """
+        count = self._update_count if self.row_count else None
         for row in self.drawn[self.row_count :][:most]:
             self.add_row(self._mark(row.key), *self._cells(row), key=row.key)
+        if count is not None:
+            self._update_count = count
+            self._offset_cache.clear()
 
     def _widen(self) -> None:
         """Fit the columns to their cells and heads.

@@ -25,11 +25,12 @@ from tui.app import Stillroom
 from tui.frame import Afterworker
 from tui.session import Session, Standing
 from tui.solving import Last, Solver
+from tui.table import Sheet
 from tui.why import Explainer
 
 INVENTORIES = Path(__file__).resolve().parents[2] / "inventories"
 SMALL = INVENTORIES / "small-office.yaml"
-PATIENCE = 200
+PATIENCE = 2000
 
 
 def plain_state(site: Site) -> State:
@@ -86,13 +87,14 @@ def copy_of(folder: Path, source: Path = SMALL) -> Path:
 
 
 async def settled(pilot: Pilot[None]) -> None:
-    """Wait until the plan at hand is that of the text."""
+    """Wait until the plan at hand is that of the text, and all rows are in their tables."""
     app = pilot.app
     assert isinstance(app, Stillroom)
     for _ in range(PATIENCE):
         await pilot.pause(0.01)
         fresh = app.session.standing not in (Standing.STALE, Standing.NONE)
-        if fresh and not app.bench.is_busy and (app.session.afterwork or not app.session.planned):
+        done = not app.bench.is_busy and (app.session.afterwork or not app.session.planned)
+        if fresh and done and all(sheet.row_count == len(sheet.drawn) for sheet in app.query(Sheet)):
             break
     await pilot.pause()
 

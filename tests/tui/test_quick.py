@@ -70,12 +70,12 @@ async def longest_s(pilot: Pilot[None], keys: Sequence[str]) -> float:
     "keys", [["down"] * 5, ["pagedown"] * 3, ["slash", "a", "-", "7", "escape"], ["o", "O"], ["4", "2"]]
 )
 def test_keys_are_answered_soon(tmp_path: Path, keys: list[str]) -> None:
-    """Moving, filtering, sorting, going elsewhere: the least of three tries."""
+    """Moving, filtering, sorting, going elsewhere: the least of three tries, each beside its own unit."""
     taken: list[float] = []
 
     async def script(app: Stillroom, pilot: Pilot[None]) -> None:
         await pilot.pause(0.5)
-        taken.extend([await longest_s(pilot, keys) for _ in range(3)])
+        taken.extend([await longest_s(pilot, keys) / unit_s(TEXT, 1) for _ in range(3)])
 
     drive(tmp_path, script, source=TEXT)
-    assert min(taken) / unit_s(TEXT) < KEY_UNITS, taken
+    assert min(taken) < KEY_UNITS, taken
