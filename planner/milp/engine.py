@@ -239,6 +239,7 @@ def listen(solver: highspy.Highs, cancel: threading.Event | None, watch: Watch |
 
     solver.cbMipInterrupt += stop_and_tell
     solver.cbSimplexInterrupt += stop
+    solver.cbIpmInterrupt += stop
 
 
 def read_highs(

@@ -70,6 +70,17 @@ class Frame:
         early = (i for i in range(index - 1, -1, -1) if self.slots[i].end_h + lag.hours <= start_h)
         return next(early, -1)
 
+    def last_before(self, before: str, after: str, lag: Lag) -> list[int]:
+        """Give by a block's window the last one for what it follows; -1 for none. Both may not fit one."""
+        hours = self.blocks[before].hours + self.blocks[after].hours
+        if lag is not Lag.SAME or hours <= self._shortest_h:
+            return self.latest_before[lag]
+        return [index - (hours > slot.hours + 1e-9) for index, slot in enumerate(self.slots)]
+
+    @cached_property
+    def _shortest_h(self) -> float:
+        return min((slot.hours for slot in self.slots), default=0.0)
+
     @cached_property
     def first_after(self) -> Mapping[Lag, list[int]]:
         """By lag and window: the first window for what follows; the number of windows for none."""

@@ -23,6 +23,11 @@ UNITS = {
 }
 
 
+def passed_above(limit: float) -> float:
+    """Give the value above which a limit is passed by more than rounding."""
+    return limit + ROUNDING * max(1.0, abs(limit))
+
+
 @dataclass(frozen=True)
 class Strain:
     """A limit and what a moment asks of it; ``rule`` is heat, circuit, start, rack or a resource."""
@@ -35,7 +40,7 @@ class Strain:
     @property
     def is_over(self) -> bool:
         """True when the limit is passed by more than rounding."""
-        return self.value > self.limit + ROUNDING * max(1.0, abs(self.limit))
+        return self.value > passed_above(self.limit)
 
     @property
     def text(self) -> str:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.moves.limits import Strain
+from planner.moves.limits import Strain, passed_above
 from planner.moves.poly import Poly, Term
 from planner.moves.presence import BEFORE
 from planner.moves.rows import all_limits
@@ -71,6 +71,7 @@ class Meter:
         self.work = work
         found = [limit for _, limit in all_limits(work)]
         self._limits = [(item.rule, item.where, item.most) for item in found]
+        self._over = np.array([passed_above(item.most) for item in found])
         self._sums = sums(work, [item.figure for item in found])
         self._place = {block.name: number for number, block in enumerate(work.blocks)}
 
@@ -95,7 +96,7 @@ class Meter:
 
     def holds(self, before: Iterable[str], batch: Iterable[str]) -> bool:
         """Say whether a wave keeps every limit."""
-        return not any(item.is_over for item in self.asked(before, batch))
+        return not (self._sums.read(self.flags(before, batch)) > self._over).any()
 
 
 class Figure:

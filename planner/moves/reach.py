@@ -100,3 +100,8 @@ def least_windows(prices: Prices, most: int) -> int:
             return windows
         windows += 1
     return windows
+
+
+def open_count(within: Reach) -> int:
+    """Give how many block-windows are undecided."""
+    return sum(max(0, within.latest[name] - within.earliest[name]) for name in within.earliest)

@@ -46,8 +46,11 @@ SPARE_WINDOWS = 2
 SEARCHED_WINDOWS = 24
 """So many windows are searched at least where building one by one finds no schedule; none there: none."""
 
-STARTS_SHARE = 0.15
+STARTS_SHARE = 0.1
 """The share of the time in which quick schedules are made."""
+
+READINGS = 6
+"""So often a schedule is added up from its states at the end of aims: time is kept back for it."""
 
 FEW_WINDOWS = 12
 """How many windows are enough to see what lacks, or twice what is needed at the least."""
@@ -194,7 +197,8 @@ def _improved(job: Job, begun: Starts) -> Schedule:
     best = (
         min(every, key=loudness) if options.quiet_first else next(at for at in every if loudness(at) <= cap)
     )
-    search = Search(case, best, options.time_s, cap, options.seed, job.cancel, job.began, options.quiet_first)
+    time_s = max(0.5 * options.time_s, options.time_s - READINGS * _reading_s(job, frame, best))
+    search = Search(case, best, time_s, cap, options.seed, job.cancel, job.began, options.quiet_first)
     aims = search.improve(every)
     at = search.at
     if strained(job.work, frame.batches(at)):
@@ -210,6 +214,13 @@ def _improved(job: Job, begun: Starts) -> Schedule:
         worth(job.work, frame.slots, batches),
         time.monotonic() - job.began,
     )
+
+
+def _reading_s(job: Job, frame: Frame, at: At) -> float:
+    """Give how long it takes to add up a schedule from its states, s."""
+    began = time.monotonic()
+    worth(job.work, frame.slots, frame.batches(at))
+    return time.monotonic() - began
 
 
 def _safe(job: Job, frame: Frame, every: Sequence[At]) -> At:

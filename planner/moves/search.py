@@ -9,24 +9,25 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import pulp
 
-from planner.milp import Answer, Ending, Limits, run
-from planner.moves.course import critical, strained, worth
+from planner.milp import Answer, Ending, Limits
+from planner.moves.course import critical, worth
 from planner.moves.floors import Floors, mean_floor
 from planner.moves.frame import At, windows_until
 from planner.moves.meter import Figure
 from planner.moves.model import Model
 from planner.moves.poly import Poly
 from planner.moves.prices import Prices
-from planner.moves.reach import Reach, least_windows, reach
-from planner.moves.rows import add_limits
+from planner.moves.reach import Reach, least_windows, open_count, reach
+from planner.moves.relaxed import Relaxation, Relaxed
+from planner.moves.shifts import Shifts
 from planner.moves.stretches import Case, Stretches, over_time
+from planner.moves.whole import Whole
 
-MOST_CUTS = 25
 MOST_VARIABLES = 6000
 """With more undecided block-windows the whole programme is not written: it would not come to an end."""
 
@@ -36,8 +37,14 @@ KEY_BLOCKS = 12
 LEARN_SHARE = 0.03
 """The share of the time left in which prices are learned."""
 
-WINDOWS_SHARE, STRETCH_SHARE, FLOORS_SHARE, LOUD_SHARE = 0.3, 0.4, 0.3, 0.7
-"""Shares of the time left: for fewer windows, for stretches, for floors, and for the proof of the level."""
+WINDOWS_SHARE, WHOLE_SHARE, FLOORS_SHARE, LOUD_SHARE = 0.3, 0.4, 0.3, 0.7
+"""Shares of the time left: for fewer windows, the whole programme, floors, and the level's proof."""
+
+SHARES_SHARE, SHIFT_SHARE, STRETCH_SHARES = 0.9, 0.1, (0.2, 0.15)
+"""Shares of the time left: for the bound by shares at most, and twice for lists, then stretches."""
+
+MOST_SHARES = 60_000
+"""With more undecided block-windows the bound by shares is left out."""
 
 HOLD_SHARE = 1e-6
 """How much an aim may be given up, as a share, while the next one is made better."""
@@ -81,7 +88,7 @@ class Search:
     def __post_init__(self) -> None:
         """Lay out the prices."""
         self.prices = Prices(self.case.frame)
-        self.cuts = 0
+        self.whole = Whole(self.case, self.prices, self.cancel)
 
     @property
     def left_s(self) -> float:
@@ -167,27 +174,61 @@ class Search:
         return answer.ending is Ending.INFEASIBLE
 
     def _figure(self, name: str, windows: int) -> Aimed:
-        """Make a figure small within so many windows: by stretches, then by the whole programme."""
+        """Make a figure small within so many windows: by shares and lists, stretches, the whole programme."""
         is_level = name == "level over time"
         poly, figure = (
             (self.case.loudness, self.case.loud) if is_level else (self.case.power, self.case.watts)
         )
-        if is_level:
-            is_small = _open_count(reach(self.prices, windows)) <= MOST_VARIABLES
-            until = time.monotonic() + self.left_s * (STRETCH_SHARE if is_small else LOUD_SHARE)
-            self.at = Stretches(self.case, windows, self.at, until, self.seed, self.cancel).run(windows // 2)
         within = reach(self.prices, windows)
+        is_small = open_count(within) <= MOST_VARIABLES
+        shares = self._shares(within, figure)
+        for number, rank in enumerate((shares.done_after, {})):
+            self._shift(figure, windows, rank)
+            self._stretch(windows, is_level, STRETCH_SHARES[number] if is_level or is_small else 1.0)
         floors = self._floors(within, figure)
-        bound = mean_floor(floors, self.case.frame.spans_h)
+        bound = max(shares.bound, mean_floor(floors, self.case.frame.spans_h))
         model = self._model(within, floors, poly)
         if model is not None and self.left_s > 0.0:
             objective = over_time(model, poly)
-            share = LOUD_SHARE if is_level else STRETCH_SHARE
+            share = LOUD_SHARE if is_level else WHOLE_SHARE
             rows = {
                 name: over_time(model, other) <= _held(value) for name, (other, value) in self.held.items()
             }
             bound = max(bound, self.solve(model, objective, self.left_s * share, rows, self.at).bound)
         return self._aimed(name, figure, bound)
+
+    def _stretch(self, windows: int, is_level: bool, share: float) -> None:
+        """Put a few windows anew at a time, for the level or for watts at the level that is held."""
+        until, hold = (
+            time.monotonic() + self.left_s * share,
+            math.inf if is_level else _held(self.held["level"][1]),
+        )
+        stretches = Stretches(self.case, windows, self.at, until, self.seed, self.cancel, hold=hold)
+        self.at = stretches.run(windows // 2)
+
+    def _shares(self, within: Reach, figure: Figure) -> Relaxation:
+        """Bound a figure with blocks done in shares, where that is not too large."""
+        if open_count(within) > MOST_SHARES or self.left_s <= 0.0:
+            return Relaxation(-math.inf, {})
+        held = [(self._of(poly), value) for poly, value in self.held.values()]
+        return Relaxed(self.prices, within, figure, held).solved(self.left_s * SHARES_SHARE, self.cancel)
+
+    def _of(self, poly: Poly) -> Figure:
+        return self.case.loud if poly is self.case.loudness else self.case.watts
+
+    def _shift(self, figure: Figure, windows: int, rank: Mapping[str, float]) -> None:
+        """Move blocks in the list that the schedule stands for; what is held stays held."""
+        spans_h = self.case.frame.spans_h
+        held = [(self._of(poly), _held(value)) for poly, value in self.held.values()]
+
+        def price(at: At) -> tuple[float, ...]:
+            over = [max(0.0, other.mean(at, spans_h) - most) for other, most in held]
+            return *over, figure.mean(at, spans_h)
+
+        until = time.monotonic() + self.left_s * SHIFT_SHARE
+        frame, meter = self.case.frame, self.case.meter
+        shifts = Shifts(frame, meter, figure, windows, self.at, price, until, self.seed, self.cancel)
+        self.at = shifts.run(rank)
 
     def _floors(self, within: Reach, figure: Figure) -> list[float]:
         if self.cancel is not None and self.cancel.is_set():
@@ -203,24 +244,10 @@ class Search:
         return Aimed(name, value, max(0.0, min(value, bound)), value - bound <= CLOSE * abs(value))
 
     def _model(self, within: Reach, floors: Sequence[float] = (), poly: Poly | None = None) -> Model | None:
-        """Write the whole programme; None where it is too large to be of use."""
-        if _open_count(within) > MOST_VARIABLES or self.left_s <= 0.0:
+        """Write the whole programme; None where it is too large to be of use, or there is no time."""
+        if open_count(within) > MOST_VARIABLES or self.left_s <= 0.0:
             return None
-        model = Model(self.case.frame, within.earliest, within.latest, is_whole=True)
-        add_limits(model, known=self.case.limits)
-        names = self.case.frame.names
-        for number, price in enumerate(self.prices.known[1:]):
-            for index in model.windows:
-                terms = [
-                    (model.is_done(n, index), float(v)) for n, v in zip(names, price.values, strict=True) if v
-                ]
-                model.at_most(f"price {number}@{index}", terms, float(price.until[index]) + 1e-6)
-        if poly is not None:
-            for index in model.windows:
-                terms, constant = model.linear(poly, index)
-                room = constant - floors[index] + 1e-6 * max(1.0, abs(floors[index]))
-                model.at_most(f"floor@{index}", [(v, -c) for v, c in terms], room)
-        return model
+        return self.whole.model(within, floors, poly)
 
     def solve(
         self,
@@ -231,29 +258,10 @@ class Search:
         start: At | None,
         gap: float = CLOSE / 10.0,
     ) -> Answer:
-        """Minimise; an answer that the true states refuse is shut out and the search goes on."""
-        until = time.monotonic() + seconds
-        while True:
-            limits = Limits(until - time.monotonic(), gap, 1e-7, self.seed)
-            known = None if start is None else model.start(start)
-            answer = run(model.program, objective, limits, extra=rows, start=known, cancel=self.cancel)
-            if not answer.found:
-                return answer
-            at = model.read(answer.values)
-            bad = strained(self.case.frame.work, self.case.frame.batches(at))
-            if not bad:
-                self.at = at
-                return answer
-            if self.cuts >= MOST_CUTS:
-                return Answer(Ending.FAILED, {}, answer.objective, answer.bound, answer.seconds)
-            self._shut_out(model, self.case.frame.batches(at), [index for index, _ in bad])
-
-    def _shut_out(self, model: Model, batches: Sequence[set[str]], bad: Sequence[int]) -> None:
-        self.cuts += 1
-        for index in bad:
-            done = {name for batch in batches[:index] for name in batch}
-            for at in model.windows:
-                model.shut_out(self.cuts, at, done, batches[index], bad=index)
+        """Minimise, and keep the schedule that is found."""
+        answer, at = self.whole.solve(model, objective, Limits(seconds, gap, 1e-7, self.seed), rows, start)
+        self.at = self.at if at is None else at
+        return answer
 
     def _risk(self, windows: int) -> Aimed:
         """Make the most critical services that one window moves few."""
@@ -276,11 +284,6 @@ class Search:
             bound = max(bound, math.ceil(answer.bound - 1e-6)) if math.isfinite(answer.bound) else bound
             value = float(worth(frame.work, frame.slots, frame.batches(self.at)).critical)
         return Aimed("critical at once", value, min(value, bound), bound >= value)
-
-
-def _open_count(within: Reach) -> int:
-    """Give how many block-windows are undecided."""
-    return sum(max(0, within.latest[name] - within.earliest[name]) for name in within.earliest)
 
 
 def _held(value: float) -> float:

@@ -71,7 +71,8 @@ def over_time(model: Model, poly: Poly) -> pulp.LpAffineExpression:
 class Stretches:
     """A schedule under change within its first ``windows`` windows, by the limits of the meter.
 
-    ``enough`` is the loudness from which on no less is asked for.
+    ``enough`` is the loudness from which on no less is asked for. With ``hold`` watts are made small, with
+    the loudness held at that.
     """
 
     case: Case
@@ -81,12 +82,14 @@ class Stretches:
     seed: int = 0
     cancel: threading.Event | None = None
     enough: float = -math.inf
+    hold: float = math.inf
     stale: set[tuple[int, int, frozenset[tuple[str, int]]]] = field(default_factory=set)
 
     def price(self, at: At) -> tuple[float, float]:
-        """Give the mean loudness and the mean watts of a schedule."""
+        """Give the mean loudness, or how far it is over what is held, and the mean watts of a schedule."""
         spans = self.case.frame.spans_h
-        return self.case.loud.mean(at, spans), self.case.watts.mean(at, spans)
+        loud = self.case.loud.mean(at, spans)
+        return loud if math.isinf(self.hold) else max(0.0, loud - self.hold), self.case.watts.mean(at, spans)
 
     def run(self, most: int) -> At:
         """Take stretches of up to ``most`` windows until none gains or the time is over."""
@@ -131,14 +134,32 @@ class Stretches:
         if not model.free:
             return None
         add_limits(model, known=self.case.limits)
-        loud, watts = over_time(model, self.case.loudness), over_time(model, self.case.power)
+        loud = self._mean(model, self.case.loudness, self.case.loud)
+        watts = self._mean(model, self.case.power, self.case.watts)
         price = self.price(self.at)
         tie = TIE * max(price[0], LEAST_GAIN) / max(price[1], LEAST_GAIN)
-        objective = loud + tie * watts
+        is_held = math.isfinite(self.hold)
+        objective, rows = (watts, {"held": loud <= self.hold}) if is_held else (loud + tie * watts, {})
         left_s = min(STRETCH_S, self.until - time.monotonic())
         limits = Limits(time_s=left_s, relative_gap=1e-6, absolute_gap=1e-9, seed=self.seed)
-        answer = run(model.program, objective, limits, start=model.start(self.at), cancel=self.cancel)
+        start = model.start(self.at)
+        answer = run(model.program, objective, limits, extra=rows, start=start, cancel=self.cancel)
         return model.read(answer.values) if answer.found else None
+
+    def _mean(self, model: Model, poly: Poly, figure: Figure) -> pulp.LpAffineExpression:
+        """Give the mean over time of a figure; outside the model's windows the states are what they are."""
+        spans, done = self.case.frame.spans_h, set[str]()
+        total_h = sum(spans)
+        summed, constant = [], figure.mean(self.at, spans)
+        for index, batch in enumerate(self.case.frame.batches(self.at)):
+            done |= batch
+            if index not in model.windows:
+                continue
+            terms, fixed = model.linear(poly, index)
+            share = spans[index] / total_h
+            summed += [(variable, value * share) for variable, value in terms]
+            constant += (fixed - figure.after(done)) * share
+        return model.program.total(summed) + constant
 
     def _model(self, first: int, last: int, free: frozenset[str]) -> Model:
         """Write the model in which only some blocks move, from ``first`` to ``last``."""

@@ -52,8 +52,11 @@ class _Filling:
 
     def put(self, name: str) -> bool:
         """Put a block into the first window that takes it; False when none does."""
-        first = self.frame.earliest(name, self.at)
-        return any(self.put_in(name, index) for index in range(first, self.frame.count))
+        first, hours = self.frame.earliest(name, self.at), self.frame.blocks[name].hours
+        for index, left_h in enumerate(self._left_h[first:], first):
+            if left_h >= hours and self.put_in(name, index):
+                return True
+        return False
 
     def put_in(self, name: str, index: int) -> bool:
         """Put a block into a window; False where that does not take it."""

@@ -1,0 +1,137 @@
+"""The bound by shares of blocks against every schedule of tiny works, and lists that are moved."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from datetime import date
+from datetime import time as clock
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from planner.inventory import load
+from planner.milp import Limits
+from planner.milp.arrays import Arrays
+from planner.moves.change import Change
+from planner.moves.course import slots_of
+from planner.moves.floors import Floors, mean_floor
+from planner.moves.frame import Frame, placed, windows_until
+from planner.moves.meter import Figure, Meter
+from planner.moves.prices import Prices
+from planner.moves.reach import reach
+from planner.moves.relaxed import Relaxed
+from planner.moves.shifts import Shifts
+from planner.moves.starts import starts
+from planner.moves.sums import Figures
+from planner.moves.windows import windows
+from planner.moves.work import work_of
+from planner.placement import Options, solve
+from planner.site import Recurring, Windows
+from tests.moves.brute import schedules
+from tests.moves.kit import onto_host, service, site_with
+from tests.moves.test_bounds import frames
+
+INVENTORIES = Path(__file__).resolve().parents[2] / "inventories"
+
+
+def test_no_bound_by_shares_is_over_the_best_of_all_schedules() -> None:
+    """On a hundred random works, for level and watts, with the level held at each that a schedule has."""
+    counted = held_counted = 0
+    for frame in frames():
+        figures = Figures(frame.work.change)
+        loud, watts = Figure(frame.work, figures.loudness()), Figure(frame.work, figures.mean_power())
+        every = [placed(batches) for batches in schedules(frame.work, frame.slots)]
+        if not every:
+            continue
+        prices = Prices(frame)
+        within = reach(prices, frame.count)
+        levels = {id(at): loud.mean(at, frame.spans_h) for at in every}
+        for figure in (loud, watts):
+            best = min(figure.mean(at, frame.spans_h) for at in every)
+            assert Relaxed(prices, within, figure).solved(10.0).bound <= best + 1e-6 * max(1.0, abs(best))
+            counted += 1
+        for most in sorted(set(levels.values()))[:3]:
+            best = min(watts.mean(at, frame.spans_h) for at in every if levels[id(at)] <= most)
+            bound = Relaxed(prices, within, watts, [(loud, most)]).solved(10.0).bound
+            assert bound <= best + 1e-6 * max(1.0, abs(best))
+            held_counted += 1
+    assert counted > 100
+    assert held_counted > 100
+
+
+def test_shares_see_more_than_the_floors_of_single_windows() -> None:
+    """Work done early keeps other work back; a floor of one window does not know what another one took."""
+    site = load(INVENTORIES / "small-office.yaml").site
+    plan = solve(site, Options(time_s=20.0)).plan
+    assert plan is not None
+    work = work_of(Change(site, plan.state))
+    frame = Frame(work, slots_of(windows(site.windows, 18, date(2027, 3, 1)), site.windows.crew))
+    prices = Prices(frame)
+    within = reach(prices, 16)
+    loud = Figure(work, Figures(work.change).loudness())
+    floor = mean_floor(Floors(prices, within, loud).all(time.monotonic()), frame.spans_h)
+    assert Relaxed(prices, within, loud).solved(20.0).bound > floor
+
+
+def test_what_does_not_fit_beside_it_is_done_before() -> None:
+    """A host brought in (1 h) and prepared (4 h): not in one evening of 4 h, though each fits by itself."""
+    site = site_with(*(service(f"page-{number}") for number in range(4)))
+    evenings = Windows("UTC", (Recurring(2, clock(18), 4.0),), (), date(2027, 3, 1), 2)
+    work = work_of(Change(replace(site, windows=evenings), onto_host(site)))
+    frame = Frame(work, slots_of(windows(evenings, 8), 2))
+    (before, after) = next(pair for pair in work.lags if pair[1].startswith("prepare"))
+    hours = frame.blocks[before].hours, frame.blocks[after].hours
+    assert max(hours) <= 4.0 < sum(hours)
+    assert frame.last_before(before, after, work.lags[before, after]) == list(range(-1, 7))
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_any_duals_bound_the_optimum_and_the_solvers_reach_it(seed: int) -> None:
+    """Weak duality on random programmes; the optimum is that of tight duals (simplex finds the same)."""
+    rng = np.random.default_rng(seed)
+    count, rows = 12, 8
+    arrays = Arrays(rng.normal(size=count), np.zeros(count), np.ones(count), 3.0)
+    places = np.array([rng.choice(count, 4, replace=False) for _ in range(rows)])
+    factors, most = rng.random((rows, 4)), rng.random(rows)
+    arrays.at_most(places, factors, most)
+    found = arrays.bounded(Limits(time_s=10.0))
+    dense = np.zeros((rows, count))
+    np.put_along_axis(dense, places, factors, axis=1)
+    assert (dense @ found.values <= most + 1e-3).all()
+    value = float(arrays.cost @ found.values) + 3.0
+    assert found.bound == pytest.approx(value, abs=1e-2)
+    for _ in range(50):
+        assert arrays.bound(-rng.exponential(size=len(arrays.most[0]))) <= value + 1e-2
+
+
+def test_shifts_never_make_it_worse_and_keep_every_limit() -> None:
+    """From the quick starts of an example: the same windows, all blocks, all limits, no more noise."""
+    site = load(INVENTORIES / "small-office.yaml").site
+    plan = solve(site, Options(time_s=20.0)).plan
+    assert plan is not None
+    work = work_of(Change(site, plan.state))
+    slots = slots_of(windows(site.windows, 60, date(2027, 3, 1)), site.windows.crew)
+    begun = starts(work, slots, {}, 0, time.monotonic() + 2.0)
+    frame, meter = Frame(work, slots[:20], {}), Meter(work)
+    loud = Figure(work, Figures(work.change).loudness())
+    gained = 0
+    for start in begun.found:
+        before = loud.mean(start, frame.spans_h)
+        shifts = Shifts(
+            frame,
+            meter,
+            loud,
+            windows_until(start),
+            start,
+            lambda at: (loud.mean(at, frame.spans_h),),
+            time.monotonic() + 2.0,
+        )
+        at = shifts.run()
+        assert at.keys() == start.keys()
+        assert windows_until(at) <= windows_until(start)
+        assert all(meter.holds(done, batch) for done, batch in frame.waves(at))
+        assert loud.mean(at, frame.spans_h) <= before
+        gained += loud.mean(at, frame.spans_h) < before - 1e-9
+    assert gained
