@@ -1,11 +1,13 @@
-"""Work in a thread of its own, which is left to itself where it does not end soon after it is cancelled.
+"""Work in a thread of its own, left to itself where it does not end soon after a cancel or its last moment.
 
 Writing a large programme and the first relaxation of one do not look up from their work for seconds.
 """
 
 from __future__ import annotations
 
+import math
 import threading
+import time
 from collections.abc import Callable
 
 GRACE_S = 0.1
@@ -14,15 +16,13 @@ GRACE_S = 0.1
 TICK_S = 0.05
 
 
-def attended(work: Callable[[], None], cancel: threading.Event | None) -> bool:
-    """Do some work; False where it was cancelled and is left behind, still at it. Raises what it raises.
+def attended(work: Callable[[], None], cancel: threading.Event | None, until: float = math.inf) -> bool:
+    """Do some work; False where it is left behind, still at it. Raises what the work raises.
 
-    What the work has set down by then holds; a thread left behind ends at its next look at ``cancel``, or
-    with the process.
+    It is left once it is cancelled, or at ``until`` of the monotonic clock. What it has set down by then
+    holds; its thread ends at its next look at the clock or at ``cancel``, or with the process.
     """
-    if cancel is None:
-        work()
-        return True
+    called_off = cancel or threading.Event()
     raised: list[BaseException] = []
 
     def apart() -> None:
@@ -33,9 +33,9 @@ def attended(work: Callable[[], None], cancel: threading.Event | None) -> bool:
 
     thread = threading.Thread(target=apart, name="at work", daemon=True)
     thread.start()
-    while thread.is_alive() and not cancel.is_set():
+    while thread.is_alive() and not called_off.is_set() and time.monotonic() < until:
         thread.join(TICK_S)
-    thread.join(GRACE_S if cancel.is_set() else None)
+    thread.join(GRACE_S)
     if raised:
         raise raised[0]
     return not thread.is_alive()

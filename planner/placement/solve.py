@@ -21,6 +21,9 @@ from planner.site import Aim, Site
 from planner.state import State
 from planner.verify import verify_plan
 
+OVERRUN_S, OVERRUN = 5.0, 0.05
+"""Seconds, and share of the time given, after which a solve that has not looked at the clock is left."""
+
 
 @dataclass(frozen=True)
 class Options:
@@ -116,7 +119,8 @@ def _solve(
 
     ended = False
     try:
-        ended = attended(pursue, cancel)
+        patience_s = max(OVERRUN_S, OVERRUN * options.time_s)
+        ended = attended(pursue, cancel, began + options.time_s + patience_s)
     except TooManyVariantsError as error:
         return Result(Outcome.FAILED, None, (str(error),), time.monotonic() - began)
     except MemoryError:
@@ -124,8 +128,9 @@ def _solve(
     best = pursuit.best
     if best is None:
         return _without_plan(pursuit, time.monotonic() - began, ended)
-    unanswered = (AimResult(aim, math.inf, 0.0, False) for aim in aims[len(results) :])
-    return _conclude(pursuit, best, (*results, *unanswered), options, began)
+    answered = tuple(results)
+    unanswered = (AimResult(aim, math.inf, 0.0, False) for aim in aims[len(answered) :])
+    return _conclude(pursuit, best, (*answered, *unanswered), options, began)
 
 
 def _pursuit(

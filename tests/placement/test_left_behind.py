@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import threading
 import time
 from pathlib import Path
@@ -27,7 +28,7 @@ LARGE = 160
 
 
 def test_work_that_ends_is_waited_for_and_its_error_is_raised() -> None:
-    """Without a cancel, work is done; what it raises comes through, from its thread too."""
+    """Work is done; what it raises comes through from its thread."""
     done: list[int] = []
     assert attended(lambda: done.append(1), None)
     assert attended(lambda: done.append(2), threading.Event())
@@ -49,6 +50,39 @@ def test_work_that_does_not_look_up_is_left_behind() -> None:
     assert not attended(deaf, cancel)
     assert time.monotonic() - began < 5.0
     awake.set()
+
+
+def test_work_that_passes_its_last_moment_is_left_behind() -> None:
+    """A solver that does not look at the clock does not keep the plan that is in hand."""
+    awake = threading.Event()
+    began = time.monotonic()
+
+    def deaf() -> None:
+        awake.wait(30.0)
+
+    assert not attended(deaf, None, began + 0.2)
+    assert 0.2 <= time.monotonic() - began < 5.0
+    awake.set()
+
+
+def test_a_solver_that_knows_no_clock_ends_with_the_first_plan(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The plan that was made before is given soon after the time is over, and not called proven."""
+    awake = threading.Event()
+
+    def deaf(self: Script, *given: object, **named: object) -> Answer:
+        awake.wait(60.0)
+        raise RuntimeError("nobody waits for this")
+
+    monkeypatch.setattr(Script, "ask", deaf)
+    monkeypatch.setattr(sys.modules["planner.placement.solve"], "OVERRUN_S", 0.2)
+    site = generated_site(LARGE, aims=(Aim.POWER,))
+    result = solve(site, Options(time_s=1.0))
+    awake.set()
+    assert result.seconds < 20.0
+    assert result.outcome is Outcome.STOPPED_WITH_PLAN
+    assert result.plan is not None
+    assert result.plan.stopped_by == "time limit"
+    assert verify_plan(site, result.plan) == ()
 
 
 def _latency_s(site: Site, after_s: float) -> float:
