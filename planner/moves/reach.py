@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -105,3 +106,14 @@ def least_windows(prices: Prices, most: int) -> int:
 def open_count(within: Reach) -> int:
     """Give how many block-windows are undecided."""
     return sum(max(0, within.latest[name] - within.earliest[name]) for name in within.earliest)
+
+
+def evenly(within: Reach, risky: Mapping[str, int]) -> int:
+    """Give how many critical services some window moves at the least, were they spread evenly."""
+    found = max(risky.values(), default=0)
+    starts = sorted({within.earliest[name] for name, risk in risky.items() if risk})
+    for first in starts:
+        inside = [name for name, risk in risky.items() if risk and within.earliest[name] >= first]
+        last = max(within.latest[name] for name in inside)
+        found = max(found, math.ceil(sum(risky[name] for name in inside) / (last - first + 1)))
+    return found

@@ -8,7 +8,7 @@ and hours; so it sees what a floor of one window does not: that work done early 
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -17,12 +17,13 @@ import numpy as np
 from planner.milp import Limits
 from planner.milp.arrays import Arrays, Floats, Places
 from planner.moves.meter import Figure
-from planner.moves.poly import Term
-from planner.moves.prices import ROUNDING, Price, Prices
+from planner.moves.poly import Poly, Term, number
+from planner.moves.prices import LEAST, ROUNDING, Price, Prices
 from planner.moves.reach import Reach
+from planner.moves.work import Work
 
-HELD_SLOP = 1e-6
-"""How far a figure that is held may be passed, as a share."""
+PRICES = (0.2, 0.35, 0.6, 1.0)
+"""Prices of a figure that is held, as shares of the other one's mean over its own."""
 
 
 @dataclass(frozen=True)
@@ -38,20 +39,16 @@ class Relaxation:
 
 @dataclass(frozen=True)
 class Relaxed:
-    """The programme of one figure for schedules within a reach.
-
-    ``held``: other figures, with the most that their means over time may be.
-    """
+    """The programme of one figure for schedules within a reach."""
 
     prices: Prices
     reach: Reach
     figure: Figure
-    held: Sequence[tuple[Figure, float]] = ()
 
     def solved(self, seconds: float, cancel: threading.Event | None = None) -> Relaxation:
         """Solve it; the bound is minus infinity where the time was not enough."""
         if not self.names:
-            return Relaxation(self._mean(self.figure)[1], {})
+            return Relaxation(self._mean()[1], {})
         found = self.arrays.bounded(Limits(time_s=seconds), cancel)
         if not len(found.values):
             return Relaxation(found.bound, {})
@@ -66,18 +63,16 @@ class Relaxed:
 
     @cached_property
     def names(self) -> tuple[str, ...]:
-        """The blocks that some figure hangs on, and what these need; others are done at the end."""
+        """The blocks that the figure hangs on, and what these need; others are done at the end."""
         wanted: set[str] = set()
-        for figure in (self.figure, *(figure for figure, _ in self.held)):
-            for term in figure.terms:
-                wanted.update(term, *(self.prices.frame.work.needed[name] for name in term))
+        for term in self.figure.terms:
+            wanted.update(term, *(self.prices.frame.work.needed[name] for name in term))
         return tuple(name for name in self.prices.frame.names if name in wanted)
 
     @cached_property
     def rows(self) -> Mapping[Term, int]:
-        """What has a column for each window, by number: every block, and every product in a figure."""
-        figures = [self.figure, *(figure for figure, _ in self.held)]
-        products = [term for figure in figures for term in figure.terms if len(term) > 1]
+        """What has a column for each window, by number: every block, and every product of the figure."""
+        products = [term for term in self.figure.terms if len(term) > 1]
         terms = [*(frozenset((name,)) for name in self.names), *products]
         return {term: number for number, term in enumerate(dict.fromkeys(terms))}
 
@@ -85,7 +80,7 @@ class Relaxed:
     def arrays(self) -> Arrays:
         """The programme; a column is a row's number times the windows, plus the window."""
         lower, upper = self._bounds()
-        cost, constant = self._mean(self.figure)
+        cost, constant = self._mean()
         arrays = Arrays(cost, lower, upper, constant)
         self._order(arrays)
         for price in self.prices.known:
@@ -93,11 +88,6 @@ class Relaxed:
         for term in self.rows:
             if len(term) > 1:
                 self._product(arrays, term)
-        for figure, most in self.held:
-            mean, constant = self._mean(figure)
-            used = np.flatnonzero(mean)
-            room = most - constant + HELD_SLOP * max(1.0, abs(most))
-            arrays.at_most(used[None, :], mean[used], np.array([room]))
         return arrays
 
     def _columns(self, term: Term) -> Places:
@@ -119,14 +109,14 @@ class Relaxed:
         uppers = [upper[places].min(axis=0) for places in products]
         return np.vstack([lower, *lowers]).ravel(), np.vstack([upper, *uppers]).ravel()
 
-    def _mean(self, figure: Figure) -> tuple[Floats, float]:
-        """Give a figure's mean over time: the factor of each column, and the constant."""
+    def _mean(self) -> tuple[Floats, float]:
+        """Give the figure's mean over time: the factor of each column, and the constant."""
         spans = np.array(self.prices.frame.spans_h)
         factors = np.zeros((len(self.rows), self.windows))
-        for term, value in figure.terms.items():
+        for term, value in self.figure.terms.items():
             if term:
                 factors[self.rows[term]] += value * spans / spans.sum()
-        return factors.ravel(), figure.terms.get(frozenset(), 0.0)
+        return factors.ravel(), self.figure.terms.get(frozenset(), 0.0)
 
     def _order(self, arrays: Arrays) -> None:
         """What is done stays done, and comes after what it follows."""
@@ -157,3 +147,14 @@ class Relaxed:
             arrays.at_most(np.stack([both, one], axis=1), np.array([1.0, -1.0]), np.zeros(self.windows))
         factors = np.array([*(1.0 for _ in each), -1.0])
         arrays.at_most(np.stack([*each, both], axis=1), factors, np.full(self.windows, len(each) - 1.0))
+
+
+def priced(work: Work, poly: Poly, held: Poly, most: float, value: float) -> Iterator[Figure]:
+    """Give figures that are never over ``poly`` where the mean of ``held`` is at most ``most``.
+
+    What ``held`` is below that counts at a price (Lagrangian relaxation, Geoffrion 1974), so a bound on such
+    a figure is one on ``poly``; ``value`` is what the mean of that is about.
+    """
+    for share in PRICES:
+        price = share * value / max(abs(most), LEAST)
+        yield Figure(work, poly + held.times(price) + number(-price * most))

@@ -49,7 +49,7 @@ SEARCHED_WINDOWS = 24
 STARTS_SHARE = 0.1
 """The share of the time in which quick schedules are made."""
 
-READINGS = 6
+READINGS = 10
 """So often a schedule is added up from its states at the end of aims: time is kept back for it."""
 
 FEW_WINDOWS = 12

@@ -10,7 +10,7 @@ import math
 import threading
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import pulp
 
@@ -22,8 +22,8 @@ from planner.moves.meter import Figure
 from planner.moves.model import Model
 from planner.moves.poly import Poly
 from planner.moves.prices import Prices
-from planner.moves.reach import Reach, least_windows, open_count, reach
-from planner.moves.relaxed import Relaxation, Relaxed
+from planner.moves.reach import Reach, evenly, least_windows, open_count, reach
+from planner.moves.relaxed import Relaxation, Relaxed, priced
 from planner.moves.shifts import Shifts
 from planner.moves.stretches import Case, Stretches, over_time
 from planner.moves.whole import Whole
@@ -40,7 +40,7 @@ LEARN_SHARE = 0.03
 WINDOWS_SHARE, WHOLE_SHARE, FLOORS_SHARE, LOUD_SHARE = 0.3, 0.4, 0.3, 0.7
 """Shares of the time left: for fewer windows, the whole programme, floors, and the level's proof."""
 
-SHARES_SHARE, SHIFT_SHARE, STRETCH_SHARES = 0.9, 0.1, (0.2, 0.15)
+SHARES_SHARE, SHIFT_SHARE, STRETCH_SHARES = 0.9, 0.1, (0.3, 0.25)
 """Shares of the time left: for the bound by shares at most, and twice for lists, then stretches."""
 
 MOST_SHARES = 60_000
@@ -181,7 +181,7 @@ class Search:
         )
         within = reach(self.prices, windows)
         is_small = open_count(within) <= MOST_VARIABLES
-        shares = self._shares(within, figure)
+        shares = self._shares(within, poly, figure)
         for number, rank in enumerate((shares.done_after, {})):
             self._shift(figure, windows, rank)
             self._stretch(windows, is_level, STRETCH_SHARES[number] if is_level or is_small else 1.0)
@@ -206,24 +206,29 @@ class Search:
         stretches = Stretches(self.case, windows, self.at, until, self.seed, self.cancel, hold=hold)
         self.at = stretches.run(windows // 2)
 
-    def _shares(self, within: Reach, figure: Figure) -> Relaxation:
-        """Bound a figure with blocks done in shares, where that is not too large."""
-        if open_count(within) > MOST_SHARES or self.left_s <= 0.0:
+    def _shares(self, within: Reach, poly: Poly, figure: Figure) -> Relaxation:
+        """Bound a figure with blocks done in shares, where that is not too large; a held level is priced."""
+        if self.left_s <= 0.0:
             return Relaxation(-math.inf, {})
-        held = [(self._of(poly), value) for poly, value in self.held.values()]
-        return Relaxed(self.prices, within, figure, held).solved(self.left_s * SHARES_SHARE, self.cancel)
-
-    def _of(self, poly: Poly) -> Figure:
-        return self.case.loud if poly is self.case.loudness else self.case.watts
+        best, floor = figure, -math.inf
+        for held, most in self.held.values():
+            value = figure.mean(self.at, self.case.frame.spans_h)
+            for other in priced(self.case.frame.work, poly, held, _held(most), value):
+                floors = Floors(self.prices, within, other, self.seed).all(time.monotonic())
+                mean = mean_floor(floors, self.case.frame.spans_h)
+                best, floor = (other, mean) if mean > floor else (best, floor)
+        if open_count(within) > MOST_SHARES:
+            return Relaxation(floor, {})
+        found = Relaxed(self.prices, within, best).solved(self.left_s * SHARES_SHARE, self.cancel)
+        return replace(found, bound=max(floor, found.bound))
 
     def _shift(self, figure: Figure, windows: int, rank: Mapping[str, float]) -> None:
         """Move blocks in the list that the schedule stands for; what is held stays held."""
         spans_h = self.case.frame.spans_h
-        held = [(self._of(poly), _held(value)) for poly, value in self.held.values()]
+        most = _held(self.held["level"][1]) if "level" in self.held else math.inf
 
-        def price(at: At) -> tuple[float, ...]:
-            over = [max(0.0, other.mean(at, spans_h) - most) for other, most in held]
-            return *over, figure.mean(at, spans_h)
+        def price(at: At) -> tuple[float, float]:
+            return max(0.0, self.loudness(at) - most), figure.mean(at, spans_h)
 
         until = time.monotonic() + self.left_s * SHIFT_SHARE
         frame, meter = self.case.frame, self.case.meter
@@ -268,7 +273,7 @@ class Search:
         frame = self.case.frame
         risky = {name: critical(frame.work, name) for name in frame.names}
         within = reach(self.prices, windows)
-        bound = float(_evenly(within, risky))
+        bound = float(evenly(within, risky))
         value = float(worth(frame.work, frame.slots, frame.batches(self.at)).critical)
         model = self._model(within) if value > bound else None
         if model is not None:
@@ -288,14 +293,3 @@ class Search:
 
 def _held(value: float) -> float:
     return value + HOLD_SHARE * max(1.0, abs(value))
-
-
-def _evenly(within: Reach, risky: dict[str, int]) -> int:
-    """Give how many critical services some window moves at the least, were they spread evenly."""
-    found = max(risky.values(), default=0)
-    starts = sorted({within.earliest[name] for name, risk in risky.items() if risk})
-    for first in starts:
-        inside = [name for name, risk in risky.items() if risk and within.earliest[name] >= first]
-        last = max(within.latest[name] for name in inside)
-        found = max(found, math.ceil(sum(risky[name] for name in inside) / (last - first + 1)))
-    return found

@@ -21,7 +21,7 @@ from planner.moves.frame import Frame, placed, windows_until
 from planner.moves.meter import Figure, Meter
 from planner.moves.prices import Prices
 from planner.moves.reach import reach
-from planner.moves.relaxed import Relaxed
+from planner.moves.relaxed import Relaxed, priced
 from planner.moves.shifts import Shifts
 from planner.moves.starts import starts
 from planner.moves.sums import Figures
@@ -54,9 +54,10 @@ def test_no_bound_by_shares_is_over_the_best_of_all_schedules() -> None:
             counted += 1
         for most in sorted(set(levels.values()))[:3]:
             best = min(watts.mean(at, frame.spans_h) for at in every if levels[id(at)] <= most)
-            bound = Relaxed(prices, within, watts, [(loud, most)]).solved(10.0).bound
-            assert bound <= best + 1e-6 * max(1.0, abs(best))
-            held_counted += 1
+            for figure in priced(frame.work, figures.mean_power(), figures.loudness(), most, best):
+                bound = Relaxed(prices, within, figure).solved(10.0).bound
+                assert bound <= best + 1e-6 * max(1.0, abs(best))
+                held_counted += 1
     assert counted > 100
     assert held_counted > 100
 
