@@ -22,7 +22,7 @@ from planner.site import Aim, Role, Site
 from planner.state import Machine, State, state_today
 from planner.verify import verify_state
 
-FEW_SERVICES = 150
+FEW_SERVICES = 400
 """Services up to which every kind of host is tried by itself."""
 
 

@@ -267,10 +267,10 @@ class Pursuit(Reached):
         for squeeze in SQUEEZES:
             if self._limits().time_s <= 0.0:
                 return
-            script = self._script(squeeze)
+            script, watch = self._script(squeeze), self._watch(question.aim, is_for_all=False)
             limits = replace(self._limits(), time_s=self._limits().time_s * ROUNDED_SHARE)
             settled = script.settled(question, limits)
-            answer = script.ask(question, limits, None, self.cancel, self._watch(question.aim), settled)
+            answer = script.ask(question, limits, None, self.cancel, watch, settled)
             if not answer.found:
                 return
             realised = realise(script.model, answer.values, replace(limits, time_s=0.0), self.cancel)
@@ -283,8 +283,8 @@ class Pursuit(Reached):
         for squeeze in SQUEEZES:
             if self._limits().time_s <= 0.0:
                 break
-            script = self._script(squeeze)
-            answer = script.ask(question, self._limits(), self.best, self.cancel, self._watch(question.aim))
+            script, watch = self._script(squeeze), self._watch(question.aim, is_for_all=False)
+            answer = script.ask(question, self._limits(), self.best, self.cancel, watch)
             if not answer.found:
                 break
             realised = realise(script.model, answer.values, self._limits(), self.cancel)

@@ -112,8 +112,14 @@ class Reached:
     def _is_large(self) -> bool:
         return len(self.site.services) >= LARGE
 
-    def _watch(self, aim: Aim) -> Callable[[float, float, float], None] | None:
+    def _watch(self, aim: Aim, is_for_all: bool = True) -> Callable[[float, float, float], None] | None:
+        """Give what tells how a question goes; its bound only where it holds for all plans."""
         tell = self.tell
         if tell is None:
             return None
-        return lambda best, bound, _: tell(aim, best, bound, False)
+
+        def heard(best: float, bound: float, _: float) -> None:
+            known = is_for_all and math.isfinite(bound)
+            tell(aim, best if math.isfinite(best) else None, bound if known else None, False)
+
+        return heard

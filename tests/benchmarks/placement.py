@@ -54,6 +54,9 @@ def main(arguments: list[str]) -> int:
         print("\n".join(table.lines(heat)), flush=True)
         if asked.json is not None:
             asked.json.write_text(json.dumps([table.facts(each) for each in heats], indent=1) + "\n")
+    if not heats:
+        print("nothing matches: see --help for the sets", file=sys.stderr)
+        return 2
     print("\n".join(table.summary(heats)))
     return 0
 

@@ -103,12 +103,12 @@ def recipes(quick: bool = False, seed: int = 0) -> Iterator[Recipe]:
     """Give the instances of the race: small ones only where it is to be quick."""
     small, large = (60, 60) if quick else (60, 120)
     for number, dims in ((1, 5), (2, 3), (3, 3), (6, 5)) if not quick else ((1, 5),):
-        yield Recipe("recipe-classes", uniform(number, small, dims, seed))
+        yield Recipe("recipes-classes", uniform(number, small, dims, seed))
     for number in (7, 8) if not quick else ():
-        yield Recipe("recipe-classes", correlated(number, large, seed))
-    yield Recipe("recipe-triplets", triplets(large, 3, seed))
+        yield Recipe("recipes-classes", correlated(number, large, seed))
+    yield Recipe("recipes-triplets", triplets(large, 3, seed))
     for count, low in ((3, 20), (5, 1)) if not quick else ((3, 20),):
-        yield Recipe("recipe-kinds", kinds(count, 200 if not quick else 100, low, seed))
+        yield Recipe("recipes-kinds", kinds(count, 200 if not quick else 100, low, seed))
     for density in (0.2, 0.5, 0.8) if not quick else (0.5,):
-        yield Recipe("recipe-conflicts", conflicting(small, density, False, seed))
-        yield Recipe("recipe-conflicts", conflicting(100 if not quick else small, density, True, seed))
+        yield Recipe("recipes-conflicts", conflicting(small, density, False, seed))
+        yield Recipe("recipes-conflicts", conflicting(100 if not quick else small, density, True, seed))
