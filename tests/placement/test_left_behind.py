@@ -67,18 +67,26 @@ def test_work_that_passes_its_last_moment_is_left_behind() -> None:
 
 def test_a_solver_that_knows_no_clock_ends_with_the_first_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     """The plan that was made before is given soon after the time is over, and not called proven."""
-    awake = threading.Event()
+    awake, ahead_s = threading.Event(), [0.0]
+
+    class Clock:
+        """The clock of who waits: it is late as soon as the solver is at work."""
+
+        @staticmethod
+        def monotonic() -> float:
+            return time.monotonic() + ahead_s[0]
 
     def deaf(self: Script, *given: object, **named: object) -> Answer:
-        awake.wait(60.0)
+        ahead_s[0] = 1000.0
+        awake.wait(120.0)
         raise RuntimeError("nobody waits for this")
 
     monkeypatch.setattr(Script, "ask", deaf)
-    monkeypatch.setattr(sys.modules["planner.placement.solve"], "OVERRUN_S", 0.2)
+    monkeypatch.setattr(sys.modules["planner.placement.attended"], "time", Clock)
     site = generated_site(LARGE, aims=(Aim.POWER,))
-    result = solve(site, Options(time_s=1.0))
+    result = solve(site, Options(time_s=100.0))
     awake.set()
-    assert result.seconds < 20.0
+    assert result.seconds < 60.0
     assert result.outcome is Outcome.STOPPED_WITH_PLAN
     assert result.plan is not None
     assert result.plan.stopped_by == "time limit"
