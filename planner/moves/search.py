@@ -199,25 +199,25 @@ class Search:
 
     def _stretch(self, windows: int, is_level: bool, share: float) -> None:
         """Put a few windows anew at a time, for the level or for watts at the level that is held."""
-        until, hold = (
-            time.monotonic() + self.left_s * share,
-            math.inf if is_level else _held(self.held["level"][1]),
-        )
+        until = time.monotonic() + self.left_s * share
+        hold = math.inf if is_level else _held(self.held["level"][1])
         stretches = Stretches(self.case, windows, self.at, until, self.seed, self.cancel, hold=hold)
         self.at = stretches.run(windows // 2)
 
     def _shares(self, within: Reach, poly: Poly, figure: Figure) -> Relaxation:
         """Bound a figure with blocks done in shares, where that is not too large; a held level is priced."""
-        if self.left_s <= 0.0:
+        if open_count(within) > MOST_SHARES:
             return Relaxation(-math.inf, {})
         best, floor = figure, -math.inf
         for held, most in self.held.values():
             value = figure.mean(self.at, self.case.frame.spans_h)
             for other in priced(self.case.frame.work, poly, held, _held(most), value):
+                if self.left_s <= 0.0:
+                    break
                 floors = Floors(self.prices, within, other, self.seed).all(time.monotonic())
                 mean = mean_floor(floors, self.case.frame.spans_h)
                 best, floor = (other, mean) if mean > floor else (best, floor)
-        if open_count(within) > MOST_SHARES:
+        if self.left_s <= 0.0:
             return Relaxation(floor, {})
         found = Relaxed(self.prices, within, best).solved(self.left_s * SHARES_SHARE, self.cancel)
         return replace(found, bound=max(floor, found.bound))
