@@ -16,7 +16,7 @@ from planner.site import Site
 
 if TYPE_CHECKING:
     from planner.moves.progress import Progress as Done
-    from planner.placement.solve import Options, Progress, Result
+    from planner.placement.asked import Options, Progress, Result
     from planner.report.why_page import WhyPage
     from tui.afterwork import Afterwork
     from tui.solving import Last

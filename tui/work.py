@@ -6,8 +6,9 @@ import threading
 from collections.abc import Callable
 
 from planner.placement.again import solve_again
+from planner.placement.asked import Options, Progress, Result
 from planner.placement.forced import forced
-from planner.placement.solve import Options, Progress, Result, solve
+from planner.placement.solve import solve
 from planner.plan import Plan
 from planner.report.why_page import WhyPage, why_page
 from planner.site import Site

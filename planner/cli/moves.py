@@ -21,7 +21,7 @@ from planner.cli.papers import Papers
 from planner.moves import Options as Timing
 from planner.moves.agreed import Arranged, Course, first_day
 from planner.moves.progress_file import path_beside
-from planner.placement.solve import Options
+from planner.placement.asked import Options
 from planner.plan import Plan
 from planner.report import moves_page, moves_text
 from planner.report.moves_build import course_page

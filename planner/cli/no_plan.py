@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from planner.cli import output
-from planner.placement.solve import Result
+from planner.placement.asked import Result
 from planner.plan import Outcome
 from planner.report import plan_json
 from planner.report.text import line, paragraph

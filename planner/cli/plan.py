@@ -11,8 +11,8 @@ from planner.cli.errors import RefusedError
 from planner.cli.inputs import file_argument, open_inventory, open_plan
 from planner.cli.no_plan import write_no_plan
 from planner.placement.alternatives import alternatives
+from planner.placement.asked import Options, Result
 from planner.placement.peaks import has_profiles, peaks
-from planner.placement.solve import Options, Result
 from planner.placement.sure import asks_for_confidence
 from planner.report import plan_json, plan_page, plan_plain, plan_text
 from planner.report.alternatives import (

@@ -17,7 +17,8 @@ import click
 from planner.cli.errors import OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.group import say
-from planner.placement.solve import Options, Progress, RejectedPlanError, Result, solve
+from planner.placement.asked import Options, Progress, RejectedPlanError, Result
+from planner.placement.solve import solve
 from planner.plan import Outcome
 from planner.report.progress import progress_text
 from planner.site import Aim, Site

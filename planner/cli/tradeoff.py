@@ -12,7 +12,7 @@ from planner.cli import output, saving, solving
 from planner.cli.errors import RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_inventory
-from planner.placement.solve import Options
+from planner.placement.asked import Options
 from planner.placement.tradeoff import Found, Front, Scale, tradeoff
 from planner.plan import Outcome
 from planner.report import tradeoff_build, tradeoff_text

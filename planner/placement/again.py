@@ -13,8 +13,9 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from planner.ledger import ledger
+from planner.placement.asked import Options, Progress, Result
 from planner.placement.narrower import narrower
-from planner.placement.solve import Options, Progress, Result, solve
+from planner.placement.solve import solve
 from planner.plan import AimResult, Outcome, Plan, aim_value
 from planner.site import Aim, Site
 from planner.state import State

@@ -17,10 +17,10 @@ import pulp
 
 from planner.ledger import ledger
 from planner.milp import Limits
+from planner.placement.asked import Options, RejectedPlanError
 from planner.placement.model import Model
 from planner.placement.model.limits import reuses
 from planner.placement.script import Script
-from planner.placement.solve import Options, RejectedPlanError
 from planner.placement.sure import asks_for_confidence
 from planner.placement.within import Limited, Within
 from planner.plan import Fate, Outcome, Plan, aim_value, fate

@@ -13,7 +13,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from planner.fit import Candidate, Obstacle, candidates, may_carry
-from planner.placement.solve import Options, RejectedPlanError, solve
+from planner.placement.asked import Options, RejectedPlanError
+from planner.placement.solve import solve
 from planner.plan import Outcome, Plan
 from planner.site import Site
 from planner.state import State

@@ -6,8 +6,9 @@ import threading
 from dataclasses import dataclass, fields, replace
 
 from planner.ledger import ledger
+from planner.placement.asked import Options
 from planner.placement.guests import hosts_of
-from planner.placement.solve import Options, solve
+from planner.placement.solve import solve
 from planner.plan import Outcome, Plan, aim_value, outlay
 from planner.site import Aim, Demand, Site
 from planner.state import State

@@ -89,6 +89,7 @@ class Pursuit(Reached):
         if self.best is not None:
             self.held.append((aim, result.value))
             self.script.hold(aim, result.value)
+            self._show(aim, result.bound)
         return result
 
     def _write(self) -> None:
@@ -112,23 +113,26 @@ class Pursuit(Reached):
 
     def _quietest(self) -> AimResult:
         """Find the least level by bisection in steps: each level is a question with a proven yes or no."""
-        if self._already(Aim.SOUND) or self._reach(0.0).found:
+        silent = None if self._already(Aim.SOUND) else self._reach(0.0)
+        if silent is None or silent.found:
             return AimResult(Aim.SOUND, self.value(Aim.SOUND), 0.0, True)
         if self.best is None and not self._ask(Question(Aim.SOUND, minimise=False)).found:
             return AimResult(Aim.SOUND, math.inf, 0.0, False)
-        refused, reached, sure = 0.0, self.value(Aim.SOUND), True
+        reached, refused = self.value(Aim.SOUND), 0.0
+        if silent.ending is not Ending.INFEASIBLE:
+            refused -= SOUND_STEP_DB
         while reached - refused > SOUND_STEP_DB + 1e-9:
             steps = round((reached - refused) / SOUND_STEP_DB)
             asked = refused + SOUND_STEP_DB * (steps // 2)
             answer = self._reach(asked)
             if answer.found:
                 reached = min(asked, self.value(Aim.SOUND))
-            elif answer.ending is Ending.INFEASIBLE:
-                refused = asked
+            elif answer.ending is not Ending.INFEASIBLE:
+                return AimResult(Aim.SOUND, reached, refused + SOUND_STEP_DB, False)
             else:
-                sure = False
-                break
-        return AimResult(Aim.SOUND, reached, refused + SOUND_STEP_DB, sure)
+                refused = asked
+            self._show(Aim.SOUND, refused + SOUND_STEP_DB)
+        return AimResult(Aim.SOUND, reached, refused + SOUND_STEP_DB, True)
 
     def _reach(self, over_db: float) -> Answer:
         return self._ask(Question(Aim.SOUND, minimise=False, over_db=over_db))
@@ -173,7 +177,7 @@ class Pursuit(Reached):
         asks_power = question.minimise and question.aim is Aim.POWER
         if asks_power and self.best is not None and self._holds(self.best):
             self.script.most_w = min(self.script.most_w, self.value(Aim.POWER) + HOLD[Aim.POWER])
-        start, watch = self.best or self.start, self._watch(question.aim)
+        start, watch = self.best or self.start, self._watch(question)
         answer = self.script.ask(question, self._limits(), start, self.cancel, watch)
         return replace(answer, bound=max(floor, answer.bound))
 
@@ -196,9 +200,8 @@ class Pursuit(Reached):
             return replace(squeezed, bound=self._by_patterns(question, answer).bound)
         if question.minimise:
             self._lift(question, answer)
-        most_s = min(self.left_s * PACKING_SHARE, self.limits.time_s - self.left_s)
-        patient = replace(self._limits(), time_s=most_s)
-        realised = realise(self.model, answer.values, patient, self.cancel)
+        patience_s = min(self.left_s * PACKING_SHARE, self.limits.time_s - self.left_s)
+        realised = realise(self.model, answer.values, replace(limits, time_s=patience_s), self.cancel)
         return squeezed if realised.state is None else self._accept(question, realised.state, answer)
 
     def _asks_for_patterns(self, question: Question, answer: Answer) -> bool:
@@ -211,12 +214,12 @@ class Pursuit(Reached):
         self.joined.add((question, tuple(self.held)))
         self._lift(question, answer)
         limits = replace(self._limits(), time_s=self.left_s * PATTERN_SHARE)
-        now = replace(limits, time_s=0.0)
         good = self.value(question.aim) if self.best is not None and self._holds(self.best) else math.inf
         for joined in join(self.script, question, good, self.best, limits, self.cancel):
             answer = replace(answer, bound=max(answer.bound, joined.bound))
             if joined.values:
-                state = realise(self.model, joined.values, now, self.cancel, joined.units).state
+                done = replace(limits, time_s=0.0)
+                state = realise(self.model, joined.values, done, self.cancel, joined.units).state
                 if state is not None and self._holds(state):
                     self._accept(question, state, answer)
         self.cuts += joined.cuts
@@ -265,10 +268,11 @@ class Pursuit(Reached):
     def _rounded(self, question: Question) -> None:
         """Look for a good state quickly: settle what the relaxation is sure of, in squeezed pools."""
         for squeeze in SQUEEZES:
-            if self._limits().time_s <= 0.0:
+            limits = self._limits()
+            if limits.time_s <= 0.0:
                 return
-            script, watch = self._script(squeeze), self._watch(question.aim, is_for_all=False)
-            limits = replace(self._limits(), time_s=self._limits().time_s * ROUNDED_SHARE)
+            limits = replace(limits, time_s=limits.time_s * ROUNDED_SHARE)
+            script, watch = self._script(squeeze), self._watch(question, is_for_all=False)
             settled = script.settled(question, limits)
             answer = script.ask(question, limits, None, self.cancel, watch, settled)
             if not answer.found:
@@ -283,7 +287,7 @@ class Pursuit(Reached):
         for squeeze in SQUEEZES:
             if self._limits().time_s <= 0.0:
                 break
-            script, watch = self._script(squeeze), self._watch(question.aim, is_for_all=False)
+            script, watch = self._script(squeeze), self._watch(question, is_for_all=False)
             answer = script.ask(question, self._limits(), self.best, self.cancel, watch)
             if not answer.found:
                 break

@@ -25,8 +25,8 @@ LARGE_GAP, LARGE_SHARE = 5e-4, 0.5
 FAR = 1.005
 """A best state within this factor of the bound is near enough to go straight for the proof."""
 
-Tell = Callable[[Aim, float | None, float | None, bool], None]
-"""Called with an aim, its best value, its bound, and whether the value is that of a plan the judge passed."""
+Tell = Callable[[Aim, float | None, float | None, State | None], None]
+"""Called with an aim, its best value, its bound, and the plan of that value once the judge has passed it."""
 
 
 class Reached:
@@ -70,12 +70,14 @@ class Reached:
             self._show(question.aim)
         return answer
 
-    def _show(self, aim: Aim) -> None:
-        """Tell the value of the best state, where it is a plan that keeps what is held."""
-        if self.tell is None or self.best is None or not self._holds(self.best):
+    def _show(self, aim: Aim, bound: float | None = None) -> None:
+        """Tell a bound, and the value of the best state where it is a plan that keeps what is held."""
+        if self.tell is None:
             return
-        if not verify_state(self.site, self.best):
-            self.tell(aim, self.value(aim), None, True)
+        if self.best is not None and self._holds(self.best) and not verify_state(self.site, self.best):
+            self.tell(aim, self.value(aim), bound, self.best)
+        elif bound is not None:
+            self.tell(aim, None, bound, None)
 
     def _is_far(self, question: Question, floor: float) -> bool:
         """Say whether a quickly found state could be much better than the best one."""
@@ -112,14 +114,16 @@ class Reached:
     def _is_large(self) -> bool:
         return len(self.site.services) >= LARGE
 
-    def _watch(self, aim: Aim, is_for_all: bool = True) -> Callable[[float, float, float], None] | None:
+    def _watch(
+        self, question: Question, is_for_all: bool = True
+    ) -> Callable[[float, float, float], None] | None:
         """Give what tells how a question goes; its bound only where it holds for all plans."""
         tell = self.tell
-        if tell is None:
+        if tell is None or not question.minimise:
             return None
 
         def heard(best: float, bound: float, _: float) -> None:
-            known = is_for_all and math.isfinite(bound)
-            tell(aim, best if math.isfinite(best) else None, bound if known else None, False)
+            known = bound if is_for_all and math.isfinite(bound) else None
+            tell(question.aim, best if math.isfinite(best) else None, known, None)
 
         return heard

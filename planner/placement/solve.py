@@ -2,74 +2,27 @@
 
 from __future__ import annotations
 
-import math
 import threading
 import time
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 from planner.milp import Limits
+from planner.placement.asked import Options, Progress, Result
 from planner.placement.attended import attended
+from planner.placement.conclude import conclude, refuse_rejected, so_far
 from planner.placement.preflight import preflight
 from planner.placement.problem import TooManyVariantsError
 from planner.placement.pursuit import Pursuit
 from planner.placement.repair import repairs
 from planner.placement.spare_reasons import spare_reasons
 from planner.placement.sure import asks_for_confidence, solve_surely
-from planner.plan import AimResult, Outcome, Plan
+from planner.plan import AimResult, Outcome
 from planner.site import Aim, Site
 from planner.state import State
-from planner.verify import verify_plan
 
 OVERRUN_S, OVERRUN = 5.0, 0.05
 """Seconds, and share of the time given, after which a solve that has not looked at the clock is left."""
-
-
-@dataclass(frozen=True)
-class Options:
-    """How to solve: seconds for all aims together, seed, solver ('highs' or 'cbc'), relative gap asked.
-
-    ``aims`` overrides the site's order. ``start`` is a state to start from, ``fixed`` one whose
-    services must stay on the machines it gives them. ``previous``: an earlier plan's state, from which
-    changes are counted instead of from today.
-    """
-
-    time_s: float = 60.0
-    seed: int = 0
-    solver: str = "highs"
-    gap: float = 0.0
-    aims: tuple[Aim, ...] | None = None
-    start: State | None = None
-    fixed: State | None = None
-    previous: State | None = None
-
-
-@dataclass(frozen=True)
-class Progress:
-    """Where a running solve stands: the aim in hand, its best value and bound, seconds since the start.
-
-    ``checked``: the value is that of a plan that the judge has passed, not of pools yet to be packed.
-    """
-
-    aim: Aim
-    best: float | None
-    bound: float | None
-    seconds: float
-    checked: bool = False
-
-
-@dataclass(frozen=True)
-class Result:
-    """What a solve gave: a checked plan or none, how it ended, and, where no plan can exist, why."""
-
-    outcome: Outcome
-    plan: Plan | None
-    reasons: tuple[str, ...] = ()
-    seconds: float = 0.0
-
-
-class RejectedPlanError(AssertionError):
-    """The judge rejects a plan that the model made: a bug of ours, never shown as a plan."""
 
 
 def solve(
@@ -93,7 +46,7 @@ def solve(
 
     result = solve_surely(site, options, plainly)
     if result.plan is not None:
-        _refuse_rejected(site, result.plan)
+        refuse_rejected(site, result.plan)
     return replace(result, seconds=time.monotonic() - began)
 
 
@@ -107,7 +60,9 @@ def _solve(
     reasons = preflight(site)
     if reasons:
         return Result(Outcome.INFEASIBLE, None, reasons, time.monotonic() - began)
-    pursuit, aims = _pursuit(site, options, cancel, watch, began), options.aims or site.policy.aims
+    bounds: dict[Aim, float] = {}
+    pursuit = _pursuit(site, options, cancel, watch, began, bounds)
+    aims = options.aims or site.policy.aims
     results: list[AimResult] = []
 
     def pursue() -> None:
@@ -129,8 +84,16 @@ def _solve(
     if best is None:
         return _without_plan(pursuit, time.monotonic() - began, ended)
     answered = tuple(results)
-    unanswered = (AimResult(aim, math.inf, 0.0, False) for aim in aims[len(answered) :])
-    return _conclude(pursuit, best, (*answered, *unanswered), options, began)
+    waiting = so_far(site, best, aims[len(answered) :], bounds, options.previous)
+    final = (*_as_of(pursuit, best, answered), *waiting)
+    return conclude(site, best, final, options, _stopped_by(pursuit), time.monotonic() - began)
+
+
+def _as_of(pursuit: Pursuit, best: State, answered: Sequence[AimResult]) -> Iterator[AimResult]:
+    """Give results with the values of the last state: a later aim may end better on an earlier one."""
+    for result in answered:
+        value = pursuit.value(result.aim, best)
+        yield AimResult(result.aim, value, min(result.bound, value), result.proven)
 
 
 def _pursuit(
@@ -139,7 +102,9 @@ def _pursuit(
     cancel: threading.Event | None,
     watch: Callable[[Progress], None] | None,
     began: float,
+    bounds: dict[Aim, float],
 ) -> Pursuit:
+    """Give a solve to be done, which tells its watcher how it goes and sets its bounds down."""
     limits = Limits(
         time_s=options.time_s - (time.monotonic() - began),
         relative_gap=options.gap,
@@ -147,15 +112,13 @@ def _pursuit(
         solver=options.solver,
     )
 
-    bounds: dict[Aim, float | None] = {}
-
-    def tell(aim: Aim, best: float | None, bound: float | None, checked: bool) -> None:
-        bounds[aim] = bound if bound is not None else bounds.get(aim)
+    def tell(aim: Aim, best: float | None, bound: float | None, state: State | None) -> None:
+        if bound is not None:
+            bounds[aim] = max(bound, bounds.get(aim, bound))
         if watch is not None:
-            watch(Progress(aim, best, bounds[aim], time.monotonic() - began, checked))
+            watch(Progress(aim, best, bounds.get(aim), time.monotonic() - began, state))
 
-    listener = tell if watch is not None else None
-    return Pursuit(site, limits, cancel, listener, options.start, options.fixed, options.previous)
+    return Pursuit(site, limits, cancel, tell, options.start, options.fixed, options.previous)
 
 
 def _without_plan(pursuit: Pursuit, seconds: float, ended: bool) -> Result:
@@ -167,39 +130,7 @@ def _without_plan(pursuit: Pursuit, seconds: float, ended: bool) -> Result:
     return Result(Outcome.INFEASIBLE, None, reasons, seconds)
 
 
-def _stopped_by(pursuit: Pursuit, proven: bool) -> str:
-    if proven:
-        return ""
+def _stopped_by(pursuit: Pursuit) -> str:
     if pursuit.cancel is not None and pursuit.cancel.is_set():
         return "interrupted"
     return pursuit.failure or "time limit"
-
-
-def _conclude(
-    pursuit: Pursuit, best: State, results: tuple[AimResult, ...], options: Options, began: float
-) -> Result:
-    """Give the result of a solve with a plan.
-
-    A later aim may end better on an earlier one than it had to: the values are those of the last state.
-    """
-    values = {result.aim: pursuit.value(result.aim, best) for result in results}
-    final = tuple(AimResult(r.aim, values[r.aim], min(r.bound, values[r.aim]), r.proven) for r in results)
-    outcome = _outcome(final, options.gap)
-    done = outcome is not Outcome.STOPPED_WITH_PLAN
-    plan = Plan(best, final, outcome, _stopped_by(pursuit, done), options.previous)
-    _refuse_rejected(pursuit.site, plan)
-    return Result(outcome, plan, (), time.monotonic() - began)
-
-
-def _outcome(results: tuple[AimResult, ...], gap: float) -> Outcome:
-    """Say how a solve with a plan ended, by what each aim's value and bound show."""
-    if all(result.proven for result in results):
-        return Outcome.PROVEN
-    close = all(result.proven or result.gap <= gap * abs(result.value) for result in results)
-    return Outcome.WITHIN_GAP if gap > 0.0 and close else Outcome.STOPPED_WITH_PLAN
-
-
-def _refuse_rejected(site: Site, plan: Plan) -> None:
-    breaches = verify_plan(site, plan)
-    if breaches:
-        raise RejectedPlanError("; ".join(f"{item.rule} {item.where}: {item.message}" for item in breaches))

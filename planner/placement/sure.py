@@ -20,7 +20,7 @@ from planner.site import Aim, Listener, Site
 from planner.state import State
 
 if TYPE_CHECKING:
-    from planner.placement.solve import Options, Result
+    from planner.placement.asked import Options, Result
 
 MOST_ROUNDS = 16
 GENTLE_ROUNDS = 10

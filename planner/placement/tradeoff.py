@@ -15,11 +15,11 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from planner.milp import Limits
+from planner.placement.asked import Options, RejectedPlanError
 from planner.placement.model.aims import objective
 from planner.placement.preflight import preflight
 from planner.placement.problem import TooManyVariantsError
 from planner.placement.script import grain
-from planner.placement.solve import Options, RejectedPlanError
 from planner.placement.within import Limited, Within
 from planner.placement.zones import EVERYWHERE, Region, Values, alike, dominates
 from planner.plan import SOUND_STEP_DB, Outcome, Plan

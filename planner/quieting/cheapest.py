@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from planner.ledger import Ledger, ledger
-from planner.placement.solve import Options, solve
+from planner.placement.asked import Options
+from planner.placement.solve import solve
 from planner.plan import aim_value, cost, purchases
 from planner.site import Aim, Listener, Policy, Site
 from planner.state import State

@@ -12,7 +12,7 @@ import pytest
 
 from planner.cli import solving
 from planner.cli.exit_codes import ExitCode
-from planner.placement.solve import Result
+from planner.placement.asked import Result
 from planner.plan import Outcome
 from planner.report.schemas import schema_of
 from planner.verify import Breach

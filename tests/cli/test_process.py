@@ -20,7 +20,8 @@ HEAVY = ("numpy", "pandas", "pydantic", "pulp", "highspy", "networkx", "yaml", "
 WAITING = """
 import sys, time
 from planner.cli import solving
-from planner.placement.solve import Progress, Result, solve
+from planner.placement.asked import Progress, Result
+from planner.placement.solve import solve
 from planner.site import Aim
 
 def waiting(site, options, *, cancel, watch):
@@ -184,7 +185,8 @@ def test_progress_on_a_terminal(tmp_path: Path) -> None:
     code = (
         "import time\n"
         "from planner.cli import solving\n"
-        "from planner.placement.solve import Progress, solve\n"
+        "from planner.placement.asked import Progress\n"
+        "from planner.placement.solve import solve\n"
         "from planner.site import Aim\n"
         "def slow(site, options, *, cancel, watch):\n"
         "    watch(Progress(Aim.SOUND, 3.0, 1.0, 0.1))\n"

@@ -72,7 +72,7 @@ def test_plans_told_of_on_the_way_get_better_and_lead_to_the_last() -> None:
     site, told = medium_site(12, services=15), dict[Aim, list[float]]()
 
     def watch(progress: Progress) -> None:
-        if progress.checked and progress.best is not None:
+        if progress.state is not None and progress.best is not None:
             told.setdefault(progress.aim, []).append(progress.best)
 
     result = solve(site, watch=watch)

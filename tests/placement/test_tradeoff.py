@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import pytest
 
+from planner.placement.asked import Options
 from planner.placement.knee import knee
-from planner.placement.solve import Options
 from planner.placement.tradeoff import AXES, POWER_GRAIN_W, Front, Point, Scale, on_scale, tradeoff
 from planner.placement.zones import EVERYWHERE, Region, Values, dominates
 from planner.plan import Outcome, Plan

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from planner.inventory import load
-from planner.placement.solve import Options, solve
+from planner.placement.asked import Options
+from planner.placement.solve import solve
 from planner.quieting import Quieting, quieting
 
 MID_SIZE = Path(__file__).parents[2] / "inventories" / "mid-size.yaml"

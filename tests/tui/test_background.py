@@ -12,7 +12,7 @@ import pytest
 from textual.pilot import Pilot
 
 from planner.inventory import load
-from planner.placement.solve import Options, Progress, Result
+from planner.placement.asked import Options, Progress, Result
 from planner.plan import Outcome, Plan
 from planner.report.why_page import PlaceEntry, WhyPage
 from planner.site import Aim, Site

@@ -10,7 +10,7 @@ from planner.report.text import Cell
 from tui.session import Session, Standing
 
 if TYPE_CHECKING:
-    from planner.placement.solve import Progress
+    from planner.placement.asked import Progress
 
 SIGNS = {
     Standing.PROVEN: ("✔", "good"),

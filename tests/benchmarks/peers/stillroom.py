@@ -14,7 +14,7 @@ def _run(job: Job, teller: Teller) -> None:
     def watch(progress: Progress) -> None:
         # Its best value while it runs may be a pool that is yet to be packed: only that of a plan counts.
         if progress.aim is aims[-1]:
-            teller.better(progress.best if progress.checked else None, progress.bound)
+            teller.better(progress.best if progress.state is not None else None, progress.bound)
 
     result = solve(job.site, Options(time_s=job.seconds, seed=job.seed), watch=watch)
     if result.plan is None:

@@ -1,0 +1,57 @@
+"""What is asked of a solve, what it tells on its way, and what it gives."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.plan import Outcome, Plan
+from planner.site import Aim
+from planner.state import State
+
+
+@dataclass(frozen=True)
+class Options:
+    """How to solve: seconds for all aims together, seed, solver ('highs' or 'cbc'), relative gap asked.
+
+    ``aims`` overrides the site's order. ``start`` is a state to start from, ``fixed`` one whose
+    services must stay on the machines it gives them. ``previous``: an earlier plan's state, from which
+    changes are counted instead of from today.
+    """
+
+    time_s: float = 60.0
+    seed: int = 0
+    solver: str = "highs"
+    gap: float = 0.0
+    aims: tuple[Aim, ...] | None = None
+    start: State | None = None
+    fixed: State | None = None
+    previous: State | None = None
+
+
+@dataclass(frozen=True)
+class Progress:
+    """Where a running solve stands: the aim in hand, its best value and bound, seconds since the start.
+
+    ``state``: the plan of that value, which the judge has passed; None where the value is that of pools
+    yet to be packed.
+    """
+
+    aim: Aim
+    best: float | None
+    bound: float | None
+    seconds: float
+    state: State | None = None
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a solve gave: a checked plan or none, how it ended, and, where no plan can exist, why."""
+
+    outcome: Outcome
+    plan: Plan | None
+    reasons: tuple[str, ...] = ()
+    seconds: float = 0.0
+
+
+class RejectedPlanError(AssertionError):
+    """The judge rejects a plan that the model made: a bug of ours, never shown as a plan."""
