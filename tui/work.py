@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from planner.placement.again import solve_again
 from planner.placement.asked import Options, Progress, Result
@@ -13,6 +14,10 @@ from planner.plan import Plan
 from planner.report.why_page import WhyPage, why_page
 from planner.site import Site
 from tui.solving import Last
+
+if TYPE_CHECKING:
+    from planner.moves.progress import Progress as Done
+    from tui.afterwork import Afterwork
 
 
 def plan_site(
@@ -35,3 +40,42 @@ def why(
     """Say why a service goes where it goes, and what each other machine would change."""
     found = forced(site, plan, service, Options(time_s=time_s), cancel=cancel)
     return why_page(site, plan, service, found)
+
+
+def planned(
+    site: Site,
+    options: Options,
+    last: Last | None,
+    cancel: threading.Event,
+    tell: Callable[[Progress], None],
+) -> Result:
+    """Do what the screen asks the solver's process."""
+    return plan_site(site, options, last=last, cancel=cancel, watch=tell)
+
+
+def worked_out(
+    site: Site,
+    plan: Plan,
+    progress: Done | None,
+    cancel: threading.Event,
+    tell: Callable[[object], None],
+) -> Afterwork:
+    """Do what the screen asks the process for waves, ladder and peaks."""
+    del cancel, tell
+    # A process for plans has no use for these.
+    from tui.afterwork import afterwork
+
+    return afterwork(site, plan, progress)
+
+
+def explained(
+    site: Site,
+    plan: Plan,
+    service: str,
+    time_s: float,
+    cancel: threading.Event,
+    tell: Callable[[object], None],
+) -> WhyPage:
+    """Do what the screen asks the process for why pages."""
+    del tell
+    return why(site, plan, service, time_s, cancel)

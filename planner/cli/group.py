@@ -6,6 +6,7 @@ import contextlib
 import importlib
 import os
 import sys
+from collections.abc import Sequence
 from typing import Any
 
 import click
@@ -45,6 +46,13 @@ class Commands(click.Group):
         assert isinstance(command, click.Command)
         return command
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Give the command asked for; where it solves, its process starts while the command is loaded."""
+        _begin_early(args)
+        return super().resolve_command(ctx, args)
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands without importing any."""
         del ctx
@@ -71,6 +79,15 @@ class Commands(click.Group):
             ctx.exit(ExitCode.READER_GONE)
         except Exception as error:
             ctx.exit(internal_error(error))
+
+
+def _begin_early(words: Sequence[str]) -> None:
+    """Start the process of a command that solves while the command itself is being loaded."""
+    from planner.cli.helper import HELPER, SOLVING
+
+    if words and words[0] in SOLVING and not {"-h", "--help"} & {*words}:
+        with contextlib.suppress(OSError):
+            HELPER.ready()
 
 
 def internal_error(error: Exception) -> ExitCode:

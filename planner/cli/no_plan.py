@@ -16,7 +16,7 @@ def write_no_plan(site: Site, result: Result, as_json: bool) -> None:
         output.write_json(plan_json.dump_none(site, result.outcome, result.reasons))
         return
     lines = [line(f"{site.name}: {result.outcome}", "bad")]
-    if result.outcome is Outcome.STOPPED_EMPTY:
+    if result.outcome is Outcome.STOPPED_EMPTY and not result.reasons:
         lines += paragraph("No plan was found in the time given, and none was ruled out: give --time more.")
     for reason in result.reasons:
         lines += paragraph(f"- {reason}", hang="  ")

@@ -17,8 +17,9 @@ import click
 from planner.cli.errors import OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.group import say
+from planner.cli.helper import HELPER
+from planner.placement.apart import solve_apart
 from planner.placement.asked import Options, Progress, RejectedPlanError, Result
-from planner.placement.solve import solve
 from planner.plan import Outcome
 from planner.report.progress import progress_text
 from planner.site import Aim, Site
@@ -155,6 +156,13 @@ def finish(work: Work[Found]) -> Found:
         return job.result()
     except RejectedPlanError as error:
         raise OwnMistakeError(f"the judge rejects the plan: {error}") from error
+
+
+def solve(
+    site: Site, options: Options, *, cancel: threading.Event, watch: Callable[[Progress], None]
+) -> Result:
+    """Solve in a process of its own: where that dies, the best plan that it told of is kept."""
+    return solve_apart(HELPER, site, options, cancel=cancel, watch=watch)
 
 
 def run(site: Site, options: Options) -> Result:

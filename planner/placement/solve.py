@@ -14,6 +14,7 @@ from planner.placement.conclude import conclude, refuse_rejected, so_far
 from planner.placement.preflight import preflight
 from planner.placement.problem import TooManyVariantsError
 from planner.placement.pursuit import Pursuit
+from planner.placement.reached import LARGE_GAP
 from planner.placement.repair import repairs
 from planner.placement.spare_reasons import spare_reasons
 from planner.placement.sure import asks_for_confidence, solve_surely
@@ -86,7 +87,7 @@ def _solve(
     answered = tuple(results)
     waiting = so_far(site, best, aims[len(answered) :], bounds, options.previous)
     final = (*_as_of(pursuit, best, answered), *waiting)
-    return conclude(site, best, final, options, _stopped_by(pursuit), time.monotonic() - began)
+    return conclude(site, best, final, options, _stopped_by(pursuit, final), time.monotonic() - began)
 
 
 def _as_of(pursuit: Pursuit, best: State, answered: Sequence[AimResult]) -> Iterator[AimResult]:
@@ -112,11 +113,15 @@ def _pursuit(
         solver=options.solver,
     )
 
+    last: list[tuple[Aim, float | None, float | None]] = []
+
     def tell(aim: Aim, best: float | None, bound: float | None, state: State | None) -> None:
         if bound is not None:
             bounds[aim] = max(bound, bounds.get(aim, bound))
-        if watch is not None:
-            watch(Progress(aim, best, bounds.get(aim), time.monotonic() - began, state))
+        if watch is None or (state is None and last == [(aim, best, bounds.get(aim))]):
+            return
+        last[:] = [(aim, best, bounds.get(aim))]
+        watch(Progress(aim, best, bounds.get(aim), time.monotonic() - began, state))
 
     return Pursuit(site, limits, cancel, tell, options.start, options.fixed, options.previous)
 
@@ -130,7 +135,9 @@ def _without_plan(pursuit: Pursuit, seconds: float, ended: bool) -> Result:
     return Result(Outcome.INFEASIBLE, None, reasons, seconds)
 
 
-def _stopped_by(pursuit: Pursuit) -> str:
+def _stopped_by(pursuit: Pursuit, results: Sequence[AimResult]) -> str:
     if pursuit.cancel is not None and pursuit.cancel.is_set():
         return "interrupted"
+    if not pursuit.failure and all(result.gap <= LARGE_GAP * abs(result.value) for result in results):
+        return f"a gap of under {LARGE_GAP:.2%}, small enough for so many services"
     return pursuit.failure or "time limit"

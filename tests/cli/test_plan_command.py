@@ -12,6 +12,7 @@ import pytest
 
 from planner.cli import solving
 from planner.cli.exit_codes import ExitCode
+from planner.placement import apart
 from planner.placement.asked import Result
 from planner.plan import Outcome
 from planner.report.schemas import schema_of
@@ -136,6 +137,27 @@ def test_outcomes_without_a_plan(
     for options in ([], ["--json"], ["--plain"]):
         assert run("plan", write_tiny(tmp_path), *options).exit_code == code
         assert run("moves", write_tiny(tmp_path), *options).exit_code == code
+
+
+@pytest.mark.parametrize(
+    ("work", "code"),
+    [("solved_until_killed", ExitCode.STOPPED_WITH_PLAN), ("dying", ExitCode.STOPPED_EMPTY)],
+)
+def test_a_lost_solver_leaves_its_plan_and_says_so(
+    work: str, code: ExitCode, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A solver that is killed leaves the plan it had, checked and saved; how it ended is said."""
+    monkeypatch.setattr(apart, "WORK", f"tests.works:{work}")
+    target = tmp_path / "plan.json"
+    result = run("plan", write_tiny(tmp_path), "-o", target)
+    assert result.exit_code == code
+    words = " ".join(result.stdout.split())
+    assert "the loss of the solver: its process ended by itself (signal 9)" in words
+    assert "give --time more" not in words
+    assert target.exists() == (code is ExitCode.STOPPED_WITH_PLAN)
+    if target.exists():
+        monkeypatch.undo()
+        assert run("verify", tmp_path / "tiny.yaml", target).exit_code == ExitCode.DONE
 
 
 def test_rejected_plan_is_never_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,0 +1,103 @@
+"""A solver that dies, runs out of memory or goes deaf in its own process leaves the best checked plan."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from planner.apart import Helper
+from planner.placement import Options, Progress, Result, solve
+from planner.placement.apart import solve_apart
+from planner.plan import Outcome
+from planner.site import Aim, Site
+from planner.verify import verify_plan
+from tests.benchmarks.generated import generated_site
+from tests.sitegen import medium_site
+
+PATIENCE_S = 0.35
+LARGE, LARGER = 160, 400
+
+
+@pytest.fixture(scope="module")
+def helper() -> Iterator[Helper]:
+    """A helper process, started once."""
+    made = Helper(("tests.works",), PATIENCE_S)
+    yield made
+    made.close()
+
+
+def _assert_kept(site: Site, result: Result, told: list[Progress]) -> None:
+    """The plan kept is the last one told, as good as it was told, and has passed the judge."""
+    assert result.outcome is Outcome.STOPPED_WITH_PLAN
+    assert result.plan is not None
+    last = [progress for progress in told if progress.state is not None][-1]
+    assert result.plan.state == last.state
+    assert result.plan.aims[0].value == last.best
+    assert verify_plan(site, result.plan) == ()
+
+
+def test_a_solve_apart_is_the_solve(helper: Helper) -> None:
+    """The same plan comes from the other process as from this one."""
+    site = medium_site(12, services=15)
+    apart, here = solve_apart(helper, site, Options()), solve(site, Options())
+    assert apart.plan == here.plan
+    assert apart.outcome is Outcome.PROVEN
+
+
+def test_a_killed_solver_leaves_plan_and_bound(helper: Helper) -> None:
+    """Killed with plans in hand, their best is given, with the bound that was told, and the reason."""
+    site, told = generated_site(LARGE, aims=(Aim.POWER,)), list[Progress]()
+    work = ("tests.works:solved_until_killed", (site, Options()))
+    result = solve_apart(helper, site, Options(), watch=told.append, work=work)
+    _assert_kept(site, result, told)
+    assert result.plan is not None
+    assert "the loss of the solver: its process ended by itself (signal 9)" in result.plan.stopped_by
+    bounds = [progress.bound for progress in told if progress.bound is not None]
+    assert 0.0 < result.plan.aims[0].bound == bounds[-1] <= result.plan.aims[0].value
+
+
+@pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="needs to know what memory is taken")
+def test_a_solver_without_memory_leaves_the_plan(helper: Helper) -> None:
+    """With no memory left for the solver the plan made before is given, and the reason."""
+    site, told = generated_site(LARGER, aims=(Aim.POWER,)), list[Progress]()
+    work = ("tests.works:solved_in_no_room", (site, Options()))
+    result = solve_apart(helper, site, Options(), watch=told.append, work=work)
+    helper.close()
+    _assert_kept(site, result, told)
+    assert result.plan is not None
+    reasons = ("lack of memory", "a failure of the solver", "the loss of the solver")
+    assert any(reason in result.plan.stopped_by for reason in reasons)
+
+
+def test_a_deaf_solver_is_ended_at_a_cancel(helper: Helper) -> None:
+    """A solver that does not heed a cancel is ended, and what it told of is given as interrupted."""
+    site, told, cancel = generated_site(LARGE, aims=(Aim.POWER,)), list[Progress](), threading.Event()
+    moments = [0.0]
+
+    def watch(progress: Progress) -> None:
+        told.append(progress)
+        moments[0] = time.monotonic()
+        cancel.set()
+
+    work = ("tests.works:solved_deafly", (site, Options()))
+    result = solve_apart(helper, site, Options(), cancel=cancel, watch=watch, work=work)
+    assert time.monotonic() - moments[0] < 30.0
+    _assert_kept(site, result, told)
+    assert result.plan is not None
+    assert result.plan.stopped_by == "interrupted"
+
+
+def test_a_solver_lost_before_a_plan_says_so(helper: Helper) -> None:
+    """Without a plan in hand there is none, and the reason and what to do are said."""
+    site = medium_site(12, services=15)
+    result = solve_apart(helper, site, Options(), work=("tests.works:dying", ()))
+    assert result.outcome is Outcome.STOPPED_EMPTY
+    assert result.plan is None
+    assert result.reasons == (
+        "there was no plan yet at the loss of the solver: its process ended by itself (signal 9); "
+        "where memory is short, end other programs, then plan again",
+    )
