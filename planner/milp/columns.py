@@ -8,36 +8,43 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import highspy
 import numpy as np
 import pulp
 
-from planner.milp.engine import Answer, Ending, Limits, as_highs, highs_options, listen, read_highs
+from planner.milp.engine import (
+    CONFIRM_NODES,
+    CONFIRM_S,
+    Answer,
+    Ending,
+    Limits,
+    as_highs,
+    highs_options,
+    listen,
+    read_highs,
+)
+from planner.milp.pools import Pool, Prices, owned
 from planner.milp.program import Program
 
 Column = tuple[int, ...]
-Prices = np.ndarray[tuple[int], np.dtype[np.float64]]
-
-
-@dataclass(frozen=True)
-class Pool:
-    """A pool of alike units in a programme: how many are on, and which items go there, by their sort."""
-
-    on: pulp.LpVariable
-    place: tuple[tuple[pulp.LpVariable, ...], ...]
 
 
 @dataclass(frozen=True)
 class Priced:
-    """A solved relaxation: value, by pool the prices of a unit and of its sorts of item, use of columns."""
+    """A solved relaxation: value, by pool the prices of a unit and of its sorts of item, use of columns.
+
+    Every answer is worth the value and, for each of its units, what the unit's whole price is over those of
+    its items; ``units`` and ``items`` leave out what rows and variables of the programme are priced at.
+    """
 
     value: float
     units: tuple[float, ...]
     items: tuple[Prices, ...]
     used: Prices
+    whole: tuple[tuple[float, Prices], ...]
 
 
 def _relaxed(
@@ -114,6 +121,7 @@ class Columns:
         self.columns: list[tuple[int, Column]] = []
         self._known: set[tuple[int, Column]] = set()
         self._solver, self._integrality = _relaxed(program, objective, rows)
+        self._owned = owned(program, rows, self.pools)
         self._first_row = self._link(len(rows))
 
     def _link(self, row: int) -> list[int]:
@@ -155,36 +163,63 @@ class Columns:
         if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return None
         solution = self._solver.getSolution()
-        duals = np.array(solution.row_dual)
+        duals, reduced = np.array(solution.row_dual), np.array(solution.col_dual)
         units, items = [], []
         for first, pool in zip(self._first_row, self.pools, strict=True):
             units.append(max(0.0, float(duals[first])))
             items.append(np.maximum(-duals[first + 1 : first + 1 + len(pool.place)], 0.0))
         used = np.array(solution.col_value)[len(self.program.variables) :]
         value = float(self._solver.getInfo().objective_function_value)
-        return Priced(value, tuple(units), tuple(items), used)
+        priced = zip(self._owned, units, items, strict=True)
+        whole = tuple(own.whole(unit, sorts, reduced, duals) for own, unit, sorts in priced)
+        return Priced(value, tuple(units), tuple(items), used, whole)
 
     def whole(
-        self, limits: Limits, below: float, cancel: threading.Event | None = None
+        self,
+        limits: Limits,
+        below: float,
+        cancel: threading.Event | None = None,
+        among: Collection[tuple[int, Column]] | None = None,
     ) -> tuple[Answer, list[tuple[int, Column]]]:
-        """Solve in whole numbers for a value of at most ``below``; give the answer and the columns taken."""
-        began = time.monotonic()
-        solver = highspy.Highs()
-        for option, value in (highs_options(limits) | {"objective_bound": below}).items():
-            solver.setOptionValue(option, value)
+        """Solve in whole numbers for a value of at most ``below``; give the answer and the columns taken.
+
+        ``among``: columns to which the answer keeps, all where it is None.
+        """
         model = self._solver.getLp()
-        whole = highspy.HighsVarType.kInteger
-        model.integrality_ = [*self._integrality, *([whole] * len(self.columns))]
-        solver.passModel(model)
-        listen(solver, cancel, None, began)
-        solver.run()
-        answer = read_highs(solver, self.program.variables, self.objective, time.monotonic() - began)
+        model.integrality_ = [*self._integrality, *([highspy.HighsVarType.kInteger] * len(self.columns))]
+        if among is not None:
+            kept = [np.inf if column in among else 0.0 for column in self.columns]
+            model.col_upper_ = [*model.col_upper_[: len(self.program.variables)], *kept]
+        began = time.monotonic()
+        options = highs_options(limits) | {"objective_bound": below}
+        answer, used, unexplored = self._run(model, options, cancel)
+        left_s = limits.time_s - (time.monotonic() - began)
+        if answer.ending is Ending.INFEASIBLE and unexplored and left_s > 0.0:
+            options |= {
+                "presolve": "off",
+                "time_limit": min(left_s, CONFIRM_S),
+                "mip_max_nodes": CONFIRM_NODES,
+            }
+            again, used, _ = self._run(model, options, cancel)
+            answer = again if again.found else answer
         if not answer.found or answer.objective > below:
             refuted = answer.ending is Ending.PROVEN and answer.bound > below
             ended = Ending.INFEASIBLE if refuted or answer.ending is Ending.INFEASIBLE else Ending.EMPTY
             return Answer(ended, {}, np.inf, answer.bound, answer.seconds), []
+        counted = zip(self.columns, used, strict=True)
+        return answer, [column for column, share in counted for _ in range(round(share))]
+
+    def _run(
+        self, model: highspy.HighsLp, options: Mapping[str, object], cancel: threading.Event | None
+    ) -> tuple[Answer, list[float], bool]:
+        """Solve a model; give the answer, the use of columns, and whether presolve alone stands behind it."""
+        began = time.monotonic()
+        solver = highspy.Highs()
+        for option, value in options.items():
+            solver.setOptionValue(option, value)
+        solver.passModel(model)
+        listen(solver, cancel, None, began)
+        solver.run()
+        answer = read_highs(solver, self.program.variables, self.objective, time.monotonic() - began)
         used = list(solver.getSolution().col_value)[len(self.program.variables) :]
-        taken = [
-            column for column, share in zip(self.columns, used, strict=True) for _ in range(round(share))
-        ]
-        return answer, taken
+        return answer, used, solver.getInfo().mip_node_count <= 0

@@ -32,11 +32,14 @@ KEPT_SHARE = 0.75
 FREED, POLISHES, TURNS = 14, 8, 37
 """Units let go in a neighbourhood, neighbourhoods after each dive, and all of both."""
 
-FEW_PATTERNS, MANY_PATTERNS = 4_000, 60_000
-"""Patterns with a chance up to which all are looked at after the first turns, and at the end."""
+FEWEST_PATTERNS, FEW_PATTERNS, MANY_PATTERNS = 1_500, 4_000, 60_000
+"""Patterns with a chance up to which all are looked at before the first dive, after it, and at the end."""
 
 QUICK_SHARE = 0.1
 """Share of the time up to which pricing was quick, so that pricing to the end after the first dive pays."""
+
+FIRST_SHARE = 0.4
+"""Share of the time up to which pricing to the end is tried before the first dive."""
 
 LOOK_S = 8.0
 """How long the whole-number programme over few patterns may take."""
@@ -53,10 +56,13 @@ class Diver:
         self.rng = np.random.default_rng(master.limits.seed)
         self.look = 0 if master.spent < QUICK_SHARE else LATE
         self.step = max(1e-4, 0.5 * master.grain)
+        self.open: set[tuple[float, float]] = set()
 
     def solutions(self) -> Iterator[Found]:
         """Give better and better answers; where a better one is proven impossible, the bound says so."""
         master, taken = self.master, Taken()
+        if master.spent < FIRST_SHARE:
+            yield from self._nearest(FEWEST_PATTERNS, LOOK_S)
         for turn in range(TURNS):
             if self._is_over():
                 return
@@ -128,22 +134,50 @@ class Diver:
         return found
 
     def _settle(self, most: int, seconds: float) -> Iterator[Found]:
-        """Solve over all patterns that have a chance, where they are few; a no is proven then."""
-        master, below = self.master, self.master.good - self.step
+        """Look for the least value that is possible and the next ones, then for any that is better."""
+        master = self.master
+        yield from self._nearest(most, seconds)
+        if not self._is_over() and math.isfinite(master.good):
+            below = master.good - self.step
+            value = below if master.grain <= 0.0 else master.good - master.grain
+            found = self._look(value, below, most, seconds)
+            if found is not None and found[0].found:
+                yield found
+
+    def _nearest(self, most: int, seconds: float) -> Iterator[Found]:
+        """Look for the least value that is possible; a no raises the bound, and the next one is looked for.
+
+        The nearer a value is to the relaxation, the fewer patterns have a chance of it.
+        """
+        master = self.master
+        master.close()
+        while master.grain > 0.0 and not self._is_over() and (master.bound, seconds) not in self.open:
+            value = master.bound
+            found = self._look(value, value + self.step, most, seconds)
+            if found is None:
+                return
+            self.open.add((value, seconds))
+            if found[0].found:
+                yield found
+
+    def _look(self, value: float, below: float, most: int, seconds: float) -> Found | None:
+        """Solve over all patterns that have a chance of a value, where they are few; a no is proven then.
+
+        ``below``: over the value, and under the next one that is possible.
+        """
+        master = self.master
         priced = master.close()
-        if priced is None or not master.closed or not math.isfinite(below) or priced.value > below:
-            return
-        chances = master.chances(priced, below, most)
+        if priced is None or not master.closed or priced.value > below:
+            return None
+        chances = master.chances(priced, value, most)
         if chances is None:
-            return
-        for pool, listed in chances:
-            master.add(pool, listed.patterns)
-        answer, taken = self.columns.whole(self._limits(seconds, None), below, master.cancel)
-        if answer.ending in (Ending.PROVEN, Ending.INFEASIBLE):
-            master.lower = max(master.lower, min(answer.bound, below))
-        if answer.found:
-            master.good = answer.objective
-            yield answer, taken
+            return None
+        found = self.columns.whole(self._limits(seconds, None), below, master.cancel, chances)
+        if found[0].ending in (Ending.PROVEN, Ending.INFEASIBLE):
+            master.lower = max(master.lower, min(found[0].bound, below))
+        if found[0].found:
+            master.good = found[0].objective
+        return found
 
     def _limits(self, seconds: float, target: float | None) -> Limits:
         left = max(0.05, min(seconds, self.master.deadline - time.monotonic()))

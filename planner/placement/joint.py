@@ -38,7 +38,7 @@ class Joined:
 
 
 @dataclass(frozen=True)
-class _Part:
+class Part:
     """A pool of hosts, the items that may go there, and the same ready to be priced."""
 
     slot: Slot
@@ -72,6 +72,23 @@ def join(
 
     ``good``: the value of the best plan so far; ``state``: a plan whose units may be of use.
     """
+    master, parts = master_of(script, question, good, state, limits, cancel)
+    master.raise_bound()
+    for answer, taken in Diver(master).solutions():
+        units = _units(script.model, parts, answer, taken)
+        yield Joined(master.bound, _cuts(master, parts), answer.values, units)
+    yield Joined(master.bound, _cuts(master, parts))
+
+
+def master_of(
+    script: Script,
+    question: Question,
+    good: float,
+    state: State | None,
+    limits: Limits,
+    cancel: threading.Event | None = None,
+) -> tuple[Master, list[Part]]:
+    """Give a question with its pools written by patterns, a few of them known, and what each pool is."""
     model = script.model
     parts = [_part(model, slot) for slot in _pools(model)]
     wanted, rows = script.written(question)
@@ -83,10 +100,7 @@ def join(
     master = Master(model.program, wanted, held, pools, limits, script.grain(question), good, cancel)
     for pool, part in enumerate(parts):
         master.add(pool, _known(part, state, limits.seed))
-    master.raise_bound()
-    for answer, taken in Diver(master).solutions():
-        yield Joined(master.bound, _cuts(master, parts), answer.values, _units(model, parts, answer, taken))
-    yield Joined(master.bound, _cuts(master, parts))
+    return master, parts
 
 
 def _pools(model: Model) -> list[Slot]:
@@ -94,12 +108,12 @@ def _pools(model: Model) -> list[Slot]:
     return [slot for slot in model.problem.slots if slot.is_host and slot.candidate.ref in pooled]
 
 
-def _part(model: Model, slot: Slot) -> _Part:
+def _part(model: Model, slot: Slot) -> Part:
     items = tuple(item for item, _ in model.placed(slot))
-    return _Part(slot, items, Wares.of(load_of(model, slot, items)))
+    return Part(slot, items, Wares.of(load_of(model, slot, items)))
 
 
-def _known(part: _Part, state: State | None, seed: int) -> Iterator[Column]:
+def _known(part: Part, state: State | None, seed: int) -> Iterator[Column]:
     """Give patterns to begin with: single items, a greedy packing, and the units of a state."""
     load = part.wares.load
     yield from ((index,) for index in range(load.count))
@@ -110,7 +124,7 @@ def _known(part: _Part, state: State | None, seed: int) -> Iterator[Column]:
             yield tuple({place[name] for name in machine.services})
 
 
-def _cuts(master: Master, parts: Sequence[_Part]) -> tuple[Cut, ...]:
+def _cuts(master: Master, parts: Sequence[Part]) -> tuple[Cut, ...]:
     return tuple(
         Cut(
             parts[pool].slot.key,
@@ -121,7 +135,7 @@ def _cuts(master: Master, parts: Sequence[_Part]) -> tuple[Cut, ...]:
 
 
 def _units(
-    model: Model, parts: Sequence[_Part], answer: Answer, taken: Taken
+    model: Model, parts: Sequence[Part], answer: Answer, taken: Taken
 ) -> dict[str, list[tuple[Item, ...]]]:
     """Give by slot the units of a solution: each item on a column taken that has room for its sort."""
     found: dict[str, list[tuple[Item, ...]]] = {}

@@ -16,7 +16,8 @@ import numpy as np
 import pulp
 
 from planner.milp import Limits, Program
-from planner.milp.columns import Column, Columns, Pool, Priced, Rows
+from planner.milp.columns import Column, Columns, Priced, Rows
+from planner.milp.pools import Pool
 from planner.placement.pricing import EPS, MOST_STATES, Knapsack, Listed, Prices, Wares, clock
 
 WIDTH, WIDER, TIMES = 1000, 16, 3
@@ -158,20 +159,21 @@ class Master:
             listed = knapsack.find(1.0 + EPS, self.stop, width, beam=True)
         yield listed, prices
 
-    def chances(self, priced: Priced, below: float, most: int) -> Iterator[tuple[int, Listed]] | None:
-        """Give, by pool, all patterns that an answer of at most ``below`` may take; None where too many."""
-        found = []
+    def chances(self, priced: Priced, below: float, most: int) -> set[tuple[int, Column]] | None:
+        """Add and give all patterns that an answer of at most ``below`` may take; None where too many."""
+        found = set()
+        gap = below - priced.value + EPS * (1.0 + abs(priced.value))
         for pool, wares in enumerate(self.wares):
-            unit = priced.units[pool]
+            unit, prices = priced.whole[pool]
             if unit < FREE * (1.0 + abs(priced.value)):
                 return None
-            wanted = 1.0 - (below - priced.value) / unit - EPS
-            knapsack = Knapsack(wares, priced.items[pool] / unit, every=True)
-            listed = knapsack.find(wanted, self.stop, 16 * most, beam=False, maximal=True)
+            knapsack = Knapsack(wares, prices / unit, every=True)
+            listed = knapsack.find(1.0 - gap / unit - EPS, self.stop, 16 * most, beam=False, maximal=True)
             if not listed.complete or len(listed.patterns) > most:
                 return None
-            found.append((pool, listed))
-        return iter(found)
+            self.add(pool, listed.patterns)
+            found |= {(pool, wares.by_sort(pattern)) for pattern in listed.patterns}
+        return found
 
 
 def diverse(listed: Listed, times: int) -> list[Column]:

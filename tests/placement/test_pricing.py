@@ -21,6 +21,7 @@ from planner.placement.pricing import Knapsack, Wares, weights_for
 from planner.placement.script import Question, Script
 from planner.site import Aim, Kind
 from tests.benchmarks import recipes
+from tests.placement.tables import cheapest_by_set
 
 SECONDS = 30.0
 
@@ -139,30 +140,6 @@ def _bounded(load: Load, prices: Row, weights: Row) -> float:
     return min(bounds)
 
 
-def _cheapest(instance: Mapping[str, Any]) -> float:
-    """Give the least cost by a table over all sets of items."""
-    sizes = [item["size"] for item in instance["items"]]
-    foes = {frozenset(pair) for pair in instance["conflicts"]}
-    full = 2 ** len(sizes)
-    cost = [math.inf] * full
-    for members in range(1, full):
-        inside = [item for item in range(len(sizes)) if members >> item & 1]
-        if any(frozenset(pair) in foes for pair in itertools.combinations(inside, 2)):
-            continue
-        load = [sum(column) for column in zip(*(sizes[item] for item in inside), strict=True)]
-        for bin_ in instance["bins"]:
-            if all(amount <= most for amount, most in zip(load, bin_["cap"], strict=True)):
-                cost[members] = min(cost[members], float(bin_["cost"]))
-    best = [0.0] + [math.inf] * (full - 1)
-    for members in range(1, full):
-        first, part = members & -members, members
-        while part:
-            if part & first and cost[part] < math.inf:
-                best[members] = min(best[members], cost[part] + best[members ^ part])
-            part = (part - 1) & members
-    return best[-1]
-
-
 INSTANCES = [
     *(recipes.kinds(3, 10, seed=seed) for seed in range(4)),
     *(recipes.kinds(5, 10, low=1, seed=seed) for seed in range(4)),
@@ -178,7 +155,7 @@ def test_patterns_prove_the_least_cost(instance: dict[str, Any]) -> None:
     site = site_of(instance)
     found = list(join(Script(site), Question(Aim.COST, minimise=True), math.inf, None, Limits(SECONDS)))
     costs = [_cost(site.kind, joined) for joined in found if joined.values]
-    least = _cheapest(instance)
+    least = cheapest_by_set(instance)[-1]
     assert costs[-1] == pytest.approx(least)
     assert found[-1].bound == pytest.approx(least)
     carried = [item.name for units in found[-2].units.values() for unit in units for item in unit]
