@@ -139,5 +139,5 @@ def _stopped_by(pursuit: Pursuit, results: Sequence[AimResult]) -> str:
     if pursuit.cancel is not None and pursuit.cancel.is_set():
         return "interrupted"
     if not pursuit.failure and all(result.gap <= LARGE_GAP * abs(result.value) for result in results):
-        return f"a gap of under {LARGE_GAP:.2%}, small enough for so many services"
+        return f"a gap of under {100.0 * LARGE_GAP:.2f} %, small enough for so many services"
     return pursuit.failure or "time limit"

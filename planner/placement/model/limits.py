@@ -14,6 +14,15 @@ from planner.placement.problem import Item, Slot
 from planner.site import RESOURCES, Role
 from planner.state import role_today
 
+LARGE_ITEMS = (1, 2, 3)
+"""Dual feasible functions u_k that count items of at least a quarter of a unit."""
+
+SMALL_ITEMS = range(4, 25)
+"""Those that count smaller ones, as where a few that are alike fill a unit short of its brim."""
+
+WORTH_A_ROW = 1.001
+"""How many times what they are items must count for to be worth a row."""
+
 Loads = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 """Hours by items."""
 
@@ -90,12 +99,17 @@ def _pool_cuts(model: Model, name: str, slot: Slot, terms: Terms, capacity: floa
 
     The dual feasible functions u_k (Fekete and Schepers 2001): a share x of a unit counts as x where
     (k+1)x is whole, else as floor((k+1)x)/k; counted so, the items on n units still sum to at most n.
+    For small items only the k is taken by which all of them count for most, and more than they are.
     """
-    for k in (1, 2, 3):
-        counted = [(variable, counted_share(amount / capacity, k)) for variable, amount in terms]
-        if any(share > amount / capacity for (_, share), (_, amount) in zip(counted, terms, strict=True)):
-            row = model.program.total([*counted, (model.on[slot.key], -1.0)]) <= 0
-            model.program.row(f"large items {k}:{name}", row)
+    shares = np.array([amount / capacity for _, amount in terms])
+    total = {k: sum(counted_share(share, k) for share in shares.tolist()) for k in SMALL_ITEMS}
+    best = max(total, key=lambda k: total[k])
+    for k in (*LARGE_ITEMS, *([best] if total[best] > WORTH_A_ROW * shares.sum() else [])):
+        counted = [counted_share(share, k) for share in shares.tolist()]
+        if (np.array(counted) > shares).any():
+            pairs = [(variable, share) for (variable, _), share in zip(terms, counted, strict=True)]
+            row = model.program.total([*pairs, (model.on[slot.key], -1.0)]) <= 0
+            model.program.row(f"items counted by {k}:{name}", row)
 
 
 def counted_share(share: float, k: int) -> float:
