@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import highspy
 import numpy as np
@@ -118,6 +118,7 @@ class Columns:
         pools: Sequence[Pool],
     ) -> None:
         self.program, self.objective, self.pools = program, objective, tuple(pools)
+        self.rows = rows
         self.columns: list[tuple[int, Column]] = []
         self._known: set[tuple[int, Column]] = set()
         self._solver, self._integrality = _relaxed(program, objective, rows)
@@ -191,7 +192,7 @@ class Columns:
             kept = [np.inf if column in among else 0.0 for column in self.columns]
             model.col_upper_ = [*model.col_upper_[: len(self.program.variables)], *kept]
         began = time.monotonic()
-        options = highs_options(limits) | {"objective_bound": below}
+        options = highs_options(replace(limits, below=below))
         answer, used, unexplored = self._run(model, options, cancel)
         left_s = limits.time_s - (time.monotonic() - began)
         if answer.ending is Ending.INFEASIBLE and unexplored and left_s > 0.0:

@@ -38,7 +38,10 @@ class Ending(StrEnum):
 
 @dataclass(frozen=True)
 class Limits:
-    """When a run stops: seconds, gaps, or a solution as good as ``target``; ``seed`` makes it repeatable."""
+    """When a run stops: seconds, gaps, or a solution as good as ``target``; ``seed`` makes it repeatable.
+
+    ``below``: what solutions are to be worth at most; others need not be found.
+    """
 
     time_s: float = 60.0
     relative_gap: float = 0.0
@@ -46,6 +49,7 @@ class Limits:
     seed: int = 0
     solver: str = "highs"
     target: float | None = None
+    below: float | None = None
 
 
 @dataclass(frozen=True)
@@ -179,6 +183,7 @@ def highs_options(limits: Limits) -> dict[str, object]:
         "mip_abs_gap": limits.absolute_gap,
         "mip_allow_restart": False,
         "objective_target": -np.inf if limits.target is None else limits.target,
+        "objective_bound": np.inf if limits.below is None else limits.below,
     }
 
 

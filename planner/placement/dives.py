@@ -169,10 +169,16 @@ class Diver:
         priced = master.close()
         if priced is None or not master.closed or priced.value > below:
             return None
-        chances = master.chances(priced, value, most)
-        if chances is None:
-            return None
-        found = self.columns.whole(self._limits(seconds, None), below, master.cancel, chances)
+        limits, chances = self._limits(seconds, None), master.chances(priced, value, most)
+        if chances is not None:
+            found = self.columns.whole(limits, below, master.cancel, chances)
+        else:
+            flows = master.flows(priced, value)
+            if flows is None:
+                return None
+            found = flows.solve(limits, below, master.cancel)
+            for pool, column in found[1]:
+                self.columns.add(pool, column)
         if found[0].ending in (Ending.PROVEN, Ending.INFEASIBLE):
             master.lower = max(master.lower, min(found[0].bound, below))
         if found[0].found:

@@ -18,6 +18,7 @@ import pulp
 from planner.milp import Limits, Program
 from planner.milp.columns import Column, Columns, Priced, Rows
 from planner.milp.pools import Pool
+from planner.placement.flows import MOST_ARCS, Flows, Group, grouped, ways_of
 from planner.placement.pricing import EPS, MOST_STATES, Knapsack, Listed, Prices, Wares, clock
 
 WIDTH, WIDER, TIMES = 1000, 16, 3
@@ -62,6 +63,7 @@ class Master:
         self.columns = Columns(program, objective, rows, written)
         self.rows = Rows(program, objective, rows, written)
         self.lower, self.closed = -math.inf, False
+        self._groups: list[Group] | None = None
         self._taught: list[tuple[int, Prices]] = []
         self._centre: list[Prices | None] = [None] * len(pools)
         self._centred = -math.inf
@@ -161,8 +163,7 @@ class Master:
 
     def chances(self, priced: Priced, below: float, most: int) -> set[tuple[int, Column]] | None:
         """Add and give all patterns that an answer of at most ``below`` may take; None where too many."""
-        found = set()
-        gap = below - priced.value + EPS * (1.0 + abs(priced.value))
+        found, gap = list[tuple[int, Listed]](), self._gap(priced, below)
         for pool, wares in enumerate(self.wares):
             unit, prices = priced.whole[pool]
             if unit < FREE * (1.0 + abs(priced.value)):
@@ -171,9 +172,22 @@ class Master:
             listed = knapsack.find(1.0 - gap / unit - EPS, self.stop, 16 * most, beam=False, maximal=True)
             if not listed.complete or len(listed.patterns) > most:
                 return None
+            found.append((pool, listed))
+        for pool, listed in found:
             self.add(pool, listed.patterns)
-            found |= {(pool, wares.by_sort(pattern)) for pattern in listed.patterns}
-        return found
+        return {(pool, self.wares[pool].by_sort(each)) for pool, listed in found for each in listed.patterns}
+
+    def flows(self, priced: Priced, below: float) -> Flows | None:
+        """Give all that an answer of at most ``below`` may take as ways; None where that is too much."""
+        if self._groups is None:
+            self._groups = grouped(self.columns, self.wares)
+        ways = [ways_of(group, priced, self._gap(priced, below)) for group in self._groups]
+        arcs = sum(len(each.arcs) for each in ways)
+        return Flows(self.columns, ways) if 0 < arcs <= MOST_ARCS else None
+
+    def _gap(self, priced: Priced, below: float) -> float:
+        """Give what a unit may be over the prices of its items, in an answer of at most ``below``."""
+        return below - priced.value + EPS * (1.0 + abs(priced.value))
 
 
 def diverse(listed: Listed, times: int) -> list[Column]:
