@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from planner.milp import Answer, Ending, Limits
-from planner.milp.columns import Column
+from planner.milp.columns import Column, Priced
 from planner.placement.patterns import Master
 from planner.placement.pricing import Prices
 
@@ -169,21 +169,32 @@ class Diver:
         priced = master.close()
         if priced is None or not master.closed or priced.value > below:
             return None
-        limits, chances = self._limits(seconds, None), master.chances(priced, value, most)
-        if chances is not None:
-            found = self.columns.whole(limits, below, master.cancel, chances)
+        chances = master.chances(priced, value, most)
+        if chances is None:
+            found = self._through(priced, value, below, seconds)
         else:
-            flows = master.flows(priced, value)
-            if flows is None:
-                return None
-            found = flows.solve(limits, below, master.cancel)
-            for pool, column in found[1]:
-                self.columns.add(pool, column)
+            found = self.columns.whole(self._limits(seconds, None), below, master.cancel, chances)
+        if found is None:
+            return None
         if found[0].ending in (Ending.PROVEN, Ending.INFEASIBLE):
             master.lower = max(master.lower, min(found[0].bound, below))
         if found[0].found:
             master.good = found[0].objective
         return found
+
+    def _through(self, priced: Priced, value: float, below: float, seconds: float) -> Found | None:
+        """Solve over all ways that have a chance; at first beside what the relaxation takes whole."""
+        for rounded, longest in ((True, min(seconds, SECONDS)), (False, seconds)):
+            flows = self.master.flows(priced, value, rounded)
+            if flows is None:
+                return None
+            answer, taken = flows.solve(self._limits(longest, None), below, self.master.cancel)
+            for pool, column in taken:
+                self.columns.add(pool, column)
+            if answer.found and rounded:
+                # What is bound beside units taken in advance is no bound for all answers.
+                return replace(answer, ending=Ending.STOPPED, bound=-math.inf), taken
+        return answer, taken
 
     def _limits(self, seconds: float, target: float | None) -> Limits:
         left = max(0.05, min(seconds, self.master.deadline - time.monotonic()))

@@ -15,12 +15,13 @@ from planner.milp.columns import Column
 from planner.placement.cuts import Cut
 from planner.placement.dives import Diver, Taken
 from planner.placement.model import Model
-from planner.placement.packing import FEW_A_UNIT, tries
+from planner.placement.packing import FEW_A_UNIT, least_units, tries
 from planner.placement.patterns import Master
 from planner.placement.pooled import load_of
 from planner.placement.pricing import Wares
 from planner.placement.problem import Item, Slot
 from planner.placement.script import Question, Script
+from planner.placement.ways import in_steps
 from planner.state import State
 
 MOST_ITEMS = 300
@@ -48,16 +49,30 @@ class Part:
 
 def few_a_unit(model: Model, answer: Answer) -> bool:
     """Say whether patterns can answer: some hosts are pooled, no zones bind in them, units hold few items."""
+    for slot in _pools(model):
+        carried = sum(answer.values[variable.name] for _, variable in model.placed(slot))
+        if carried > FEW_A_UNIT * answer.values[model.on[slot.key].name] + 0.5:
+            return False
+    return _can_be_patterns(model)
+
+
+def few_in_steps(model: Model) -> bool:
+    """Say whether patterns are to be asked first: besides, one resource binds, in whole steps; no foes."""
+    loads = [load_of(model, slot, [item for item, _ in model.placed(slot)]) for slot in _pools(model)]
+    return (
+        _can_be_patterns(model)
+        and all(load.sizes.shape[1] == 1 and not any(load.foes.values()) for load in loads)
+        and all(in_steps(load.sizes[:, 0].tolist()) is not None for load in loads)
+        and all(load.count <= FEW_A_UNIT * least_units(load) for load in loads)
+    )
+
+
+def _can_be_patterns(model: Model) -> bool:
     slots = _pools(model)
     if not slots or len(model.problem.items) > MOST_ITEMS or model.problem.site.policy.spare_hosts:
         return False
-    for slot in slots:
-        zones = {service.zone for item in model.problem.items_of(slot) for service in item.services}
-        carried = sum(answer.values[variable.name] for _, variable in model.placed(slot))
-        units = answer.values[model.on[slot.key].name]
-        if len(zones) > slot.spec.zones or carried > FEW_A_UNIT * units + 0.5:
-            return False
-    return True
+    zones = [{s.zone for item in model.problem.items_of(slot) for s in item.services} for slot in slots]
+    return all(len(mixed) <= slot.spec.zones for mixed, slot in zip(zones, slots, strict=True))
 
 
 def join(

@@ -18,8 +18,9 @@ import pulp
 from planner.milp import Limits, Program
 from planner.milp.columns import Column, Columns, Priced, Rows
 from planner.milp.pools import Pool
-from planner.placement.flows import MOST_ARCS, Flows, Group, grouped, ways_of
+from planner.placement.flows import MOST_ARCS, Flows
 from planner.placement.pricing import EPS, MOST_STATES, Knapsack, Listed, Prices, Wares, clock
+from planner.placement.ways import Group, Ways, grouped, taken_whole, ways_of
 
 WIDTH, WIDER, TIMES = 1000, 16, 3
 """Patterns of one length that are gone on with when looking for good ones, how many times more next, and
@@ -177,13 +178,19 @@ class Master:
             self.add(pool, listed.patterns)
         return {(pool, self.wares[pool].by_sort(each)) for pool, listed in found for each in listed.patterns}
 
-    def flows(self, priced: Priced, below: float) -> Flows | None:
-        """Give all that an answer of at most ``below`` may take as ways; None where that is too much."""
+    def flows(self, priced: Priced, below: float, rounded: bool = False) -> Flows | None:
+        """Give all that an answer of at most ``below`` may take as ways; None where that is too much.
+
+        With ``rounded`` only answers that take what the relaxation takes whole.
+        """
         if self._groups is None:
             self._groups = grouped(self.columns, self.wares)
-        ways = [ways_of(group, priced, self._gap(priced, below)) for group in self._groups]
+        gap, ways = self._gap(priced, below), list[Ways]()
+        for group in self._groups:
+            taken = taken_whole(group, self.columns, priced) if rounded else ()
+            ways.append(ways_of(group, priced, gap, taken))
         arcs = sum(len(each.arcs) for each in ways)
-        return Flows(self.columns, ways) if 0 < arcs <= MOST_ARCS else None
+        return Flows(self.columns, ways) if ways and arcs <= MOST_ARCS else None
 
     def _gap(self, priced: Priced, below: float) -> float:
         """Give what a unit may be over the prices of its items, in an answer of at most ``below``."""

@@ -9,23 +9,15 @@ large, the question is put with pools squeezed until they pack: a plan, with the
 from __future__ import annotations
 
 import math
-import threading
 from dataclasses import replace
 
-from planner.milp import Answer, Ending, Limits
-from planner.placement.cuts import Cut
-from planner.placement.joint import few_a_unit, join
-from planner.placement.model import Model
+from planner.milp import Answer, Ending
+from planner.placement.asking import Asking
 from planner.placement.model.spare import written_out
-from planner.placement.pricing import clock
-from planner.placement.problem import Loss
-from planner.placement.reached import Reached, Tell
-from planner.placement.realise import Realised, lifted, realise
-from planner.placement.script import HOLD, Question, Script
+from planner.placement.realise import Realised, realise
+from planner.placement.script import HOLD, Question
 from planner.plan import SOUND_STEP_DB, AimResult
-from planner.site import Aim, Site
-from planner.state import State
-from planner.verify import verify_state
+from planner.site import Aim
 
 SQUEEZES = (0.003, 0.01, 0.02, 0.04, 0.08)
 """Shares of the pooled hosts' capacity left out, one after the other, until what a pool holds packs."""
@@ -45,42 +37,17 @@ PACKING_SHARE = 0.5
 QUICK_S = 1.0
 """Seconds for the first try at packing a large answer."""
 
-PATTERN_SHARE = 0.85
-"""Share of the time left in which a question is answered by patterns."""
 
-
-class Pursuit(Reached):
+class Pursuit(Asking):
     """One solve of a site through all its aims, with one clock and one best state."""
 
     infeasible = False
     failure = ""
 
-    def __init__(
-        self,
-        site: Site,
-        limits: Limits,
-        cancel: threading.Event | None = None,
-        tell: Tell | None = None,
-        start: State | None = None,
-        fixed: State | None = None,
-        previous: State | None = None,
-    ) -> None:
-        super().__init__(site, limits, cancel, tell, start, previous)
-        self.fixed = fixed
-        self.cuts: list[Cut] = []
-        self.joined: set[tuple[Question, tuple[tuple[Aim, float], ...]]] = set()
-        self.single: frozenset[str] = frozenset()
-        self.lost: frozenset[Loss] = frozenset()
-
     def set_out(self) -> None:
         """Make a first plan where that is quick, and write the model."""
         self.best = self._first() if self.fixed is None else None
         self._write()
-
-    @property
-    def model(self) -> Model:
-        """The model as it is written now."""
-        return self.script.model
 
     def pursue(self, aim: Aim) -> AimResult:
         """Improve one aim and hold what was reached; without any plan the value is infinite."""
@@ -91,15 +58,6 @@ class Pursuit(Reached):
             self.script.hold(aim, result.value)
             self._show(aim, result.bound)
         return result
-
-    def _write(self) -> None:
-        """Write the model anew with the kinds in ``single`` unit by unit, and all that is held and learnt."""
-        self.script = self._script(0.0)
-
-    def _script(self, squeeze: float) -> Script:
-        return Script(
-            self.site, self.single, squeeze, self.held, self.cuts, self.fixed, self.previous, self.lost
-        )
 
     def _least(self, aim: Aim) -> AimResult:
         if self._already(aim):
@@ -141,6 +99,10 @@ class Pursuit(Reached):
         """Put a question until its answer is a state, a proven no, or the clock's."""
         lessons, floor = 0, -math.inf
         if self._is_large() and question.minimise:
+            early = self._early(question)
+            if self._settles(question, early):
+                return replace(early, ending=Ending.PROVEN)
+            floor = early.bound
             self._rounded(question)
         while True:
             answer = self._put(question, floor)
@@ -203,42 +165,6 @@ class Pursuit(Reached):
         patience_s = min(self.left_s * PACKING_SHARE, self.limits.time_s - self.left_s)
         realised = realise(self.model, answer.values, replace(limits, time_s=patience_s), self.cancel)
         return squeezed if realised.state is None else self._accept(question, realised.state, answer)
-
-    def _asks_for_patterns(self, question: Question, answer: Answer) -> bool:
-        """Say whether patterns may answer a question, and were not asked yet with what is held."""
-        asked = (question, tuple(self.held)) in self.joined
-        return question.minimise and not asked and few_a_unit(self.model, answer)
-
-    def _by_patterns(self, question: Question, answer: Answer) -> Answer:
-        """Answer a question by patterns: keep states that are found and what pools learn, raise the bound."""
-        self.joined.add((question, tuple(self.held)))
-        self._lift(question, answer)
-        limits = replace(self._limits(), time_s=self.left_s * PATTERN_SHARE)
-        good = self.value(question.aim) if self.best is not None and self._holds(self.best) else math.inf
-        for joined in join(self.script, question, good, self.best, limits, self.cancel):
-            answer = replace(answer, bound=max(answer.bound, joined.bound))
-            if joined.values:
-                done = replace(limits, time_s=0.0)
-                state = realise(self.model, joined.values, done, self.cancel, joined.units).state
-                if state is not None and self._holds(state):
-                    self._accept(question, state, answer)
-        self.cuts += joined.cuts
-        self.script.cut(self.cuts)
-        return answer
-
-    def _lift(self, question: Question, answer: Answer) -> None:
-        """Keep the state that an answer becomes with as many units as packing needs, where it is better."""
-        stop = clock(self._limits(), self.cancel)
-        state = lifted(self.model, answer.values, self.limits, stop)
-        if self._holds(state) and not verify_state(self.site, state):
-            self._accept(question, state, answer)
-
-    def _settles(self, question: Question, answer: Answer) -> bool:
-        """Say whether an answer about pools, whose bound holds for all plans, proves the best state."""
-        if not question.minimise or self.best is None or not self._holds(self.best):
-            return False
-        gap = self.value(question.aim) - answer.bound
-        return gap <= max(HOLD[question.aim], 0.999 * self.script.grain(question))
 
     def _learn(self, realised: Realised, lessons: int) -> bool:
         """Take a lesson from pools that did not pack; False where the question is too large to put again."""

@@ -1,0 +1,101 @@
+"""Questions that patterns answer, put to the model as it is written now."""
+
+from __future__ import annotations
+
+import math
+import threading
+from dataclasses import replace
+
+from planner.milp import Answer, Ending, Limits
+from planner.placement.cuts import Cut
+from planner.placement.joint import few_a_unit, few_in_steps, join
+from planner.placement.model import Model
+from planner.placement.pricing import clock
+from planner.placement.problem import Loss
+from planner.placement.reached import Reached, Tell
+from planner.placement.realise import lifted, realise
+from planner.placement.script import HOLD, Question, Script
+from planner.site import Aim, Site
+from planner.state import State
+from planner.verify import verify_state
+
+PATTERN_SHARE, EARLY_SHARE = 0.85, 0.6
+"""Share of the time left in which a question is answered by patterns, and before all else."""
+
+
+class Asking(Reached):
+    """A solve's model, with what is held and learnt, and what patterns answer of its questions."""
+
+    def __init__(
+        self,
+        site: Site,
+        limits: Limits,
+        cancel: threading.Event | None = None,
+        tell: Tell | None = None,
+        start: State | None = None,
+        fixed: State | None = None,
+        previous: State | None = None,
+    ) -> None:
+        super().__init__(site, limits, cancel, tell, start, previous)
+        self.fixed = fixed
+        self.cuts: list[Cut] = []
+        self.joined: set[tuple[Question, tuple[tuple[Aim, float], ...]]] = set()
+        self.single: frozenset[str] = frozenset()
+        self.lost: frozenset[Loss] = frozenset()
+
+    @property
+    def model(self) -> Model:
+        """The model as it is written now."""
+        return self.script.model
+
+    def _write(self) -> None:
+        """Write the model anew with the kinds in ``single`` unit by unit, and all that is held and learnt."""
+        self.script = self._script(0.0)
+
+    def _script(self, squeeze: float) -> Script:
+        return Script(
+            self.site, self.single, squeeze, self.held, self.cuts, self.fixed, self.previous, self.lost
+        )
+
+    def _asks_for_patterns(self, question: Question, answer: Answer) -> bool:
+        """Say whether patterns may answer a question, and were not asked yet with what is held."""
+        asked = (question, tuple(self.held)) in self.joined
+        return question.minimise and not asked and few_a_unit(self.model, answer)
+
+    def _early(self, question: Question) -> Answer:
+        """Answer a question by patterns alone where they are sure to be quick; else nothing is known."""
+        unknown = Answer(Ending.EMPTY, {}, math.inf, -math.inf, 0.0)
+        asks = self.script.grain(question) > 0.0 and few_in_steps(self.model)
+        return self._by_patterns(question, unknown, EARLY_SHARE) if asks else unknown
+
+    def _by_patterns(self, question: Question, answer: Answer, share: float = PATTERN_SHARE) -> Answer:
+        """Answer a question by patterns: keep states that are found and what pools learn, raise the bound."""
+        self.joined.add((question, tuple(self.held)))
+        if answer.values:
+            self._lift(question, answer)
+        limits = replace(self._limits(), time_s=self.left_s * share)
+        good = self.value(question.aim) if self.best is not None and self._holds(self.best) else math.inf
+        for joined in join(self.script, question, good, self.best, limits, self.cancel):
+            answer = replace(answer, bound=max(answer.bound, joined.bound))
+            if joined.values:
+                done = replace(limits, time_s=0.0)
+                state = realise(self.model, joined.values, done, self.cancel, joined.units).state
+                if state is not None and self._holds(state) and not verify_state(self.site, state):
+                    self._accept(question, state, answer)
+        self.cuts += joined.cuts
+        self.script.cut(self.cuts)
+        return answer
+
+    def _lift(self, question: Question, answer: Answer) -> None:
+        """Keep the state that an answer becomes with as many units as packing needs, where it is better."""
+        stop = clock(self._limits(), self.cancel)
+        state = lifted(self.model, answer.values, self.limits, stop)
+        if self._holds(state) and not verify_state(self.site, state):
+            self._accept(question, state, answer)
+
+    def _settles(self, question: Question, answer: Answer) -> bool:
+        """Say whether an answer about pools, whose bound holds for all plans, proves the best state."""
+        if not question.minimise or self.best is None or not self._holds(self.best):
+            return False
+        gap = self.value(question.aim) - answer.bound
+        return gap <= max(HOLD[question.aim], 0.999 * self.script.grain(question))
