@@ -14,7 +14,7 @@ from planner.placement.pricing import clock
 from planner.placement.problem import Loss
 from planner.placement.reached import Reached, Tell
 from planner.placement.realise import lifted, realise
-from planner.placement.script import HOLD, Question, Script
+from planner.placement.script import HOLD, Learnt, Question, Script
 from planner.site import Aim, Site
 from planner.state import State
 from planner.verify import verify_state
@@ -42,6 +42,7 @@ class Asking(Reached):
         self.joined: set[tuple[Question, tuple[tuple[Aim, float], ...]]] = set()
         self.single: frozenset[str] = frozenset()
         self.lost: frozenset[Loss] = frozenset()
+        self.learnt = Learnt()
 
     @property
     def model(self) -> Model:
@@ -54,7 +55,15 @@ class Asking(Reached):
 
     def _script(self, squeeze: float) -> Script:
         return Script(
-            self.site, self.single, squeeze, self.held, self.cuts, self.fixed, self.previous, self.lost
+            self.site,
+            self.single,
+            squeeze,
+            self.held,
+            self.cuts,
+            self.fixed,
+            self.previous,
+            self.lost,
+            self.learnt,
         )
 
     def _asks_for_patterns(self, question: Question, answer: Answer) -> bool:
@@ -82,6 +91,7 @@ class Asking(Reached):
                 state = realise(self.model, joined.values, done, self.cancel, joined.units).state
                 if state is not None and self._holds(state) and not verify_state(self.site, state):
                     self._accept(question, state, answer)
+            self._show(question.aim, answer.bound if math.isfinite(answer.bound) else None)
         self.cuts += joined.cuts
         self.script.cut(self.cuts)
         return answer

@@ -78,6 +78,10 @@ class Slot:
         return self.candidate.sort == "box"
 
 
+Fits = dict[tuple[int, fit.Candidate], bool]
+"""By item and machine whether nothing forbids the one on the other, as far as it was looked at."""
+
+
 @dataclass(frozen=True)
 class Mode:
     """A set of measures taken together on one source."""
@@ -132,11 +136,13 @@ def prepare(
     single: frozenset[str] = frozenset(),
     squeeze: float = 0.0,
     lost: frozenset[Loss] = frozenset(),
+    fits: Fits | None = None,
 ) -> Problem:
     """Make a site ready for the formulation; kinds are pooled except those named in ``single``.
 
     ``squeeze`` is a share of pooled hosts' capacity left out, so that what a pool holds packs more easily.
-    ``lost``: losses written out whole, where spare hosts are asked for.
+    ``lost``: losses written out whole, where spare hosts are asked for. ``fits``: what is known of the site
+    already, which is added to.
     Raises TooManyVariantsError when the measures allow too many combinations.
     """
     items = tuple(
@@ -144,20 +150,21 @@ def prepare(
         for index, group in enumerate(fit.groups(site))
     )
     slots = tuple(_slots(site, items, single))
-    allowed = _allowed(site, items, slots)
+    allowed = _allowed(site, items, slots, {} if fits is None else fits)
     pooled = frozenset(kind.name for kind in site.kinds if kind.name not in single)
     return Problem(
         site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site), pooled, squeeze, lost
     )
 
 
-def _allowed(site: Site, items: tuple[Item, ...], slots: tuple[Slot, ...]) -> frozenset[tuple[int, str]]:
+def _allowed(
+    site: Site, items: tuple[Item, ...], slots: tuple[Slot, ...], fits: Fits
+) -> frozenset[tuple[int, str]]:
     """Give the pairs of item and slot that nothing forbids; a box left as it is takes only its own."""
     at_home: dict[str, list[Item]] = {}
     for item in items:
         at_home.setdefault(item.services[0].box, []).append(item)
     found = set()
-    fits: dict[tuple[int, fit.Candidate], bool] = {}
     for slot in slots:
         left_as_it_is = slot.is_box and slot.candidate.role is Role.BARE
         for item in at_home.get(slot.candidate.ref, []) if left_as_it_is else items:

@@ -42,7 +42,7 @@ class Reached:
         previous: State | None = None,
     ) -> None:
         self.site, self.limits, self.cancel, self.tell = site, limits, cancel, tell
-        self.deadline = time.monotonic() + limits.time_s
+        self.deadline = self.until = time.monotonic() + limits.time_s
         self.start, self.previous = start, previous
         self.best: State | None = None
         self.held: list[tuple[Aim, float]] = []
@@ -102,8 +102,8 @@ class Reached:
 
     @property
     def left_s(self) -> float:
-        """The seconds that are left."""
-        return self.deadline - time.monotonic()
+        """The seconds that are left to the aim in hand."""
+        return self.until - time.monotonic()
 
     def _limits(self) -> Limits:
         if not self._is_large():

@@ -6,7 +6,7 @@ import math
 import threading
 import time
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import pulp
 
@@ -18,7 +18,7 @@ from planner.placement.model.climate import cooling_rows
 from planner.placement.model.hearing import Hearing
 from planner.placement.model.hours import overfull_hours
 from planner.placement.model.limits import add_hours
-from planner.placement.problem import Loss, prepare
+from planner.placement.problem import Fits, Loss, prepare
 from planner.placement.realise import start_values
 from planner.site import Aim, Site
 from planner.state import State
@@ -54,6 +54,14 @@ def grain(expression: pulp.LpAffineExpression) -> float:
     return hundredths / 100.0
 
 
+@dataclass(frozen=True)
+class Learnt:
+    """What a solve has found out about its site, for the next model: what fits where, hours that bind."""
+
+    fits: Fits = field(default_factory=dict)
+    hours: set[int] = field(default_factory=set)
+
+
 class Script:
     """A model with the rows that hold what earlier aims reached, and the cuts found on the way."""
 
@@ -67,8 +75,11 @@ class Script:
         fixed: State | None = None,
         previous: State | None = None,
         lost: frozenset[Loss] = frozenset(),
+        learnt: Learnt | None = None,
     ) -> None:
-        self.model: Model = build(prepare(site, single, squeeze, lost))
+        self.learnt = learnt or Learnt()
+        self.model: Model = build(prepare(site, single, squeeze, lost, self.learnt.fits))
+        add_hours(self.model, self.learnt.hours)
         self.model.previous = previous
         self.hearing = Hearing(self.model)
         self.most_w = math.inf
@@ -107,10 +118,14 @@ class Script:
         watch: Watch | None = None,
         settled: Mapping[str, pulp.LpConstraint] | None = None,
     ) -> Answer:
-        """Put a question; the answer is about pools, which packing has yet to confirm."""
+        """Put a question; the answer is about pools, which packing has yet to confirm.
+
+        Hours that an answer overfills are written and the question is put again; what bounds it with fewer
+        hours bounds it with all of them.
+        """
         wanted, rows = self.written(question)
         gap = max(limits.absolute_gap, 0.999 * grain(wanted))
-        deadline = time.monotonic() + limits.time_s
+        deadline, floor = time.monotonic() + limits.time_s, -math.inf
         while True:
             answer = run(
                 self.model.program,
@@ -122,9 +137,11 @@ class Script:
                 watch=watch,
             )
             missing = overfull_hours(self.model, answer.values) if answer.found else None
+            floor = max(floor, answer.bound)
             if not missing:
-                return answer
+                return replace(answer, bound=floor)
             add_hours(self.model, missing)
+            self.learnt.hours.update(missing)
 
     def settled(self, question: Question, limits: Limits) -> Mapping[str, pulp.LpConstraint]:
         """Give rows that settle every placement on which the relaxation of a question is of one mind."""

@@ -69,7 +69,7 @@ def _solve(
     def pursue() -> None:
         pursuit.set_out()
         for aim in aims:
-            results.append(pursuit.pursue(aim))
+            results.append(pursuit.pursue(aim, is_last=aim is aims[-1]))
             if pursuit.best is None:
                 break
 

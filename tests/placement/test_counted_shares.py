@@ -10,13 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.placement import Options, solve
-from planner.placement.model.limits import LARGE_ITEMS, SMALL_ITEMS, counted_share
+from planner.placement.model.limits import LARGE_ITEMS, SMALL_ITEMS, counted_shares
 from planner.site import Aim, Site
 from planner.verify import verify_plan
 from tests.benchmarks.generated import generated_site
 
-EACH_IOPS = 1500.0
-"""Five of these go on the generated sites' lean host, thirteen on the next, so each is left short of full."""
+EACH_IOPS = 3250.0
+"""Six of these go on the generated sites' quiet host, and fill it to 97.5 %."""
 
 
 @given(
@@ -25,17 +25,15 @@ EACH_IOPS = 1500.0
 )
 def test_what_fits_a_unit_counts_for_one_at_most(shares: list[float], k: int) -> None:
     """Whatever a unit holds, counted so, is no more than a unit (Fekete and Schepers 2001, theorem 1)."""
-    held = np.cumsum(shares) <= 1.0
-    assert (
-        sum(counted_share(share, k) for share, fits in zip(shares, held, strict=True) if fits) <= 1.0 + 1e-9
-    )
+    held = np.array(shares)[np.cumsum(shares) <= 1.0]
+    assert counted_shares(held, k).sum() <= 1.0 + 1e-9
 
 
 @pytest.mark.parametrize("number", range(2, 26))
 def test_equal_parts_of_a_unit_count_as_they_are(number: int) -> None:
     """As many equal parts as fill a unit to the brim count for one unit, under every k."""
     for k in (*LARGE_ITEMS, *SMALL_ITEMS):
-        assert number * counted_share(1.0 / number, k) <= 1.0 + 1e-9
+        assert counted_shares(np.full(number, 1.0 / number), k).sum() <= 1.0 + 1e-9
 
 
 def _alike(services: int) -> Site:
@@ -47,14 +45,15 @@ def _alike(services: int) -> Site:
         for box in site.boxes
         for services in [[s for s in busy if s.box == box.name]]
     )
-    return replace(site, services=busy, boxes=boxes)
+    kinds = tuple(kind for kind in site.kinds if kind.name in ("quiet-host", "small-box", "disk-tower"))
+    return replace(site, services=busy, boxes=boxes, kinds=kinds)
 
 
 def test_alike_items_that_leave_hosts_short_of_full_are_bounded_well() -> None:
-    """Five alike on a host that five and a third would fill: sums alone leave several per cent open."""
+    """Where six fill a host short of its brim, sums alone leave more than a per cent open."""
     site = _alike(160)
     result = solve(site, Options(time_s=60.0))
     assert result.plan is not None
     power = result.plan.aims[0]
-    assert power.gap <= 0.005 * power.value
+    assert power.gap <= 0.001 * power.value
     assert verify_plan(site, result.plan) == ()

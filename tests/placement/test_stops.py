@@ -7,10 +7,14 @@ from dataclasses import replace
 
 import pytest
 
+from planner.milp import Answer, Ending
 from planner.placement import Options, Progress, Result, solve
+from planner.placement.pursuit import Pursuit
+from planner.placement.script import Question
 from planner.plan import Outcome
 from planner.site import ROOM, Aim, Measure, Quorum, RoomEffect, Site
 from planner.verify import verify_plan
+from tests.benchmarks.generated import generated_site
 from tests.sitegen import medium_site
 from tests.sitegen_plain import demand, plain_site
 
@@ -141,3 +145,20 @@ def test_too_many_room_measures_are_refused() -> None:
     result = solve(replace(site, measures=panels))
     assert result.plan is None
     assert any("9 measures on room" in text and "allowed: no" in text for text in result.reasons)
+
+
+def test_an_aim_leaves_time_to_those_that_follow(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first aim may not take all the time, the last one may."""
+    left = dict[Aim, float]()
+
+    def ask(self: Pursuit, question: Question) -> Answer:
+        left[question.aim] = self.left_s
+        return Answer(Ending.EMPTY, {}, float("inf"), 0.0, 0.0)
+
+    monkeypatch.setattr(Pursuit, "_ask", ask)
+    site = generated_site(40)
+    result = solve(site, Options(time_s=1000.0, aims=(Aim.POWER, Aim.COST, Aim.CHANGE)))
+    assert result.outcome is Outcome.STOPPED_WITH_PLAN
+    assert 600.0 < left[Aim.POWER] <= 700.0
+    assert 600.0 < left[Aim.COST] <= 700.0
+    assert 900.0 < left[Aim.CHANGE] <= 1000.0

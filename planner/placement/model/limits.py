@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence, Set
 
 import numpy as np
 
@@ -25,6 +24,8 @@ WORTH_A_ROW = 1.001
 
 Loads = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 """Hours by items."""
+
+Shares = np.ndarray[tuple[int], np.dtype[np.float64]]
 
 
 def add_limits(model: Model) -> None:
@@ -62,16 +63,16 @@ def needed(model: Model, slot: Slot, resource: str, item: Item, hour: int) -> fl
     return demand + guests
 
 
-def add_hours(model: Model, hours: Iterable[int]) -> None:
+def add_hours(model: Model, hours: Set[int]) -> None:
     """Add the capacity rows of some hours that were left out so far."""
-    left_out = model.hours
-    if left_out is None:
+    written = model.hours
+    if written is None or written.issuperset(hours):
         return
-    model.hours = set(hours) - left_out
+    model.hours = set(hours) - written
     for slot in model.problem.slots:
         for resource in RESOURCES:
             _capacity(model, slot, resource)
-    model.hours |= left_out
+    model.hours |= written
 
 
 def _capacity(model: Model, slot: Slot, resource: str) -> None:
@@ -102,22 +103,20 @@ def _pool_cuts(model: Model, name: str, slot: Slot, terms: Terms, capacity: floa
     For small items only the k is taken by which all of them count for most, and more than they are.
     """
     shares = np.array([amount / capacity for _, amount in terms])
-    total = {k: sum(counted_share(share, k) for share in shares.tolist()) for k in SMALL_ITEMS}
+    total = {k: float(counted_shares(shares, k).sum()) for k in SMALL_ITEMS}
     best = max(total, key=lambda k: total[k])
     for k in (*LARGE_ITEMS, *([best] if total[best] > WORTH_A_ROW * shares.sum() else [])):
-        counted = [counted_share(share, k) for share in shares.tolist()]
-        if (np.array(counted) > shares).any():
-            pairs = [(variable, share) for (variable, _), share in zip(terms, counted, strict=True)]
+        counted = counted_shares(shares, k)
+        if (counted > shares).any():
+            pairs = [(variable, share) for (variable, _), share in zip(terms, counted.tolist(), strict=True)]
             row = model.program.total([*pairs, (model.on[slot.key], -1.0)]) <= 0
             model.program.row(f"items counted by {k}:{name}", row)
 
 
-def counted_share(share: float, k: int) -> float:
-    """Give what a share of a unit counts for under the dual feasible function u_k."""
-    scaled = (k + 1) * share
-    if abs(scaled - round(scaled)) < 1e-9:
-        return share
-    return math.floor(scaled) / k
+def counted_shares(shares: Shares, k: int) -> Shares:
+    """Give what shares of a unit count for under the dual feasible function u_k."""
+    scaled = (k + 1) * shares
+    return np.where(np.abs(scaled - np.round(scaled)) < 1e-9, shares, np.floor(scaled) / k)
 
 
 def binding_hours(hours: int, items: Sequence[Item], resource: str) -> list[int]:
