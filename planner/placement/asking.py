@@ -19,8 +19,8 @@ from planner.site import Aim, Site
 from planner.state import State
 from planner.verify import verify_state
 
-PATTERN_SHARE, EARLY_SHARE = 0.85, 0.6
-"""Share of the time left in which a question is answered by patterns, and before all else."""
+PATTERN_SHARE = 0.85
+"""Share of the time left in which a question is answered by patterns."""
 
 
 class Asking(Reached):
@@ -75,14 +75,14 @@ class Asking(Reached):
         """Answer a question by patterns alone where they are sure to be quick; else nothing is known."""
         unknown = Answer(Ending.EMPTY, {}, math.inf, -math.inf, 0.0)
         asks = self.script.grain(question) > 0.0 and few_in_steps(self.model)
-        return self._by_patterns(question, unknown, EARLY_SHARE) if asks else unknown
+        return self._by_patterns(question, unknown) if asks else unknown
 
-    def _by_patterns(self, question: Question, answer: Answer, share: float = PATTERN_SHARE) -> Answer:
+    def _by_patterns(self, question: Question, answer: Answer) -> Answer:
         """Answer a question by patterns: keep states that are found and what pools learn, raise the bound."""
         self.joined.add((question, tuple(self.held)))
         if answer.values:
             self._lift(question, answer)
-        limits = replace(self._limits(), time_s=self.left_s * share)
+        limits = replace(self._limits(), time_s=self.left_s * PATTERN_SHARE)
         good = self.value(question.aim) if self.best is not None and self._holds(self.best) else math.inf
         for joined in join(self.script, question, good, self.best, limits, self.cancel):
             answer = replace(answer, bound=max(answer.bound, joined.bound))

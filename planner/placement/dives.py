@@ -32,7 +32,7 @@ KEPT_SHARE = 0.75
 FREED, POLISHES, TURNS = 14, 8, 37
 """Units let go in a neighbourhood, neighbourhoods after each dive, and all of both."""
 
-FEWEST_PATTERNS, FEW_PATTERNS, MANY_PATTERNS = 1_500, 4_000, 60_000
+FEWEST_PATTERNS, FEW_PATTERNS, MANY_PATTERNS = 1_500, 4_000, 20_000
 """Patterns with a chance up to which all are looked at before the first dive, after it, and at the end."""
 
 QUICK_SHARE = 0.1
@@ -43,6 +43,9 @@ FIRST_SHARE = 0.4
 
 LOOK_S = 8.0
 """How long the whole-number programme over few patterns may take."""
+
+QUICK_S = 1.0
+"""How long ways may take, beside what the relaxation takes whole, before few patterns are looked at."""
 
 LATE = 3
 """Turn after which pricing to the end is tried where it was not quick."""
@@ -161,7 +164,9 @@ class Diver:
                 yield found
 
     def _look(self, value: float, below: float, most: int, seconds: float) -> Found | None:
-        """Solve over all patterns that have a chance of a value, where they are few; a no is proven then.
+        """Solve over all that has a chance of a value: patterns where they are few, else ways.
+
+        A no is proven then. What the relaxation takes whole is taken at first, for that is quick.
 
         ``below``: over the value, and under the next one that is possible.
         """
@@ -170,31 +175,33 @@ class Diver:
         if priced is None or not master.closed or priced.value > below:
             return None
         chances = master.chances(priced, value, most)
-        if chances is None:
-            found = self._through(priced, value, below, seconds)
-        else:
-            found = self.columns.whole(self._limits(seconds, None), below, master.cancel, chances)
-        if found is None:
-            return None
-        if found[0].ending in (Ending.PROVEN, Ending.INFEASIBLE):
-            master.lower = max(master.lower, min(found[0].bound, below))
-        if found[0].found:
+        quick_s = min(seconds, SECONDS if chances is None else QUICK_S)
+        found = self._through(priced, value, below, quick_s, rounded=True)
+        if found is None or not found[0].found:
+            if chances is None:
+                found = self._through(priced, value, below, seconds)
+            else:
+                found = self.columns.whole(self._limits(seconds, None), below, master.cancel, chances)
+            if found is not None and found[0].ending in (Ending.PROVEN, Ending.INFEASIBLE):
+                master.lower = max(master.lower, min(found[0].bound, below))
+        if found is not None and found[0].found:
             master.good = found[0].objective
         return found
 
-    def _through(self, priced: Priced, value: float, below: float, seconds: float) -> Found | None:
-        """Solve over all ways that have a chance; at first beside what the relaxation takes whole."""
-        for rounded, longest in ((True, min(seconds, SECONDS)), (False, seconds)):
-            flows = self.master.flows(priced, value, rounded)
-            if flows is None:
-                return None
-            answer, taken = flows.solve(self._limits(longest, None), below, self.master.cancel)
-            for pool, column in taken:
-                self.columns.add(pool, column)
-            if answer.found and rounded:
-                # What is bound beside units taken in advance is no bound for all answers.
-                return replace(answer, ending=Ending.STOPPED, bound=-math.inf), taken
-        return answer, taken
+    def _through(
+        self, priced: Priced, value: float, below: float, seconds: float, rounded: bool = False
+    ) -> Found | None:
+        """Solve over all ways that have a chance; None where they are too many or cannot be written.
+
+        With ``rounded`` beside what the relaxation takes whole: then a no, and a bound, are for that alone.
+        """
+        flows = self.master.flows(priced, value, rounded)
+        if flows is None:
+            return None
+        found = flows.solve(self._limits(seconds, None), below, self.master.cancel)
+        for pool, column in found[1]:
+            self.columns.add(pool, column)
+        return found
 
     def _limits(self, seconds: float, target: float | None) -> Limits:
         left = max(0.05, min(seconds, self.master.deadline - time.monotonic()))

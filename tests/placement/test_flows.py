@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 import random
 from collections.abc import Sequence
@@ -148,21 +147,22 @@ def test_where_ways_cannot_be_written_there_are_none(
     assert master.flows(priced, 3.0) is None
 
 
-def test_ways_come_apart_at_any_order_of_stops() -> None:
-    """Every way that is taken apart begins with an empty unit, whichever arcs meet at a position."""
-    for seed in range(5):
-        instance = recipes.kinds(5, 12, low=1, seed=seed)
-        master = _priced(instance)
-        priced = master.close()
-        assert priced is not None
-        flows = master.flows(priced, 1.2 * priced.value)
-        assert flows is not None
-        answer, taken = flows.solve(LIMITS, 1.2 * priced.value)
-        assert answer.found
-        items = [sort for _, column in taken for sort in column]
-        assert len(items) == len(instance["items"])
-        costs = [float(bin_["cost"]) for bin_ in instance["bins"]]
-        assert sum(costs[pool] for pool, _ in taken) == pytest.approx(answer.objective)
-        assert all(
-            a <= b for column in (column for _, column in taken) for a, b in itertools.pairwise(column)
-        )
+@pytest.mark.parametrize("rounded", [False, True])
+@pytest.mark.parametrize("seed", range(5))
+def test_ways_taken_apart_hold_every_item_once(seed: int, rounded: bool) -> None:
+    """Units that are taken in advance and ways together carry all items, in bins that cost no more than is told."""
+    instance = recipes.kinds(5, 30, low=1, seed=seed)
+    master = _priced(instance)
+    priced = master.close()
+    assert priced is not None
+    flows = master.flows(priced, 1.1 * priced.value, rounded)
+    assert flows is not None
+    answer, taken = flows.solve(LIMITS, 1.1 * priced.value)
+    assert answer.found
+    assert sum(len(column) for _, column in taken) == len(instance["items"])
+    costs = [float(bin_["cost"]) for bin_ in instance["bins"]]
+    assert sum(costs[pool] for pool, _ in taken) <= answer.objective + 1e-6
+    for pool, column in taken:
+        sizes = master.wares[pool].together(master.wares[pool].load.sizes[:, 0].tolist())
+        assert sum(sizes[sort][0] for sort in column) <= 1.0 + 1e-6
+    assert any(each.taken for each in flows.ways) == rounded
