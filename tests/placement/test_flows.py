@@ -150,7 +150,7 @@ def test_where_ways_cannot_be_written_there_are_none(
 @pytest.mark.parametrize("rounded", [False, True])
 @pytest.mark.parametrize("seed", range(5))
 def test_ways_taken_apart_hold_every_item_once(seed: int, rounded: bool) -> None:
-    """Units that are taken in advance and ways together carry all items, in bins that cost no more than is told."""
+    """Units taken in advance and ways together carry all items, in bins that cost no more than is told."""
     instance = recipes.kinds(5, 30, low=1, seed=seed)
     master = _priced(instance)
     priced = master.close()
