@@ -13,7 +13,8 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.milp.engine import Limits, highs_options, listen
+from planner.milp.answers import Limits
+from planner.milp.highs import highs_options, listen
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]

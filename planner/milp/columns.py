@@ -15,17 +15,8 @@ import highspy
 import numpy as np
 import pulp
 
-from planner.milp.engine import (
-    CONFIRM_NODES,
-    CONFIRM_S,
-    Answer,
-    Ending,
-    Limits,
-    as_highs,
-    highs_options,
-    listen,
-    read_highs,
-)
+from planner.milp.answers import Answer, Ending, Limits
+from planner.milp.highs import CONFIRM_NODES, CONFIRM_S, as_highs, highs_options, listen, read_highs
 from planner.milp.pools import Pool, Prices, owned
 from planner.milp.program import Program
 

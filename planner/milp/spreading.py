@@ -9,7 +9,7 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.milp.engine import THREADS
+from planner.milp.highs import THREADS
 
 
 @dataclass(frozen=True)

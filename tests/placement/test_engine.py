@@ -10,7 +10,7 @@ import numpy as np
 import pulp
 import pytest
 
-from planner.milp import Ending, Limits, Program, engine, run
+from planner.milp import Ending, Limits, Program, highs, run
 from tests.placement.programmes import drawn, least, refused_by_presolve
 
 PROGRAMMES = 240
@@ -128,9 +128,9 @@ def test_an_empty_objective_stays_empty() -> None:
 @pytest.fixture
 def tight(monkeypatch: pytest.MonkeyPatch) -> None:
     """Make HiGHS hold tolerances under its defaults, with which its presolve errs."""
-    usual = engine.highs_options
+    usual = highs.highs_options
     tighter = {"mip_feasibility_tolerance": 1e-7, "primal_feasibility_tolerance": 1e-8}
-    monkeypatch.setattr(engine, "highs_options", lambda limits: {**usual(limits), **tighter})
+    monkeypatch.setattr(highs, "highs_options", lambda limits: {**usual(limits), **tighter})
 
 
 @pytest.mark.usefixtures("tight")
