@@ -9,7 +9,7 @@ from planner.ledger import ledger
 from planner.placement.alternatives import Alternatives, Sort, decisions
 from planner.plan import Plan, aim_value
 from planner.report.figures import listed, number, plural, short, signed
-from planner.report.text import Line, clean, heading, line, paragraph
+from planner.report.text import Line, clean, heading, line, paragraph, stopper
 from planner.site import Aim, Site
 
 
@@ -155,7 +155,7 @@ def _figures(page: AlternativesPage, entry: AlternativeEntry) -> str:
 
 def _rest(page: AlternativesPage) -> str:
     if page.stopped_by:
-        return f"There may be others: the search was stopped by {page.stopped_by}."
+        return f"There may be others: the search was stopped by {stopper(page.stopped_by)}."
     if page.none_left:
         return f"Within the margins nothing else differs in {listed(page.none_left)} (proven)."
     return "There may be others: no more were asked for."

@@ -16,7 +16,7 @@ from planner.report.page import (
     ShoppingEntry,
     VerdictEntry,
 )
-from planner.report.text import Cell, Line, heading, line, paragraph, table
+from planner.report.text import Cell, Line, heading, line, paragraph, stopper, table
 
 VERDICTS = {
     "virtualise": "virtualise: becomes a guest of a host",
@@ -84,7 +84,7 @@ def outcome_words(outcome: str, stopped_by: str) -> str:
         "within the asked gap": "proven to lie within the gap that was asked for",
         "stopped with a plan": "checked, but not proven to be the best",
     }.get(outcome, outcome)
-    return f"{words} (stopped by {stopped_by})" if stopped_by else words
+    return f"{words} (stopped by {stopper(stopped_by)})" if stopped_by else words
 
 
 def _services(verdicts: tuple[VerdictEntry, ...]) -> Iterator[Line]:

@@ -135,3 +135,8 @@ def _paint_piece(piece: Piece, colour: bool) -> str:
     text = clean(piece.text)
     code = STYLES.get(piece.style, "")
     return f"\x1b[{code}m{text}\x1b[0m" if colour and code and text.strip() else text
+
+
+def stopper(stopped_by: str) -> str:
+    """Give what stopped a search, to be said after 'stopped by'."""
+    return "you" if stopped_by == "interrupted" else stopped_by

@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterator
 
 from planner.report.figures import MARK, level, listed, number, plural, short
-from planner.report.text import Cell, Line, clean, heading, line, paragraph, table
+from planner.report.text import Cell, Line, clean, heading, line, paragraph, stopper, table
 from planner.report.tradeoff_page import PointEntry, TradeoffPage
 
 RECOMMENDED = ">"
@@ -33,10 +33,10 @@ def outcome_words(page: TradeoffPage) -> str:
     if page.outcome == "proven":
         return f"{count}: proven to be all there are, and no plan beats any of them in all three"
     if not page.points:
-        return page.outcome + (f" (stopped by {page.stopped_by})" if page.stopped_by else "")
+        return page.outcome + (f" (stopped by {stopper(page.stopped_by)})" if page.stopped_by else "")
     proven = sum(item.proven for item in page.points)
     gaps = plural(page.zones, "gap")
-    stopped = f"; stopped by {page.stopped_by}" if page.stopped_by else ""
+    stopped = f"; stopped by {stopper(page.stopped_by)}" if page.stopped_by else ""
     return f"{count}, {proven} of them proven; {gaps} between them not searched yet{stopped}"
 
 

@@ -102,3 +102,9 @@ def test_each_fact_is_on_both_faces() -> None:
     assert all(f"caution: {entry.text}" in plain for entry in page.cautions)
     for words in ("Saved by consolidation", "Saved by measures and cooling", "Payback", "Proof", "±5 dB"):
         assert words in wide
+
+
+def test_what_stopped_a_search_reads_well() -> None:
+    """A person who stops a search is told so; anything else is named."""
+    assert plan_text.outcome_words("stopped with a plan", "interrupted").endswith("(stopped by you)")
+    assert plan_text.outcome_words("stopped with a plan", "time limit").endswith("(stopped by time limit)")

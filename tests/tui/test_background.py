@@ -114,7 +114,7 @@ def test_escape_keeps_the_best(tmp_path: Path) -> None:
         await pilot.press("down", "down")
         await press(pilot, "escape")
         assert app.session.standing is Standing.STOPPED
-        assert "■ stopped in 0.2 s by interrupted" in screen_text(app)
+        assert "■ stopped in 0.2 s by you" in screen_text(app)
 
     drive(tmp_path, script, solver=slow, is_settled=False)
     assert slow.starts == 1

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from planner.report.figures import level, number, plural, short
 from planner.report.page import ListenerEntry
-from planner.report.text import Cell
+from planner.report.text import Cell, stopper
 from tui.session import Session, Standing
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def trust_cell(session: Session) -> Cell:
     if session.planned is not None and session.standing in (Standing.PROVEN, Standing.STOPPED):
         text += f" in {short(session.planned.seconds)} s"
         if session.standing is Standing.STOPPED and session.planned.plan.stopped_by:
-            text += f" by {session.planned.plan.stopped_by}"
+            text += f" by {stopper(session.planned.plan.stopped_by)}"
     return Cell(text, style)
 
 
