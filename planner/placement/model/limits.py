@@ -20,7 +20,7 @@ SMALL_ITEMS = range(4, 25)
 """Those that count smaller ones, as where a few that are alike fill a unit short of its brim."""
 
 WORTH_A_ROW = 1.001
-"""How many times what they are items must count for to be worth a row."""
+"""How many times the units that sums ask for items must count for to be worth a row."""
 
 Loads = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 """Hours by items."""
@@ -81,8 +81,10 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
     items = [item for item, _ in model.placed(slot)]
     capacity = usable(model, slot, resource)
     hours = binding_hours(model.problem.site.slots, items, resource)
-    if slot.units > 1 and slot.is_host:
+    shared = slot.units > 1 and slot.is_host
+    if shared:
         capacity *= 1.0 - model.problem.squeeze
+    fullest = _fullest_units(model, slot) if shared else 0.0
     for hour in hours if model.hours is None else sorted(model.hours.intersection(hours)):
         terms: Terms = [
             (variable, needed(model, slot, resource, item, hour)) for item, variable in model.placed(slot)
@@ -91,21 +93,34 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
             continue
         row = model.program.total([*terms, (model.on[slot.key], -capacity)]) <= 0
         model.program.row(f"{resource}:{slot.key}@{hour}", row)
-        if slot.units > 1:
-            _pool_cuts(model, f"{resource}:{slot.key}@{hour}", slot, terms, capacity)
+        if shared:
+            _pool_cuts(model, f"{resource}:{slot.key}@{hour}", slot, terms, capacity, fullest)
 
 
-def _pool_cuts(model: Model, name: str, slot: Slot, terms: Terms, capacity: float) -> None:
+def _fullest_units(model: Model, slot: Slot) -> float:
+    """Give how many units all items of a pool would fill by their sums, where that is most."""
+    items = model.problem.items_of(slot)
+    units = [0.0]
+    for resource in RESOURCES if items else ():
+        capacity = usable(model, slot, resource)
+        hour = int(np.argmax(profiles(model.problem.site.slots, items, resource).sum(axis=1)))
+        taken = sum(needed(model, slot, resource, item, hour) for item in items)
+        units.append(taken / capacity if capacity > 0.0 else 0.0)
+    return max(units) / (1.0 - model.problem.squeeze)
+
+
+def _pool_cuts(model: Model, name: str, slot: Slot, terms: Terms, capacity: float, fullest: float) -> None:
     """Strengthen a pool: large items fill units more than their size says.
 
     The dual feasible functions u_k (Fekete and Schepers 2001): a share x of a unit counts as x where
     (k+1)x is whole, else as floor((k+1)x)/k; counted so, the items on n units still sum to at most n.
-    For small items only the k is taken by which all of them count for most, and more than they are.
+    For small items only the k is taken by which all of them count for most, and only where that is for more
+    than the ``fullest`` units that any resource's sums ask for: a row that does not bind costs time.
     """
     shares = np.array([amount / capacity for _, amount in terms])
     total = {k: float(counted_shares(shares, k).sum()) for k in SMALL_ITEMS}
     best = max(total, key=lambda k: total[k])
-    for k in (*LARGE_ITEMS, *([best] if total[best] > WORTH_A_ROW * shares.sum() else [])):
+    for k in (*LARGE_ITEMS, *([best] if total[best] > WORTH_A_ROW * fullest else [])):
         counted = counted_shares(shares, k)
         if (counted > shares).any():
             pairs = [(variable, share) for (variable, _), share in zip(terms, counted.tolist(), strict=True)]
