@@ -323,12 +323,22 @@ class Cooling:
 
 @dataclass(frozen=True)
 class SourceEffect:
-    """What a measure does to one source: less sound, another sound, other power, or away with it."""
+    """What a measure does to one source: less sound, another sound, other power, or out of the room with it.
+
+    Only gear leaves the room. ``removes``: it is gone, with its watts. ``elsewhere``: it works on in another
+    room, so that its watts stay on bill and circuit, but its heat, its sound and its rack units go.
+    """
 
     reduction_db: Bands = (0.0,) * 8
     sound: Sound | None = None
     power_delta_w: float = 0.0
     removes: bool = False
+    elsewhere: bool = False
+
+    @property
+    def takes_out(self) -> bool:
+        """Whether the source is in the room no more."""
+        return self.removes or self.elsewhere
 
 
 @dataclass(frozen=True)

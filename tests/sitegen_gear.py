@@ -120,7 +120,7 @@ def _source_measure(rng: random.Random, index: int, target: Target, others: Sequ
         "slow-fans": SourceEffect((6.0,) * 8, power_delta_w=-5.0),
         "hood": SourceEffect((1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 10.0, 10.0)),
         "new-fans": SourceEffect(sound=sound(rng, 48.0, "large")),
-        "take-away": SourceEffect(removes=True),
+        "take-away": SourceEffect(removes=index % 2 == 0, elsewhere=index % 2 == 1),
     }
     return _with_ties(rng, f"{sort}-{target.name}-{index}", target.name, effects[sort], None, others)
 

@@ -20,7 +20,19 @@ SHARED_SECTIONS = ("boxes", "gear", "cooling", "catalogue", "measures")
 
 def check_model(model: InventoryModel, tree: Tree) -> list[Problem]:
     """Give the contradictions in a file; mistakes of form may have been taken out of the model."""
-    checks = (_names, _circuits, _hours, _groups, _together, _stay_on, _needs, _order, _links, _windows)
+    checks = (
+        _names,
+        _circuits,
+        _hours,
+        _groups,
+        _together,
+        _stay_on,
+        _needs,
+        _order,
+        _links,
+        _taken_out,
+        _windows,
+    )
     return [tree.problem(*finding) for check in checks for finding in check(model)]
 
 
@@ -146,6 +158,20 @@ def _links(model: InventoryModel) -> Iterator[Finding]:
                 yield (section, name), f"{_list(both)} is required and excluded.", "Keep one of the two."
             if name in item.requires or name in item.excludes:
                 yield (section, name), "it requires or excludes itself.", "Take its own name out."
+
+
+def _taken_out(model: InventoryModel) -> Iterator[Finding]:
+    """Measures that would take away what does the work: only gear leaves the room by a measure."""
+    for name, item in model.measures.items():
+        path, target = ("measures", name, "target"), show(item.target)
+        if item.takes_out and item.target in model.boxes:
+            words = f"{target} is a box, and only gear is taken out by a measure."
+            repair = f"Take the measure out; a plan switches {target} off once nothing runs there."
+            yield path, words, repair
+        elif item.takes_out and item.target in model.cooling:
+            words = f"{target} is a cooling option, and only gear is taken out by a measure."
+            repair = f"Take the measure out; a plan runs {target} only where it is needed."
+            yield path, words, repair
 
 
 def _windows(model: InventoryModel) -> Iterator[Finding]:

@@ -64,7 +64,7 @@ LIBRARY: Mapping[str, UsualMeasure] = {
         cautions=[*LIFT, "disk-heat"],
     ),
     "ups-elsewhere": _usual(
-        "the UPS in another room", removes=True, price=140, hours=4, cautions=["mains-ups", *LIFT]
+        "the UPS in another room", elsewhere=True, price=140, hours=4, cautions=["mains-ups", *LIFT]
     ),
     "cold-spare": _usual("a spare that is switched off", removes=True, price=0, hours=1),
     "cooler-lagging": _usual(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from planner.ledger.effects import power_change_w
+from planner.ledger.effects import power_change_w, source_effects
 from planner.physics import power
 from planner.site import Cooling, Gear, Role, Site
 from planner.state import Machine, State
@@ -49,7 +49,12 @@ def gear_w(site: Site, gear: Gear, measures: Iterable[str]) -> float:
 
 
 def gear_heat_w(site: Site, gear: Gear, measures: Iterable[str]) -> float:
-    """Give how much of a piece of gear's draw heats the room: not what goes out over cables."""
+    """Give how much of a piece of gear's draw heats the room: not what goes out over cables.
+
+    Gear that works in another room heats that one.
+    """
+    if any(effect.elsewhere for effect in source_effects(site, gear.name, measures)):
+        return 0.0
     drawn = gear_w(site, gear, measures)
     return max(0.0, drawn - gear.leaves_room_w) if drawn > 0.0 else 0.0
 

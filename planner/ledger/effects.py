@@ -27,12 +27,12 @@ def room_effects(site: Site, measures: Iterable[str]) -> list[RoomEffect]:
 
 
 def quieted(site: Site, target: str, base: Sound, measures: Iterable[str]) -> Sound | None:
-    """Give a source's sound under the measures taken on it; None when one removes it.
+    """Give a source's sound under the measures taken on it; None when one takes it out of the room.
 
     A measure that brings another sound replaces the base first; reductions then add up band by band.
     """
     effects = source_effects(site, target, measures)
-    if any(effect.removes for effect in effects):
+    if any(effect.takes_out for effect in effects):
         return None
     for effect in effects:
         base = effect.sound or base

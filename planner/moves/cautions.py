@@ -15,7 +15,7 @@ def of_measure(measure: Measure) -> tuple[str, ...]:
     found = list(measure.cautions)
     effect, room = measure.source_effect, measure.room_effect
     if effect is not None:
-        found += ["mains-ups"] if effect.removes else ["fan-swap", "psu-internals"]
+        found += ["mains-ups"] if effect.takes_out else ["fan-swap", "psu-internals"]
     if room is not None:
         found += ["sealed-room"] if room.leak_delta_m3_s < 0.0 else []
         found += ["absorber-fire", "plenum", "asbestos"] if room.surfaces else []

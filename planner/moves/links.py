@@ -175,7 +175,7 @@ def _measures(change: Change) -> Iterator[Link]:
         if room is not None and room.leak_delta_m3_s < 0.0:
             for option in change.cooling_on:
                 yield Link(_id(Sort.COOLING_ON, option), applied, Lag.SAME, "sealed after the air path is in")
-        if source is not None and (source.removes or source.power_delta_w < 0.0):
+        if source is not None and (source.takes_out or source.power_delta_w < 0.0):
             for option in change.cooling_off:
                 yield Link(applied, _id(Sort.COOLING_OFF, option), Lag.SAME, "the heat falls before")
         if measure.target in change.rebuilt:

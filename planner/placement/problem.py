@@ -212,7 +212,7 @@ def measure_sets(site: Site, target: str) -> list[frozenset[str]]:
     """Give the sets of allowed measures on a target that go together, the empty one first.
 
     A set holds no two that exclude each other, at most one that brings another sound, and none beside one
-    that removes the source.
+    that takes the source out.
     """
     free = [measure for measure in site.measures if measure.target == target and measure.allowed]
     if 2 ** len(free) > MAX_VARIANTS:
@@ -232,7 +232,7 @@ def _go_together(subset: Iterable[Measure]) -> bool:
         return False
     if sum(effect.sound is not None for effect in effects) > 1:
         return False
-    return len(taken) == 1 or not any(effect.removes for effect in effects)
+    return len(taken) == 1 or not any(effect.takes_out for effect in effects)
 
 
 def inlet_bands(site: Site) -> tuple[float, ...]:

@@ -71,7 +71,7 @@ def _replaced(site: Site, state: State, measure: Measure) -> frozenset[str]:
         clash = other.source_effect is not None and other.target == measure.target
         if clash and other.source_effect is not None:
             both = effect.sound is not None and other.source_effect.sound is not None
-            if both or effect.removes or other.source_effect.removes:
+            if both or effect.takes_out or other.source_effect.takes_out:
                 gone.add(name)
     return frozenset(gone)
 

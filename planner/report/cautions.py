@@ -81,7 +81,7 @@ def _implied(site: Site, measure: Measure) -> Iterator[str]:
     effect, room = measure.source_effect, measure.room_effect
     on_a_machine = measure.target != ROOM and measure.target not in site.cooling_option
     if effect is not None and on_a_machine:
-        yield from ("mains-ups",) if effect.removes else ("psu-internals", "mains-ups")
+        yield from ("mains-ups",) if effect.takes_out else ("psu-internals", "mains-ups")
     if effect is not None and on_a_machine and any(effect.reduction_db):
         yield "fan-swap"
     if room is None:

@@ -48,7 +48,7 @@ def measure_clash(trial: Trial) -> Iterator[Finding]:
         names = listed({measure.name for measure in here})
         if sum(effect.sound is not None for effect in effects) > 1:
             yield target, f"more than one of {names} replaces the sound of {target}"
-        if len(here) > 1 and any(effect.removes for effect in effects):
+        if len(here) > 1 and any(effect.takes_out for effect in effects):
             yield target, f"one of {names} takes {target} away, which leaves nothing for the others"
 
 

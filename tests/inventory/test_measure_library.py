@@ -23,8 +23,11 @@ listeners:
 def _written(name: str) -> str:
     on_room = LIBRARY[name].part is not None or "adds" in LIBRARY[name].keys
     part = ", part: door" if LIBRARY[name].part is not None else ""
-    target = "room" if on_room else "cooler" if name.startswith("cooler") else "oak"
-    measure = f"measures:\n  step: {{library: {name}, target: {target}{part}}}\n"
+    taken_out = {"removes", "elsewhere"} & LIBRARY[name].keys.keys()
+    target = "hub" if taken_out else "cooler" if name.startswith("cooler") else "oak"
+    target = "room" if on_room else target
+    measure = "gear: {hub: {sort: ups, power: 30 W}}\n"
+    measure += f"measures:\n  step: {{library: {name}, target: {target}{part}}}\n"
     return changed("listeners:\n  desk: {distance: 2 m, target: 45 dBA}\n", BEHIND) + measure
 
 

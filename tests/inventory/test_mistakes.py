@@ -71,8 +71,26 @@ def test_a_mistake_is_told_with_its_place_and_repair(tmp_path: Path, old: str, n
         ("measures: {m: {target: oak, leak: -5 m3/h}}", "an effect on the room, but the target is a source."),
         ("measures: {m: {target: oak}}", "measures.m: it does nothing."),
         ("measures: {m: {target: elm, removes: yes}}", "there is no box, gear or cooling option elm."),
-        ("measures: {m: {target: oak, removes: yes, requires: [m]}}", "it requires or excludes itself."),
-        ("measures: {m: {target: oak, removes: yes, cautions: [fan-swop]}}", "Did you mean 'fan-swap'?"),
+        ("measures: {m: {target: oak, power: -9 W, requires: [m]}}", "it requires or excludes itself."),
+        (
+            "measures: {m: {target: oak, removes: yes}}",
+            "oak is a box, and only gear is taken out by a measure. "
+            "Take the measure out; a plan switches oak off once nothing runs there.",
+        ),
+        (
+            "measures: {m: {library: ups-elsewhere, target: cooler}}",
+            "cooler is a cooling option, and only gear is taken out by a measure. "
+            "Take the measure out; a plan runs cooler only where it is needed.",
+        ),
+        (
+            "gear: {hub: {sort: switch}}\nmeasures: {m: {target: hub, removes: yes, elsewhere: yes}}",
+            "both removes and elsewhere? keep 'elsewhere' where it works on in another room",
+        ),
+        (
+            "gear: {hub: {sort: switch}}\nmeasures: {m: {target: hub, elsewhere: yes, quieter: 3 dB}}",
+            "it leaves the room, and changes there too? keep one of the two effects",
+        ),
+        ("measures: {m: {target: oak, power: -9 W, cautions: [fan-swop]}}", "Did you mean 'fan-swap'?"),
         (
             "measures: {m: {target: room, elements: {door: {loss: 9 dB}}}}",
             "there is no part of a partition door.",

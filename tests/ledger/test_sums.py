@@ -196,6 +196,20 @@ def test_gear_that_is_taken_away_is_gone() -> None:
     assert book.rack_u == 5
 
 
+def test_gear_that_works_in_another_room_keeps_its_watts() -> None:
+    # 100 W of which 40 W leave over cables: 60 W less in the room, the bill and the circuit as before
+    effect = SITE.measures[1].source_effect
+    assert effect is not None
+    away = replace(SITE.measures[1], source_effect=replace(effect, sound=None, elsewhere=True))
+    site = replace(SITE, measures=(away,))
+    book = ledger(site, replace(TODAY, measures=frozenset({"new-switch"})))
+    assert book.levels_dba["desk"] == pytest.approx(total_db(60.0, 50.0, 40.0, 55.0) + FLAT_DBA + DESK_DB)
+    assert book.season("summer").heat_w == pytest.approx(361.25 - 60.0)
+    assert book.mean_power_w == pytest.approx(701.25)
+    assert book.circuits_w == today_ledger(SITE).circuits_w
+    assert book.rack_u == 5
+
+
 def test_a_warm_inlet_makes_fans_louder_by_their_staircase() -> None:
     # shut in summer: 25 + 361.25 / 50 = 32.2 °C, in the step up to 35 °C
     steps = ((25.0, 0.0), (30.0, 4.5), (35.0, 6.5))

@@ -122,7 +122,7 @@ def _measure_sets(site: Site, target: str) -> list[Names]:
     for subset in subsets:
         effects = [item.source_effect for item in subset if item.source_effect is not None]
         sounds = sum(effect.sound is not None for effect in effects)
-        if sounds <= 1 and (len(subset) < 2 or not any(effect.removes for effect in effects)):
+        if sounds <= 1 and (len(subset) < 2 or not any(effect.takes_out for effect in effects)):
             found.append(frozenset(item.name for item in subset))
     return found
 

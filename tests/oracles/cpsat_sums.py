@@ -30,7 +30,9 @@ def add_limits(code: Encoding) -> None:
     if site.room.rack_u is not None:
         taken = sum(unit.spec.rack_u * code.on[unit] for unit in code.units)
         for gear in site.gear:
-            gone = [names for names in code.sets(gear.name) if any(e.removes for e in _effects(code, names))]
+            gone = [
+                names for names in code.sets(gear.name) if any(e.takes_out for e in _effects(code, names))
+            ]
             taken += gear.rack_u * (1 - sum(code.chosen[gear.name, names] for names in gone))
         model.add(taken <= site.room.rack_u)
     for circuit in site.supply.circuits:
@@ -196,7 +198,8 @@ def _heat(code: Encoding, season: Season) -> None:
     warmth = sum(round(WATT * watts) * literal for watts, literal in _machine_w(code))
     for gear in site.gear:
         for names in code.sets(gear.name):
-            watts = max(0.0, _one_gear_w(code, gear, names) - gear.leaves_room_w)
+            away = any(effect.elsewhere for effect in _effects(code, names))
+            watts = 0.0 if away else max(0.0, _one_gear_w(code, gear, names) - gear.leaves_room_w)
             warmth += round(WATT * watts) * code.chosen[gear.name, names]
     for name, watts, literal in _cooling_w(code, season):
         warmth += round(WATT * watts * site.cooling_option[name].heats_room) * literal

@@ -89,6 +89,7 @@ def test_hand_made_plan() -> None:
     [
         (Measure("m", "alder", SourceEffect((6.0,) * 8)), {"fan-swap", "psu-internals", "mains-ups"}),
         (Measure("m", "core-switch", SourceEffect(removes=True)), {"mains-ups"}),
+        (Measure("m", "core-switch", SourceEffect(elsewhere=True)), {"mains-ups"}),
         (Measure("m", ROOM, room_effect=RoomEffect(leak_delta_m3_s=-0.02)), {"sealed-room", "egress"}),
         (Measure("m", ROOM, room_effect=RoomEffect(elements={"door": (35.0,) * 8})), {"fire-rated"}),
         (Measure("m", ROOM, room_effect=RoomEffect(ua_delta_w_k=1.0), cautions=("plenum",)), {"plenum"}),

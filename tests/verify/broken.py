@@ -160,7 +160,11 @@ def steps() -> Iterator[Broken]:
     yield _state("measure_requires", "sealed-door", with_measure("wall-panels", requires=door), panels)
     both = folded(measures=["wall-panels", "sealed-door"])
     yield _state("measure_excludes", "sealed-door", with_measure("wall-panels", excludes=door), both)
-    for effect in (SourceEffect(sound=flat_sound(20.0)), SourceEffect(removes=True)):
+    for effect in (
+        SourceEffect(sound=flat_sound(20.0)),
+        SourceEffect(removes=True),
+        SourceEffect(elsewhere=True),
+    ):
         more = replace(SITE, measures=(*SITE.measures, Measure("swap", "phone-switch", effect)))
         yield _state("measure_clash", "new-switch, swap", more, folded(measures=["new-switch", "swap"]))
     needy = with_cooling("door-fan", requires=frozenset({"wall-panels"}))

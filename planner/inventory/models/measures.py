@@ -26,7 +26,7 @@ from planner.inventory.models.types import (
 from planner.inventory.units import UnitError
 from planner.site import ROOM
 
-SOURCE_KEYS = ("quieter", "fans", "sound", "power", "removes")
+SOURCE_KEYS = ("quieter", "fans", "sound", "power", "removes", "elsewhere")
 ROOM_KEYS = ("adds", "elements", "leak", "heat_loss")
 FIGURES = {
     "quieter_db": "quieter",
@@ -56,7 +56,10 @@ class MeasureModel(Section):
     power_delta_w: PowerChangeW | None = Field(
         default=None, alias="power", description="Change of its power."
     )
-    removes: Yes | None = Field(default=None, description="It takes the source out of the room.")
+    removes: Yes | None = Field(default=None, description="It takes gear away, with what it draws.")
+    elsewhere: Yes | None = Field(
+        default=None, description="It puts gear into another room, where it works on and draws what it did."
+    )
     adds: Mapping[Name, SurfaceModel] | None = Field(default=None, description="Absorbing surfaces put in.")
     elements: Mapping[Name, ElementLossModel] | None = Field(
         default=None, description="Partition parts made better."
@@ -100,7 +103,17 @@ class MeasureModel(Section):
     @property
     def on_source(self) -> bool:
         """Whether it has an effect on a source."""
-        return any((self.quieter_db, self.fans, self.sound, self.power_delta_w is not None, self.removes))
+        return bool(self.changes_sound or self.power_delta_w is not None or self.takes_out)
+
+    @property
+    def changes_sound(self) -> bool:
+        """Whether it changes how a source sounds."""
+        return any((self.quieter_db, self.fans, self.sound))
+
+    @property
+    def takes_out(self) -> bool:
+        """Whether it takes its target out of the room."""
+        return bool(self.removes or self.elsewhere)
 
     @property
     def on_room(self) -> bool:
@@ -122,6 +135,16 @@ class MeasureModel(Section):
             )
         if not room and self.on_room:
             raise UnitError("an effect on the room, but the target is a source.", "Write 'target: room'.")
+        return self
+
+    @model_validator(mode="after")
+    def _one_way_out(self) -> MeasureModel:
+        if self.removes and self.elsewhere:
+            raise UnitError(
+                "both removes and elsewhere?", "keep 'elsewhere' where it works on in another room"
+            )
+        if self.takes_out and (self.changes_sound or (self.removes and self.power_delta_w is not None)):
+            raise UnitError("it leaves the room, and changes there too?", "keep one of the two effects")
         return self
 
 

@@ -51,6 +51,7 @@ def _source_effect(name: str, model: MeasureModel, recorder: Recorder) -> tuple[
         sound=heard.sound if heard else None,
         power_delta_w=model.power_delta_w or 0.0,
         removes=bool(model.removes),
+        elsewhere=bool(model.elsewhere),
     )
     guessed = frozenset({"quieter"} if model.fans is not None else ())
     return effect, guessed | (heard.assumed if heard else frozenset())
