@@ -145,8 +145,11 @@ class Job:
 
     def told(self, batches: Sequence[set[str]]) -> Order:
         """Give batches as an order on dates."""
-        dates = [Dates(window.start, window.end) for window in self.when[: len(batches)]]
-        return told(self.work, batches, dates, first=self.first)
+        used = self.when[: len(batches)]
+        dates = [Dates(window.start, window.end) for window in used]
+        cut = (window for window, batch in zip(used, batches, strict=True) if batch and window.cut)
+        notes = tuple(f"The window of {window.start:%a %Y-%m-%d} {window.cut}." for window in cut)
+        return told(self.work, batches, dates, notes, first=self.first)
 
 
 def schedule(

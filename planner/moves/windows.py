@@ -1,10 +1,13 @@
-"""Maintenance windows on real dates: weekly ones in the site's time zone, without the days left out."""
+"""Maintenance windows on real dates: weekly ones in the site's time zone, without the days left out.
+
+All is compared in absolute time: where the clock leaps, windows that lie apart on the wall may overlap.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from collections.abc import Iterator, Set
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta
 from itertools import islice
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -16,10 +19,11 @@ MOST_DAYS = 731
 
 @dataclass(frozen=True)
 class Window:
-    """One maintenance window, both ends in the site's time zone."""
+    """One maintenance window, both ends in the site's time zone; ``cut`` says why it is shorter."""
 
     start: datetime
     end: datetime
+    cut: str = ""
 
     @property
     def hours(self) -> float:
@@ -49,14 +53,18 @@ def windows(rules: Windows, count: int, start: date | None = None) -> tuple[Wind
 
 def _windows(rules: Windows, first: date) -> Iterator[Window]:
     zone = zone_of(rules)
-    weekly = sorted(rules.recurring or WINDOW_HABIT, key=lambda item: (item.weekday, item.start))
     blocked = frozenset(rules.blackouts)
+    free_from = datetime.min.replace(tzinfo=UTC)
     for day in (first + timedelta(days=number) for number in range(MOST_DAYS)):
         if day in blocked:
             continue
-        for item in weekly:
-            if item.weekday == day.weekday() and item.hours > 0.0:
-                yield _on(day, item, zone)
+        weekly = (item for item in rules.recurring or WINDOW_HABIT if item.weekday == day.weekday())
+        today = (_on(day, item, zone) for item in weekly if item.hours > 0.0)
+        for whole in sorted(today, key=lambda window: window.start.astimezone(UTC)):
+            window = _before_blackout(_after(whole, free_from), blocked)
+            if window.hours > 0.0:
+                free_from = window.end.astimezone(UTC)
+                yield window
 
 
 def _on(day: date, item: Recurring, zone: ZoneInfo) -> Window:
@@ -65,3 +73,24 @@ def _on(day: date, item: Recurring, zone: ZoneInfo) -> Window:
     start = local.astimezone(UTC)
     end = start + timedelta(hours=item.hours)
     return Window(start.astimezone(zone), end.astimezone(zone))
+
+
+def _after(window: Window, moment: datetime) -> Window:
+    """Cut off what lies before a moment, the end of the window before."""
+    if window.start.astimezone(UTC) >= moment:
+        return window
+    cut = f"begins at {moment.astimezone(window.start.tzinfo):%H:%M}, when the window before is over"
+    return replace(window, start=moment.astimezone(window.start.tzinfo), cut=cut)
+
+
+def _before_blackout(window: Window, blocked: Set[date]) -> Window:
+    """Cut off what lies on the first day left out that a window runs into, and after it."""
+    zone, day = window.start.tzinfo, window.start.date()
+    if day in blocked:
+        return replace(window, end=window.start)
+    while day <= window.end.date():
+        midnight = datetime.combine(day, time(0), tzinfo=zone).astimezone(UTC)
+        if day in blocked and midnight < window.end.astimezone(UTC):
+            return replace(window, end=midnight.astimezone(zone), cut=f"ends before {day}, which is left out")
+        day += timedelta(days=1)
+    return window

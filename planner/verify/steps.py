@@ -53,21 +53,36 @@ def measure_clash(trial: Trial) -> Iterator[Finding]:
 
 
 def cooling_requires(trial: Trial) -> Iterator[Finding]:
-    """What a cooling option requires runs with it in the same season, or is a measure taken."""
+    """What a cooling option requires runs with it in the same season, or is a measure taken.
+
+    On the way, one that runs without it today may go on so.
+    """
     for season, names in sorted(trial.state.cooling.items()):
         for name in sorted(names):
             missing = trial.site.cooling_option[name].requires - trial.state.measures - names
+            if trial.moving and name in trial.today.cooling.get(season, ()):
+                missing &= trial.today.cooling[season]
             if missing:
                 yield name, f"{name} in {season} requires {listed(missing)}"
 
 
 def cooling_excludes(trial: Trial) -> Iterator[Finding]:
-    """What a cooling option excludes does not run with it in the same season, and is not taken."""
+    """What a cooling option excludes does not run with it in the same season, and is not taken.
+
+    On the way, two that run side by side today may go on so.
+    """
     for season, names in sorted(trial.state.cooling.items()):
         for name in sorted(names):
             clashing = trial.site.cooling_option[name].excludes & (trial.state.measures | names)
+            clashing -= _running_today(trial, season, name)
             if clashing:
                 yield name, f"{name} in {season} excludes {listed(clashing)}"
+
+
+def _running_today(trial: Trial, season: str, name: str) -> frozenset[str]:
+    """Look up what runs beside a cooling option today; nothing unless it is a moment on the way."""
+    today = trial.today.cooling.get(season, frozenset()) if trial.moving else frozenset()
+    return today if name in today else frozenset()
 
 
 def _taken(trial: Trial) -> list[Measure]:

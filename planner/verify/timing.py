@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from planner import facts
@@ -22,16 +22,20 @@ def timing(room: Picture, wave: WrittenWave, before: WrittenWave | None) -> Iter
     """Find waves out of their turn, outside the site's windows, or with more work than fits."""
     if wave.start is None or wave.end is None or wave.is_past:
         return
-    if wave.end <= wave.start:
+    start, end = wave.start.astimezone(UTC), wave.end.astimezone(UTC)
+    if end <= start:
         yield Breach(Walked.TIME, f"wave {wave.number}", f"wave {wave.number} ends before it starts")
         return
-    if before is not None and before.end is not None and wave.start < before.end:
+    if before is not None and before.end is not None and start < before.end.astimezone(UTC):
         text = f"wave {wave.number} starts before wave {before.number} is over"
         yield Breach(Walked.TIME, f"wave {wave.number}", text)
     if not _is_in_a_window(room.site.windows, wave.start, wave.end):
         text = f"wave {wave.number}, {wave.start:%a %Y-%m-%d %H:%M}, lies in no maintenance window"
         yield Breach(Walked.WINDOW, f"wave {wave.number}", text)
-    yield from _work(room, wave, (wave.end.astimezone(UTC) - wave.start.astimezone(UTC)) / timedelta(hours=1))
+    for day in _left_out(room.site.windows, wave.start, wave.end):
+        text = f"wave {wave.number} runs into {day}, a day without any window"
+        yield Breach(Walked.WINDOW, f"wave {wave.number}", text)
+    yield from _work(room, wave, (end - start) / timedelta(hours=1))
 
 
 def money(room: Picture) -> Iterator[Breach]:
@@ -81,6 +85,14 @@ def _is_in_a_window(rules: Windows, start: datetime, end: datetime) -> bool:
             if opens <= start and end <= opens + timedelta(hours=item.hours):
                 return True
     return False
+
+
+def _left_out(rules: Windows, start: datetime, end: datetime) -> list[date]:
+    """Give the days left out that a span of time touches for longer than a moment."""
+    zone = ZoneInfo(rules.timezone)
+    first = start.astimezone(zone).date()
+    last = (end.astimezone(UTC) - timedelta(microseconds=1)).astimezone(zone).date()
+    return sorted(day for day in rules.blackouts if first <= day <= last)
 
 
 def _work(room: Picture, wave: WrittenWave, length_h: float) -> Iterator[Breach]:

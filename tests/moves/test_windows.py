@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 from hypothesis import given
@@ -65,3 +65,62 @@ def test_windows_rise_and_never_overlap(first: date, zone: str) -> None:
     moments = [moment.astimezone(UTC) for item in found for moment in (item.start, item.end)]
     assert moments == sorted(moments)
     assert all(isinstance(item.start, datetime) for item in found)
+
+
+def test_windows_that_the_clock_lets_overlap_follow_each_other() -> None:
+    """28 March 2027: Saturday 22:00 and eight hours end at 07:00 summer time, not at 06:00: 06:00 waits."""
+    weekly = (Recurring(5, time(22), 8.0), Recurring(6, time(6), 4.0))
+    one, two = windows(Windows("Europe/Vienna", weekly), 2, date(2027, 3, 27))
+    assert one.end.isoformat() == two.start.isoformat() == "2027-03-28T07:00:00+02:00"
+    assert two.hours == 3.0
+    assert one.cut == ""
+    assert two.cut == "begins at 07:00, when the window before is over"
+
+
+def test_a_start_that_the_clock_leaps_over_may_come_after_a_later_one() -> None:
+    """28 March 2027: 02:30 is 03:30 summer time, half an hour after 03:00: it is what is left of it."""
+    weekly = (Recurring(6, time(2, 30), 0.5), Recurring(6, time(3), 0.75))
+    one, two = windows(Windows("Europe/Vienna", weekly), 2, date(2027, 3, 28))
+    assert (one.start.isoformat(), one.hours) == ("2027-03-28T03:00:00+02:00", 0.75)
+    assert (two.start.isoformat(), two.hours) == ("2027-03-28T03:45:00+02:00", 0.25)
+
+
+def test_a_window_ends_where_a_day_left_out_begins() -> None:
+    """Friday 20:00 and ten hours run into Saturday, which is left out: four hours until midnight."""
+    rules = Windows("UTC", (Recurring(4, time(20), 10.0),), (date(2027, 3, 6),), date(2027, 3, 1))
+    one, two = windows(rules, 2)
+    assert (one.hours, one.cut) == (4.0, "ends before 2027-03-06, which is left out")
+    assert (two.hours, two.cut) == (10.0, "")
+
+
+def test_a_window_of_days_ends_at_the_first_day_left_out() -> None:
+    """From Monday 12:00 for 72 h: Wednesday is left out, so 36 h are left."""
+    rules = Windows("UTC", (Recurring(0, time(12), 72.0),), (date(2027, 3, 3), date(2027, 3, 4)))
+    assert windows(rules, 1, date(2027, 3, 1))[0].hours == 36.0
+
+
+WEEK = st.lists(
+    st.builds(
+        Recurring, st.integers(0, 6), st.times().map(lambda at: at.replace(tzinfo=None)), st.floats(0.1, 30)
+    ),
+    min_size=1,
+    max_size=5,
+)
+LEAPS = (date(2027, 3, 24), date(2027, 10, 27), date(2027, 3, 10), date(2027, 11, 3))
+
+
+@given(
+    WEEK, st.sampled_from(LEAPS), st.sampled_from(["Europe/Vienna", "America/New_York", "Atlantic/Azores"])
+)
+def test_any_windows_follow_each_other_and_touch_no_day_left_out(
+    weekly: list[Recurring], first: date, zone: str
+) -> None:
+    """Whatever overlaps by the week or by the clock: in absolute time each ends before the next begins."""
+    left_out = (first + timedelta(days=2), first + timedelta(days=5))
+    found = windows(Windows(zone, tuple(weekly), left_out), 12, first)
+    moments = [moment.astimezone(UTC) for item in found for moment in (item.start, item.end)]
+    assert moments == sorted(moments)
+    assert all(item.hours > 0.0 for item in found)
+    for item in found:
+        last = (item.end.astimezone(UTC) - timedelta(microseconds=1)).astimezone(item.end.tzinfo)
+        assert not any(item.start.date() <= day <= last.date() for day in left_out)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from planner.ledger import ledger
 from planner.order import Cycle, Sort, Task, WrittenOrder, WrittenWave, figures_of, task_id
@@ -105,6 +105,14 @@ def in_time() -> Iterator[BrokenOrder]:
     yield _broken(Walked.WINDOW, "Tue 2027-03-02 08:00, lies in no maintenance window", order(tuesday))
     closed = replace(SITE, windows=Windows(blackouts=(date(2027, 3, 13),)))
     yield _broken(Walked.WINDOW, "wave 2, Sat 2027-03-13", GOOD, closed)
+    nightly = replace(SITE, windows=Windows("UTC", (Recurring(4, time(20), 24.0),), (date(2027, 3, 6),)))
+    night = [
+        replace(item, start=item.start - timedelta(hours=12), end=item.end - timedelta(hours=12))
+        for item in GOOD.waves
+        if item.start is not None and item.end is not None
+    ]
+    words = "wave 1 runs into 2027-03-06, a day without any window"
+    yield _broken(Walked.WINDOW, words, order(*night), nightly)
     long = order(with_tasks(SECOND, hours=4.0))
     yield _broken(Walked.WORK, "wave 2 takes 7.1 h with its way back, there are 6.0 h", long)
     crew = replace(SITE, windows=Windows(crew=2))

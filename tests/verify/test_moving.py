@@ -114,3 +114,33 @@ def test_a_room_that_is_too_warm_today_may_not_get_warmer() -> None:
     assert _on_the_way(site, TODAY) == set()
     shut = folded(cooling={"summer": frozenset(), "winter": frozenset()})
     assert _on_the_way(site, shut) == {"heat"}
+
+
+NOTHING: frozenset[str] = frozenset()
+
+
+def _two_coolers(*, excludes: frozenset[str] = NOTHING, requires: frozenset[str] = NOTHING) -> Site:
+    """Give the plain site with a second cooler that runs in summer today, as the first one does."""
+    first = SITE.cooling[0]
+    runs = frozenset({"summer"})
+    other = replace(first, name="old-fan", runs_today=runs, excludes=excludes, requires=requires)
+    return replace(SITE, cooling=(first, other))
+
+
+def test_coolers_that_exclude_each_other_and_run_today_may_go_on_until_one_stops() -> None:
+    site = _two_coolers(excludes=frozenset({"split-unit"}))
+    today = state_today(site)
+    assert today.cooling["summer"] == {"split-unit", "old-fan"}
+    assert _on_the_way(site, today) == set()
+    assert {breach.rule for breach in verify_state(site, today)} == {"cooling_excludes"}
+    only_split = replace(site, cooling=(SITE.cooling[0], replace(site.cooling[1], runs_today=frozenset())))
+    assert _on_the_way(only_split, today) == {"cooling_excludes"}
+
+
+def test_a_cooler_that_lacks_today_what_it_requires_may_go_on_without() -> None:
+    site = _two_coolers(requires=frozenset({"wall-panels"}))
+    assert _on_the_way(site, state_today(site)) == set()
+    assert {breach.rule for breach in verify_state(site, state_today(site))} == {"cooling_requires"}
+    leaning = _two_coolers(requires=frozenset({"split-unit"}))
+    alone = replace(state_today(leaning), cooling={"summer": frozenset({"old-fan"}), "winter": frozenset()})
+    assert "cooling_requires" in _on_the_way(leaning, alone)
