@@ -14,9 +14,7 @@ from typing import Literal
 
 from planner.site import RESOURCES, Role, Service, Site, Spec
 from planner.state import role_today
-
-TOLERANCE = 1e-6
-"""Relative excess over a capacity that is taken for rounding."""
+from planner.tolerances import exceeds
 
 UNITS = {
     "cpu": ("CPU", "reference cores"),
@@ -99,7 +97,7 @@ def shortages(site: Site, group: tuple[str, ...], candidate: Candidate) -> tuple
     found: list[Obstacle] = []
     for resource in RESOURCES:
         needed, there = needed_of(site, group, candidate, resource), room_for(site, candidate, resource)
-        if there is not None and needed > there + TOLERANCE * max(1.0, abs(there)):
+        if there is not None and exceeds(needed, there):
             label, unit = UNITS[resource]
             sentence = (
                 f"{label} of {candidate.ref}: {' and '.join(group)} would need {figure(needed)} {unit}, "
@@ -264,7 +262,7 @@ def _units(case: _Case) -> Obstacle | None:
 
 def _budget(case: _Case) -> Obstacle | None:
     price, budget = _price(case.site, case.candidate), case.site.policy.budget
-    if budget is None or price <= budget + TOLERANCE:
+    if budget is None or not exceeds(price, budget):
         return None
     sentence = f"{case.ref} costs {figure(price)} {case.site.currency}, the budget is {figure(budget)}"
     return Obstacle("budget", sentence, price, budget)

@@ -10,6 +10,7 @@ from enum import StrEnum
 from planner.ledger import Ledger
 from planner.site import Aim, Role, Site
 from planner.state import Machine, State, role_today, state_today
+from planner.tolerances import LEVEL_DB
 
 
 class Verdict(StrEnum):
@@ -220,7 +221,7 @@ def sound_value(site: Site, levels_dba: Mapping[str, float]) -> float:
     targeted = [item for item in site.listeners if item.target_dba is not None]
     over = [levels_dba[item.name] - (item.target_dba or 0.0) for item in targeted or site.listeners]
     worst = max([0.0, *over])
-    return max(0.0, math.ceil((worst - 1e-6) / SOUND_STEP_DB) * SOUND_STEP_DB)
+    return max(0.0, math.ceil((worst - LEVEL_DB) / SOUND_STEP_DB) * SOUND_STEP_DB)
 
 
 def aim_value(site: Site, state: State, book: Ledger, aim: Aim, previous: State | None = None) -> float:

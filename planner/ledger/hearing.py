@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from planner.ledger.effects import room_effects
 from planner.physics import bands, fans, partitions, room, sound
 from planner.site import Bands, Element, Listener, Site, Sound
+from planner.tolerances import TEMPERATURE_K
 
 
 def transfer_db(site: Site, listener: Listener, measures: Iterable[str]) -> Bands:
@@ -47,8 +48,13 @@ def heard_energy(levels_db: Bands, transfer: Bands) -> float:
 
 
 def inlet_factor(source: Sound, inlet_c: float) -> float:
-    """Give the energy factor by which fans are louder at an inlet temperature (staircase of the source)."""
-    return sound.energy(fans.inlet_rise_db(inlet_c, source.inlet_steps)) if source.inlet_steps else 1.0
+    """Give the energy factor by which fans are louder at an inlet temperature (staircase of the source).
+
+    Air at the very temperature of a step keeps to that step, whichever way its sum was rounded.
+    """
+    if not source.inlet_steps:
+        return 1.0
+    return sound.energy(fans.inlet_rise_db(inlet_c - TEMPERATURE_K, source.inlet_steps))
 
 
 def source_energy(source: Sound, transfer: Bands, utilisation: float, inlet_c: float) -> float:

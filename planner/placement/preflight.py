@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from planner import fit
 from planner.site import RESOURCES, Role, Site
+from planner.tolerances import exceeds
 
 
 def preflight(site: Site) -> tuple[str, ...]:
@@ -56,7 +57,7 @@ def _totals(site: Site) -> list[str]:
         worst = max(
             sum(service.demand.at(resource, hour) for service in site.services) for hour in range(site.slots)
         )
-        if worst > there * (1.0 + fit.TOLERANCE):
+        if exceeds(worst, there):
             label, unit = fit.UNITS[resource]
             reasons.append(
                 f"all services together take {fit.figure(worst)} {unit} of {label}; every machine there may "

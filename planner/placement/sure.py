@@ -35,7 +35,6 @@ SCATTER_DB = 0.05
 
 NORMAL = NormalDist()
 SAME = 1e-4
-TOLERANCE_DB = 1e-6
 
 Solve = Callable[[Site, "Options"], "Result"]
 
@@ -121,7 +120,7 @@ def _least_margin_db(listener: Listener) -> float:
 def _holds(site: Site, plan: Plan, margins: Mapping[str, float]) -> bool:
     """Say whether a plan made against tighter targets is no further over the real ones, surely."""
     needed = needed_margins_db(site, plan.state)
-    if all(needed[name] <= margins[name] + TOLERANCE_DB for name in margins):
+    if all(needed[name] <= margins[name] for name in margins):
         return True
     return aim_value(site, plan.state, ledger(site, plan.state), Aim.SOUND) <= _claimed_db(plan)
 

@@ -12,13 +12,13 @@ from planner.plan import purchases
 from planner.quieting.steps import Step, instead_of, keeps_limits, measures_on
 from planner.site import ROOM, Listener, Site
 from planner.state import State, state_today
+from planner.tolerances import LEVEL_DB, exceeds
 
 LEAST_CHANGE_DB = 0.5
 """A rung that changes less is not worth its work: nobody hears it, and no room is foretold so finely."""
 
 MET = "every target is met"
 NO_CHANGE = "no step left would change half a decibel where it matters most"
-TOLERANCE_DB = 1e-6
 
 Levels = Mapping[str, float]
 """dBA by listener; where a target carries a confidence, the level that is kept so surely."""
@@ -116,7 +116,7 @@ def next_rung(site: Site, state: State, book: Ledger, start: State, spent: float
 
 def within_budget(site: Site, spent: float) -> bool:
     """Say whether what all rungs cost is within the budget; what was bought in vain counts."""
-    return site.policy.budget is None or spent <= site.policy.budget + TOLERANCE_DB
+    return site.policy.budget is None or not exceeds(spent, site.policy.budget)
 
 
 def _weighed(
@@ -189,11 +189,9 @@ def loudest_first(book: Ledger, listener: str) -> list[str]:
 
 def _met(site: Site, levels_dba: Levels) -> bool:
     targeted = [item for item in site.listeners if item.target_dba is not None]
-    return bool(targeted) and all(over_db(item, levels_dba) <= TOLERANCE_DB for item in targeted)
+    return bool(targeted) and all(over_db(item, levels_dba) <= LEVEL_DB for item in targeted)
 
 
 def _louder_elsewhere(site: Site, before: Levels, after: Levels) -> bool:
     """Say whether a step makes it louder than its target, and than it was, where another listens."""
-    return any(
-        over_db(item, after) > max(0.0, over_db(item, before)) + TOLERANCE_DB for item in counting(site)
-    )
+    return any(over_db(item, after) > max(0.0, over_db(item, before)) + LEVEL_DB for item in counting(site))

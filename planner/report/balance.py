@@ -16,6 +16,7 @@ from planner.report.figures import finite
 from planner.report.page import FigureEntry, ListenerEntry, Payback, SavedEntry
 from planner.site import Listener, Site
 from planner.state import State, state_today
+from planner.tolerances import LEVEL_DB
 
 SECONDS_AN_HOUR = 3600.0
 CONSOLIDATION = "consolidation"
@@ -89,7 +90,7 @@ def _listener(balance: Balance, listener: Listener) -> ListenerEntry:
         after_dba=finite(after.levels_dba[name], 1),
         leading_before=before.leading[name],
         leading_after=after.leading[name],
-        met=None if target is None else _held_dba(balance, listener) <= target + 1e-6,
+        met=None if target is None else _held_dba(balance, listener) <= target + LEVEL_DB,
         background_dba=listener.background_dba,
         before_assumed=assumed.level_assumed(balance.site, before, name),
         after_assumed=assumed.level_assumed(balance.site, after, name),

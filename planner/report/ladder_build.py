@@ -26,6 +26,7 @@ from planner.report.plan_json import page_data
 from planner.report.plan_page import NOTE
 from planner.site import Site
 from planner.state import State
+from planner.tolerances import LEVEL_DB
 
 PLACEMENT_FIGURES = frozenset({"cores", "iops", "network", "vcpu"})
 
@@ -121,7 +122,7 @@ def _levels(site: Site, book: Ledger) -> tuple[SetLevel, ...]:
             listener=item.name,
             target_dba=item.target_dba,
             level_dba=finite(book.levels_dba[item.name], 1),
-            met=None if item.target_dba is None else book.levels_dba[item.name] <= item.target_dba + 1e-6,
+            met=None if item.target_dba is None else book.levels_dba[item.name] <= item.target_dba + LEVEL_DB,
             assumed=assumed.level_assumed(site, book, item.name),
         )
         for item in site.listeners

@@ -8,14 +8,12 @@ from collections.abc import Iterator
 from planner.plan import Outcome, Plan
 from planner.site import Aim, Role
 from planner.state import State, role_today
+from planner.tolerances import BOUND_SHARE, LEVEL_DB, PROVEN_SHARE
 from planner.verify.limits import bill
 from planner.verify.sampling import held_dba
 from planner.verify.trial import Finding, Trial, differs, number
 
 STEP_DB = 0.5
-PROVEN_SHARE = 1e-4
-"""How far, as a share of the value, a bound may lie under a value that is called proven."""
-
 SCATTER_DB = 0.2
 """How far two samples of 20,000 may put the level that 95 % keep apart (standard error about 0.04 dB)."""
 
@@ -46,7 +44,7 @@ def aim_bound(trial: Trial, plan: Plan) -> Iterator[Finding]:
     """No bound lies over its value, and a proven value's bound is that value."""
     del trial
     for result in plan.aims:
-        over = not result.bound <= result.value + 1e-6 * max(1.0, abs(result.value))
+        over = not result.bound <= result.value + BOUND_SHARE * max(1.0, abs(result.value))
         loose = result.proven and differs(result.bound, result.value, PROVEN_SHARE)
         if over or loose:
             said = "proven" if result.proven else "not proven"
@@ -99,7 +97,7 @@ def _over_targets_db(trial: Trial, more_db: float = 0.0) -> float:
     targets = {item.name: item.target_dba for item in trial.site.listeners if item.target_dba is not None}
     limits = targets or dict.fromkeys((item.name for item in trial.site.listeners), 0.0)
     steps = 0
-    while any(heard[name] > limit + steps * STEP_DB + 1e-6 for name, limit in limits.items()):
+    while any(heard[name] > limit + steps * STEP_DB + LEVEL_DB for name, limit in limits.items()):
         steps += 1
     return steps * STEP_DB
 

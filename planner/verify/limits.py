@@ -8,9 +8,8 @@ from dataclasses import dataclass
 
 from planner.site import Site
 from planner.state import State, role_today
+from planner.tolerances import TEMPERATURE_K
 from planner.verify.trial import Finding, Trial, exceeds, number
-
-TOLERANCE_K = 1e-6
 
 
 @dataclass(frozen=True)
@@ -72,6 +71,6 @@ def heat(trial: Trial) -> Iterator[Finding]:
         allowed_c = most_c
         if trial.moving:
             allowed_c = max(most_c, math.inf if trial.then.unsettled else trial.then.warm[season][1])
-        if not warm_c <= allowed_c + TOLERANCE_K:
+        if not warm_c <= allowed_c + TEMPERATURE_K:
             sentence = f"in {season} {number(heat_w)} W of heat bring the room to "
             yield season, f"{sentence}{number(warm_c)} °C, the limit is {number(most_c)} °C"

@@ -11,9 +11,7 @@ from planner.ledger import Ledger, climate, draw, ledger
 from planner.ledger.sums import heat_w, rack_u
 from planner.site import Site
 from planner.state import Machine, State, role_today, state_today
-
-TOLERANCE = 1e-6
-"""Relative excess over a limit that is taken for rounding (absolute for limits under 1)."""
+from planner.tolerances import SHARE
 
 
 @dataclass(frozen=True)
@@ -132,10 +130,10 @@ Rule: TypeAlias = Callable[[Trial], Iterator[Finding]]
 
 def exceeds(value: float, limit: float) -> bool:
     """Say whether a value is over a limit by more than rounding; a value that is no number is over."""
-    return not value <= limit + TOLERANCE * max(1.0, abs(limit))
+    return not value <= limit + SHARE * max(1.0, abs(limit))
 
 
-def differs(value: float, other: float, share: float = TOLERANCE) -> bool:
+def differs(value: float, other: float, share: float = SHARE) -> bool:
     """Say whether two values differ by more than a share of the other; what is no number differs."""
     return not abs(value - other) <= share * max(1.0, abs(other))
 

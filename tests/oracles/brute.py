@@ -15,6 +15,7 @@ from itertools import chain, combinations, product
 from planner.plan import changes, cost, outlay
 from planner.site import Aim, Cooling, Season, Site
 from planner.state import Machine, State
+from planner.tolerances import LEVEL_DB
 from planner.verify import verify_state
 from tests.oracles.order import GIVE_BACK, values_of
 from tests.oracles.parts import Parts
@@ -154,7 +155,7 @@ class Brute:
         hours = math.fsum(season.hours for season in self.site.seasons)
         mean_w = math.fsum(w * s.hours / hours for w, s in zip(watts, self.site.seasons, strict=True))
         return {
-            Aim.SOUND: max(0.0, math.ceil((max(over_db) - 1e-6) * 2.0) / 2.0),
+            Aim.SOUND: max(0.0, math.ceil((max(over_db) - LEVEL_DB) * 2.0) / 2.0),
             Aim.POWER: mean_w,
             Aim.COST: cost(self.site, state),
             Aim.CHANGE: float(changes(self.site, state)),

@@ -14,6 +14,7 @@ from planner.ledger.effects import quieted
 from planner.ledger.hearing import heard_energy, inlet_factor, transfer_db
 from planner.physics import air, heat, sound
 from planner.site import ROOM, Gear, Listener, Role, Season, Sound, SourceEffect
+from planner.tolerances import LEVEL_DB
 from tests.oracles.cpsat_model import Encoding, Literal, Names, Unit
 
 WATT = 100_000
@@ -228,7 +229,7 @@ def hold_sound(code: Encoding, over_db: float) -> None:
             continue
         for (names, temp_c), holds in climates(code, season).items():
             for listener in targeted or site.listeners:
-                asked = sound.energy((listener.target_dba or 0.0) + over_db + 1e-6)
+                asked = sound.energy((listener.target_dba or 0.0) + over_db + LEVEL_DB)
                 terms = _voices(code, season, listener, names, temp_c)
                 total = sum(_counted(e / asked) * literal for e, literal in terms)
                 code.model.add(total <= SOUND).only_enforce_if(holds)

@@ -17,9 +17,7 @@ from planner.ledger.hearing import heard_energy, inlet_factor, transfer_db
 from planner.physics import sound
 from planner.placement.model.core import Model
 from planner.site import Bands, Listener, Season, Sound
-
-TIGHTER = 1.0 - 2e-6
-"""Kept under the asked energy, so that a solver's tolerance never shows as a level over the target."""
+from planner.tolerances import LEVEL_DB, SOLVER_SHARE
 
 
 @dataclass(frozen=True)
@@ -56,7 +54,7 @@ class Hearing:
         """Give the rows that keep every listener at most ``over_db`` above its target (0 dBA if none has)."""
         found: dict[str, pulp.LpConstraint] = {}
         for listener in self.listeners:
-            asked = sound.energy((listener.target_dba or 0.0) + over_db)
+            asked = sound.energy((listener.target_dba or 0.0) + over_db + LEVEL_DB)
             for season in self.model.problem.site.seasons:
                 if season.quiet:
                     found.update(self._season_rows(listener, season, asked))
@@ -72,7 +70,7 @@ class Hearing:
                 for voice, (idle, loaded) in zip(voices, table[pair], strict=True)
             ]
             holds = self.model.room[season.name, pair[0], pair[1]]
-            row = self.model.program.total([*terms, (holds, slack)]) <= TIGHTER + slack
+            row = self.model.program.total([*terms, (holds, slack)]) <= 1.0 - SOLVER_SHARE + slack
             found[f"sound:{listener.name}@{season.name}/{pair[0]}/{pair[1]}"] = row
         return found
 

@@ -14,14 +14,13 @@ from planner.placement.model.core import Model
 from planner.placement.model.limits import Loads, profiles, usable
 from planner.placement.problem import Problem, Slot
 from planner.site import RESOURCES
+from planner.tolerances import exceeds
 
 MANY = 12
 """Hours of load above which not all are written from the start."""
 
 FIRST = 4
 """Hours written from the start for each resource."""
-
-TOLERANCE = 1e-6
 
 
 def first_hours(problem: Problem) -> set[int] | None:
@@ -78,4 +77,4 @@ def _worst_hour(model: Model, slot: Slot, resource: str, values: Mapping[str, fl
     squeezed = 1.0 - (model.problem.squeeze if slot.units > 1 and slot.is_host else 0.0)
     room = usable(model, slot, resource) * squeezed * values[model.on[slot.key].name]
     hour = int(np.argmax(loads))
-    return hour if loads[hour] > room + TOLERANCE * max(1.0, abs(room)) else None
+    return hour if exceeds(float(loads[hour]), room) else None

@@ -8,8 +8,7 @@ from planner.placement.model.core import Model
 from planner.placement.model.limits import binding_hours, needed, usable
 from planner.placement.problem import Item, Slot
 from planner.site import RESOURCES
-
-TOLERANCE = 1e-6
+from planner.tolerances import exceeds
 
 
 def restarting(item: Item) -> Item | None:
@@ -29,14 +28,10 @@ def may_restart(model: Model, part: Item, slot: Slot) -> bool:
     if any(service.needs - slot.spec.offers for service in part.services):
         return False
     return all(
-        needed(model, slot, resource, part, hour) <= _loosely(usable(model, slot, resource))
+        not exceeds(needed(model, slot, resource, part, hour), usable(model, slot, resource))
         for resource in RESOURCES
         for hour in binding_hours(model.problem.site.slots, [part], resource)
     )
-
-
-def _loosely(room: float) -> float:
-    return room + TOLERANCE * max(1.0, abs(room))
 
 
 class WrittenOut:
