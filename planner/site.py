@@ -496,6 +496,22 @@ class Site:
         return {item.name: item for item in self.supply.circuits}
 
     @cached_property
+    def names(self) -> frozenset[str]:
+        """Every name that something here has, whatever its section, and that of the room."""
+        sections = (
+            self.boxes,
+            self.services,
+            self.gear,
+            self.kinds,
+            self.measures,
+            self.cooling,
+            self.listeners,
+            self.seasons,
+            self.supply.circuits,
+        )
+        return frozenset({ROOM, *(item.name for section in sections for item in section)})
+
+    @cached_property
     def group(self) -> Mapping[str, tuple[str, ...]]:
         """By service, those that must share a machine with it, itself included, in the site's order."""
         merged: dict[str, set[str]] = {item.name: {item.name} for item in self.services}

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import count
 
 from planner.site import Role, Site, Spec
 
@@ -52,6 +54,31 @@ class State:
             for name in dict.fromkeys(machine.services):
                 found.setdefault(name, []).append(machine)
         return {name: tuple(machines) for name, machines in found.items()}
+
+
+def unit_names(site: Site, kind: str) -> Iterator[str]:
+    """Name the units of a kind, one after the other: the kind's name and a number, past all names taken.
+
+    This is the only place that makes such names. They end in a number after their last hyphen, so two kinds
+    share none.
+    """
+    numbered = (f"{kind}-{number}" for number in count(1))
+    return (name for name in numbered if name not in site.names)
+
+
+def with_free_names(site: Site, state: State) -> State:
+    """Rename units whose names another thing of the site has, or another machine of the state."""
+    used = {machine.name for machine in state.machines if machine.box is not None}
+    own = Counter(machine.name for machine in state.machines)
+    machines = []
+    for machine in state.machines:
+        name = machine.name
+        if machine.kind is not None and (name in site.names or name in used):
+            free = (each for each in unit_names(site, machine.kind) if each not in used and not own[each])
+            name = next(free)
+        used.add(name)
+        machines.append(replace(machine, name=name))
+    return replace(state, machines=tuple(machines))
 
 
 def role_today(site: Site, box: str) -> Role:

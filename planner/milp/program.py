@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import count
 
 import pulp
 
@@ -32,10 +33,11 @@ class Program:
         return self._add(name, lower, upper, pulp.LpContinuous)
 
     def row(self, name: str, constraint: pulp.LpConstraint) -> None:
-        """Add a named row; ValueError when the name is taken."""
-        if name in self.rows:
-            raise ValueError(f"row {name!r} is there already")
-        self.rows[name] = constraint
+        """Add a named row; where names that a person gave make the name a taken one, it gets a number."""
+        own, numbers = name, count(1)
+        while own in self.rows:
+            own = f"{name}~{next(numbers)}"
+        self.rows[own] = constraint
 
     def total(self, terms: Iterable[tuple[pulp.LpVariable, float]]) -> pulp.LpAffineExpression:
         """Give the sum of coefficient times variable; a variable may occur several times."""

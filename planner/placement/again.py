@@ -18,7 +18,7 @@ from planner.placement.narrower import narrower
 from planner.placement.solve import solve
 from planner.plan import AimResult, Outcome, Plan, aim_value
 from planner.site import Aim, Site
-from planner.state import State
+from planner.state import State, with_free_names
 from planner.verify import verify_plan, verify_state
 
 SAME = 1e-6
@@ -46,7 +46,10 @@ def solve_again(
 
 
 def still_known(site: Site, state: State) -> State:
-    """Give a state without the services, machines, measures and cooling that the site no longer has."""
+    """Give a state without the services, machines, measures and cooling that the site no longer has.
+
+    A unit whose name something new of the site has taken gets another one.
+    """
     machines = tuple(
         replace(item, services=tuple(name for name in item.services if name in site.service))
         for item in state.machines
@@ -58,7 +61,8 @@ def still_known(site: Site, state: State) -> State:
         for season, running in state.cooling.items()
         if season in seasons
     }
-    return State(machines, frozenset(name for name in state.measures if name in site.measure), cooling)
+    measures = frozenset(name for name in state.measures if name in site.measure)
+    return with_free_names(site, State(machines, measures, cooling))
 
 
 def still_best(before: Site, last: Plan, site: Site, options: Options) -> Plan | None:

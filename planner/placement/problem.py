@@ -6,14 +6,14 @@ Everything the formulation needs is computed here once from the site, with the l
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import chain, combinations
+from itertools import chain, combinations, count, islice
 
 from planner import fit
 from planner.site import ROOM, Measure, Role, Season, Service, Site, Spec
-from planner.state import role_today
+from planner.state import role_today, unit_names
 
 MAX_VARIANTS = 64
 """Room measures are enumerated; more than six free ones are refused before solving."""
@@ -113,6 +113,15 @@ class Problem:
         return self._items_by_slot[slot.key]
 
     @cached_property
+    def slots_by_machine(self) -> Mapping[tuple[str, Role], tuple[Slot, ...]]:
+        """Slots by the box or kind that they are, and its role."""
+        found: dict[tuple[str, Role], tuple[Slot, ...]] = {}
+        for slot in self.slots:
+            key = slot.candidate.ref, slot.candidate.role
+            found[key] = (*found.get(key, ()), slot)
+        return found
+
+    @cached_property
     def _slots_by_item(self) -> dict[int, tuple[Slot, ...]]:
         allowed = self.allowed
         return {i.index: tuple(s for s in self.slots if (i.index, s.key) in allowed) for i in self.items}
@@ -179,32 +188,59 @@ def _allowed(
 
 
 def _slots(site: Site, items: tuple[Item, ...], single: frozenset[str]) -> Iterator[Slot]:
+    keys = slot_keys(site)
     for candidate in fit.candidates(site):
         if candidate.sort == "box":
             box = site.box[candidate.ref]
             as_today = candidate.role is role_today(site, box.name)
-            key = box.name if as_today else f"{box.name}@host"
+            key = box.name if as_today else keys[box.name, "as host"]
             must = box.stays is None
             yield Slot(box.name, key, candidate, box.spec, box.on_ups, (box.circuit,), must_carry=must)
         else:
-            yield from _kind_slots(site, candidate, items, candidate.ref in single)
+            yield from _kind_slots(site, candidate, items, candidate.ref in single, keys)
+
+
+def slot_keys(site: Site) -> Mapping[tuple[str, str], str]:
+    """Give the keys of boxes re-used as hosts, and of kinds by zone: their own, whatever else has a name.
+
+    They are made from the site alone, so that a key means the same slot in every model of it.
+    """
+    wanted = {(box.name, "as host"): f"{box.name}@host" for box in site.boxes}
+    zones = sorted({service.zone for service in site.services})
+    wanted |= {(kind.name, zone): f"{kind.name}/{zone}" for kind in site.kinds for zone in zones}
+    found: dict[tuple[str, str], str] = {}
+    used = set(site.names)
+    for what, key in wanted.items():
+        each_in_turn = (key + "'" * times for times in count())
+        own = next(each for each in each_in_turn if each not in used and not _names_a_unit(site, each))
+        used.add(own)
+        found[what] = own
+    return found
+
+
+def _names_a_unit(site: Site, text: str) -> bool:
+    kind, _, number = text.rpartition("-")
+    return kind in site.kind and number.isdigit()
 
 
 def _kind_slots(
-    site: Site, candidate: fit.Candidate, items: tuple[Item, ...], single: bool
+    site: Site,
+    candidate: fit.Candidate,
+    items: tuple[Item, ...],
+    single: bool,
+    keys: Mapping[tuple[str, str], str],
 ) -> Iterator[Slot]:
     kind = site.kind[candidate.ref]
     circuits = tuple(circuit.name for circuit in site.supply.circuits)
     most = min(kind.max_units, len(items))
     if single:
-        for unit in range(1, most + 1):
-            name = f"{kind.name}-{unit}"
+        for name in islice(unit_names(site, kind.name), most):
             yield Slot(name, name, candidate, kind.spec, kind.on_ups, circuits)
     elif kind.role is not Role.HOST or kind.spec.zones > 1:
         yield Slot(kind.name, kind.name, candidate, kind.spec, kind.on_ups, circuits, units=most)
     else:
         for zone in sorted({service.zone for service in site.services}):
-            key = f"{kind.name}/{zone}"
+            key = keys[kind.name, zone]
             yield Slot(kind.name, key, candidate, kind.spec, kind.on_ups, circuits, most, zone)
 
 

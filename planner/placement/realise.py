@@ -12,11 +12,10 @@ from planner.placement.cuts import Cut
 from planner.placement.model import Model
 from planner.placement.packing import Packed, few_units
 from planner.placement.pooled import load_of, pack_slot
-from planner.placement.problem import Item, Slot
+from planner.placement.problem import Item, Problem, Slot
 from planner.placement.spare import failing
 from planner.placement.spread import spread
-from planner.site import Role
-from planner.state import Machine, State
+from planner.state import Machine, State, unit_names
 
 Values = Mapping[str, float]
 
@@ -148,10 +147,10 @@ def named_units(model: Model, units: Sequence[tuple[Slot, tuple[Item, ...], str]
     def place(unit: tuple[Slot, tuple[Item, ...], str]) -> tuple[int, int]:
         return order.index(unit[0].candidate.ref), min((item.index for item in unit[1]), default=-1)
 
-    used: dict[str, int] = {}
+    site = model.problem.site
+    names = {kind.name: unit_names(site, kind.name) for kind in site.kinds}
     for slot, items, circuit in sorted(units, key=place):
-        used[slot.candidate.ref] = number = used.get(slot.candidate.ref, 0) + 1
-        yield _machine(model, slot, items, f"{slot.candidate.ref}-{number}", circuit)
+        yield _machine(model, slot, items, next(names[slot.candidate.ref]), circuit)
 
 
 def _machine(model: Model, slot: Slot, items: Sequence[Item], name: str, circuit: str) -> Machine:
@@ -181,26 +180,23 @@ def start_values(model: Model, state: State) -> dict[str, float]:
     machines = sorted(state.machines, key=lambda m: min((order[s] for s in m.services), default=-1))
     used: dict[str, int] = {}
     for machine in machines:
-        key = _slot_key(model, machine, used)
-        if key in on:
-            on[key] += 1.0
+        slot = _slot_of(model.problem, machine, used)
+        if slot is None:
+            continue
+        on[slot.key] += 1.0
         for service in machine.services:
-            if (order[service], key) in place:
-                place[order[service], key] = 1.0
+            if (order[service], slot.key) in place:
+                place[order[service], slot.key] = 1.0
     values = {model.on[key].name: value for key, value in on.items()}
     return values | {model.place[pair].name: value for pair, value in place.items()}
 
 
-def _slot_key(model: Model, machine: Machine, used: dict[str, int]) -> str:
-    problem = model.problem
-    if machine.box is not None:
-        as_host = f"{machine.box}@host"
-        return as_host if machine.role is Role.HOST and as_host in model.on else machine.box
-    kind = machine.kind or ""
-    if kind not in problem.pooled:
-        used[kind] = used.get(kind, 0) + 1
-        return f"{kind}-{used[kind]}"
-    if kind in model.on:
-        return kind
+def _slot_of(problem: Problem, machine: Machine, used: dict[str, int]) -> Slot | None:
+    """Look up the slot that a machine is; ``used`` counts the units of kinds that are written one by one."""
+    ref = machine.box or machine.kind or ""
+    slots = problem.slots_by_machine.get((ref, machine.role), ())
+    if machine.kind is not None and machine.kind not in problem.pooled:
+        used[ref] = used.get(ref, 0) + 1
+        return slots[used[ref] - 1] if used[ref] <= len(slots) else None
     zones = {problem.site.service[name].zone for name in machine.services}
-    return f"{kind}/{min(zones, default='')}"
+    return next((slot for slot in slots if slot.zone is None or slot.zone == min(zones, default="")), None)

@@ -185,3 +185,16 @@ def test_our_own_mistake_shows_no_traceback(tmp_path: Path, monkeypatch: pytest.
     assert "report it" in result.stderr
     monkeypatch.setenv("STILLROOM_DEBUG", "1")
     assert "ZeroDivisionError" in run("plan", write_tiny(tmp_path)).stderr
+
+
+def test_boxes_called_like_units_of_a_kind(tmp_path: Path) -> None:
+    """Boxes host-1 and host-2 beside a kind called host: planned, saved, judged, told and moved to."""
+    text = TINY.replace("alder", "host-1").replace("birch", "host-2").replace("quiet-host", "host")
+    file, plan = write_tiny(tmp_path, text), tmp_path / "plan.json"
+    assert run("plan", file, "-o", plan).exit_code == ExitCode.DONE
+    data = json.loads(plan.read_text(encoding="utf-8"))
+    names = {machine["name"]: machine["kind"] for machine in data["state"]["machines"]}
+    assert names == {"host-3": "host"}
+    for command in (("verify", file, plan), ("moves", file, plan), ("why", file, "files", plan)):
+        assert run(*command).exit_code == ExitCode.DONE, command
+    assert "host-3" in run("moves", file, plan).stdout

@@ -8,7 +8,7 @@ import pulp
 
 from planner.placement.model.core import Model, Terms
 from planner.placement.problem import Item, Slot
-from planner.site import ROOM, Apart, Role, Season
+from planner.site import ROOM, Role, Season
 
 
 def add_rules(model: Model) -> None:
@@ -17,8 +17,8 @@ def add_rules(model: Model) -> None:
     _machines_carry(model)
     for slot in model.problem.slots:
         _zones(model, slot)
-    for rule in model.problem.site.apart:
-        _apart(model, rule)
+    for services in dict.fromkeys(rule.services for rule in model.problem.site.apart):
+        _apart(model, services)
     _quorums(model)
     _box_roles(model)
     _units(model)
@@ -66,17 +66,18 @@ def _zones(model: Model, slot: Slot) -> None:
     model.program.row(f"zones:{slot.key}", carried <= 0)
 
 
-def _apart(model: Model, rule: Apart) -> None:
-    name = "/".join(sorted(rule.services))
+def _apart(model: Model, services: frozenset[str]) -> None:
+    name = "/".join(sorted(services))
     for slot in model.problem.slots:
         terms = [
             (variable, 1.0)
             for item, variable in model.placed(slot)
-            if any(service.name in rule.services for service in item.services)
+            if any(service.name in services for service in item.services)
         ]
-        row = f"apart:{name}@{slot.key}"
-        if len(terms) > 1 and row not in model.program.rows:
-            model.program.row(row, model.program.total([*terms, (model.on[slot.key], -1.0)]) <= 0)
+        if len(terms) > 1:
+            model.program.row(
+                f"apart:{name}@{slot.key}", model.program.total([*terms, (model.on[slot.key], -1.0)]) <= 0
+            )
 
 
 def _quorums(model: Model) -> None:
