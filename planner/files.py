@@ -6,7 +6,58 @@ import contextlib
 import os
 import secrets
 import stat
+from collections.abc import Iterator
 from pathlib import Path
+
+try:
+    import fcntl
+except ImportError:  # where the system has no such locks, the content alone decides
+    fcntl = None  # type: ignore[assignment]
+
+
+class ChangedError(Exception):
+    """A file is not what it was when it was read."""
+
+
+def put_if_unchanged(path: Path, before: bytes | None, data: bytes) -> None:
+    """Put a file in its place if it still is what it was; no other process does so meanwhile.
+
+    Parameters
+    ----------
+    before
+        What was read of it; None where there was no file.
+
+    Raises
+    ------
+    ChangedError
+        When it has changed, come or gone since.
+    OSError
+        When the file cannot be read or written.
+    """
+    place = Path(os.path.realpath(path))
+    with _alone_in(place.parent):
+        try:
+            now: bytes | None = place.read_bytes()
+        except FileNotFoundError:
+            now = None
+        if now != before:
+            raise ChangedError(path.name)
+        put(place, data)
+
+
+@contextlib.contextmanager
+def _alone_in(folder: Path) -> Iterator[None]:
+    """Hold a lock on a folder, which the system lets go of should the process die; leaves no file behind."""
+    handle = -1
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        if fcntl is not None:
+            fcntl.flock(handle, fcntl.LOCK_EX)
+    try:
+        yield
+    finally:
+        if handle >= 0:
+            os.close(handle)
 
 
 def put(path: Path, data: bytes) -> None:

@@ -8,10 +8,12 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 
 from planner.cli.errors import RefusedError
+from planner.files import ChangedError
 from planner.moves import progress_file as kept
 from planner.moves.agreed import Arranged, Course, gone_for_good, too_early
 from planner.moves.progress import Mark, Progress
-from planner.moves.progress_file import ProgressError
+from planner.moves.progress_file import Kept, ProgressError
+from planner.moves.progress_rescue import keep_aside
 from planner.moves.wave import Wave
 from planner.moves.windows import zone_of
 
@@ -38,25 +40,50 @@ def said(
     return found
 
 
-def read_progress(inventory: Path) -> Progress:
-    """Read the progress beside an inventory; RefusedError for a file that is none."""
+def read_progress(inventory: Path) -> Kept:
+    """Read the progress beside an inventory; RefusedError for a file that is none.
+
+    What can be read of a broken file is kept in another one beside it.
+    """
     path = kept.path_beside(inventory)
     try:
-        return kept.read(path)
+        return kept.read_kept(path)
     except ProgressError as error:
-        raise RefusedError(f"{error}; mend it, or delete it to begin anew") from None
+        raise RefusedError(f"{error}; {_repair(path)}") from None
     except OSError as error:
         raise RefusedError(f"{path.name} cannot be read: {error.strerror or error}") from None
 
 
-def write_progress(inventory: Path, progress: Progress) -> Path:
-    """Keep the progress beside an inventory, whole or not at all, and give its place."""
-    path = kept.path_beside(inventory)
+def _repair(path: Path) -> str:
+    """Say what to do with a broken file that loses nothing, and keep aside what can be read of it."""
     try:
-        kept.write(path, progress)
+        found = keep_aside(path)
+    except OSError:
+        found = None
+    if found is None:
+        return "mend it, or move it away to begin anew"
+    aside, progress = found
+    marks, readings = len(progress.entries), len(progress.readings)
+    return (
+        f"mend it, or look through {aside.name}, which keeps what can be read of it (marks: {marks}, "
+        f"readings: {readings}), and put that in its place"
+    )
+
+
+def write_progress(before: Kept, progress: Progress) -> Path:
+    """Keep the progress beside an inventory, whole or not at all, and give its place.
+
+    RefusedError where the file is not what was read: two runs at once must not lose a mark.
+    """
+    name = before.path.name
+    try:
+        before.write(progress)
+    except ChangedError:
+        words = "was written by somebody else meanwhile, and nothing of this is kept; say it again"
+        raise RefusedError(f"{name} {words}") from None
     except OSError as error:
-        raise RefusedError(f"{path.name} cannot be written: {error.strerror or error}") from None
-    return path
+        raise RefusedError(f"{name} cannot be written: {error.strerror or error}") from None
+    return before.path
 
 
 def marked(course: Course, current: Arranged, marks: Sequence[Said], note: str) -> Course:

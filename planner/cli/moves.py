@@ -20,7 +20,7 @@ from planner.cli.no_plan import write_no_plan
 from planner.cli.papers import Papers
 from planner.moves import Options as Timing
 from planner.moves.agreed import Arranged, Course, first_day
-from planner.moves.progress_file import path_beside
+from planner.moves.progress_file import Kept, path_beside
 from planner.placement.asked import Options
 from planner.plan import Plan
 from planner.report import moves_page, moves_text
@@ -76,9 +76,9 @@ def command(ctx: click.Context, /, file: Path, plan_file: Path | None, **asked: 
     marks = marking.said(asked["done"], asked["failed"], asked["rolled_back"], _moved(asked["moved"]))
     site = open_inventory(file).site
     read = readings.read_of(site, asked)
-    progress = marking.read_progress(file)
+    before = marking.read_progress(file)
     plan, code = _plan(ctx, site, plan_file, asked)
-    course = Course(site, plan.state, progress)
+    course = Course(site, plan.state, before.progress)
     _refuse_strange(course, file)
     first, timing = _day(asked["start"]), _timing(asked)
     if marks:
@@ -89,9 +89,9 @@ def command(ctx: click.Context, /, file: Path, plan_file: Path | None, **asked: 
     _refuse_rejected(found)
     papers.refuse_undated(found.order)
     if found.is_possible and (marks or asked["keep"] or papers.files):
-        course = _kept(course, file, found)
+        course = _kept(course, before, found)
     elif marks or read is not None:
-        marking.write_progress(file, course.progress)
+        marking.write_progress(before, course.progress)
     _write(course, plan, found, papers, asked)
     ctx.exit(_code(code, found))
 
@@ -170,9 +170,9 @@ def _refuse_rejected(found: Arranged) -> None:
         raise OwnMistakeError(f"the judge rejects the order of moves: {words}")
 
 
-def _kept(course: Course, file: Path, found: Arranged) -> Course:
+def _kept(course: Course, before: Kept, found: Arranged) -> Course:
     course = replace(course, progress=course.progress.booked(found.order.waves))
-    path = marking.write_progress(file, course.progress)
+    path = marking.write_progress(before, course.progress)
     say(f"{path.name} keeps this order and what is done of it")
     return course
 

@@ -14,6 +14,7 @@ from icalendar import Calendar
 
 from planner.cli.exit_codes import ExitCode
 from planner.moves import agreed
+from planner.moves.agreed import Arranged, Course
 from planner.moves.progress import Mark
 from planner.moves.progress_file import path_beside, read
 from planner.report.schemas import schema_of
@@ -171,12 +172,52 @@ def test_what_cannot_be_is_refused(
 
 @pytest.mark.parametrize("text", ["[", "format: other\n", "format: stillroom.progress\nversion: 1\n"])
 def test_a_progress_file_that_is_none_is_told(tiny: Path, text: str) -> None:
-    """With its name, and how to begin anew."""
+    """With its name and the line, and how to begin anew without losing it."""
     path_beside(tiny).write_text(text, encoding="utf-8")
     result = run("moves", tiny, tiny.parent / "plan.json")
     assert result.exit_code == ExitCode.BAD_INPUT
     assert "tiny.progress.yaml" in result.stderr
-    assert "delete it to begin anew" in result.stderr
+    assert "mend it, or move it away to begin anew" in " ".join(result.stderr.split())
+
+
+def test_what_can_be_read_of_a_broken_progress_file_is_kept_aside(tiny: Path) -> None:
+    """One mark is whole, the next has a list that never ends: its line is named, the whole one kept."""
+    broken = (
+        "format: stillroom.progress\nversion: 1\nmarks:\n"
+        "- {wave: 1, mark: done, at: '2027-03-06T13:00:00+00:00', tasks: ['bring in: host-1']}\n"
+        "- {wave: 2, mark: done, at: '2027-03-13T13:00:00+00:00', tasks: ['move: mail'\n"
+        "- {wave: 3, mark: done, at: '2027-03-20T13:00:00+00:00', tasks: ['move: files']}\n"
+    )
+    path_beside(tiny).write_text(broken, encoding="utf-8")
+    result = run("moves", tiny, tiny.parent / "plan.json")
+    words = " ".join(result.stderr.split())
+    assert result.exit_code == ExitCode.BAD_INPUT
+    assert "tiny.progress.yaml, line 6: is no YAML" in words
+    assert "look through tiny.progress.readable.yaml, which keeps what can be read of it (marks: 1" in words
+    assert path_beside(tiny).read_text(encoding="utf-8") == broken
+    kept = read(tiny.with_name("tiny.progress.readable.yaml"))
+    assert [entry.tasks for entry in kept.entries] == [("bring in: host-1",)]
+
+
+def test_a_mark_is_refused_where_another_run_has_written_meanwhile(
+    tiny: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between reading and writing of the second run the first one writes: its mark stays."""
+    arranged, marks = Course.arranged, list[int]()
+
+    def meanwhile(course: Course, *given: object) -> Arranged:
+        if not marks:
+            marks.append(1)
+            assert (
+                run("moves", tiny, tiny.parent / "plan.json", "--done", "1", "--note", "first").exit_code == 0
+            )
+        return arranged(course, *given)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Course, "arranged", meanwhile)
+    result = run("moves", tiny, tiny.parent / "plan.json", "--done", "1", "--note", "second")
+    assert result.exit_code == ExitCode.BAD_INPUT
+    assert "was written by somebody else meanwhile" in " ".join(result.stderr.split())
+    assert [entry.note for entry in read(path_beside(tiny)).entries] == ["first"]
 
 
 def test_marks_of_another_plan_are_told(tiny: Path) -> None:

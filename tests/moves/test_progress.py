@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from planner.moves.progress import Mark, Progress
-from planner.moves.progress_file import ProgressError, dump, path_beside, read, write
+from planner.moves.progress_file import ProgressError, dump, path_beside, read, read_kept
 from planner.moves.readings import Reading
 from planner.moves.schedule import Options, schedule
 from planner.moves.walk import walk
@@ -99,7 +99,7 @@ def test_progress_comes_back_as_it_was_written(tmp_path: Path) -> None:
     progress, _ = after_waves(2)
     wave = schedule(a_site(), onto_host(a_site())).order.waves[2]
     progress = progress.marked(wave, Mark.MOVED, AT, "Grüße: [nobody] #came")
-    write(path, progress)
+    read_kept(path).write(progress)
     assert read(path) == progress
     assert [item.name for item in tmp_path.iterdir()] == [path.name]
 
@@ -111,7 +111,7 @@ def test_an_interrupted_write_leaves_the_old_file_whole(
     """Whatever step fails, the old file is there as it was and nothing else."""
     path = tmp_path / "clinic.progress.yaml"
     old, _ = after_waves(1)
-    write(path, old)
+    read_kept(path).write(old)
     new, _ = after_waves(2)
 
     def fail(*_: object, **__: object) -> None:
@@ -119,7 +119,7 @@ def test_an_interrupted_write_leaves_the_old_file_whole(
 
     monkeypatch.setattr(os, broken, fail)
     with pytest.raises(KeyboardInterrupt):
-        write(path, new)
+        read_kept(path).write(new)
     monkeypatch.undo()
     assert read(path) == old
     assert [item.name for item in tmp_path.iterdir()] == [path.name]
@@ -163,7 +163,7 @@ def test_the_order_worked_from_is_kept_with_the_marks(tmp_path: Path) -> None:
     waves = schedule(a_site(), onto_host(a_site())).order.waves
     path = tmp_path / "office.progress.yaml"
     for progress in (Progress().booked(waves), Progress().booked(waves).marked(waves[0], Mark.DONE, AT)):
-        write(path, progress)
+        read_kept(path).write(progress)
         again = read(path)
         assert again == progress
         assert [item.start for item in again.order] == [wave.start for wave in waves]
@@ -208,7 +208,7 @@ def test_readings_come_back_as_they_were_written(tmp_path: Path) -> None:
     )
     progress = Progress().with_reading(full).with_reading(Reading(0, (), AT, watts=900.0))
     path = tmp_path / "office.progress.yaml"
-    write(path, progress)
+    read_kept(path).write(progress)
     assert read(path) == progress
 
 

@@ -1,0 +1,34 @@
+"""Mutated progress files in a number that CI bears; by hand ``python -m tests.fuzz.progress`` runs more."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import pytest
+
+from planner.moves.progress import Entry, Mark, Progress
+from planner.moves.progress_file import ProgressError, dump, parsed
+from planner.moves.progress_rescue import rescued
+from tests.fuzz.progress import run_one
+from tests.fuzz.running import Outcome, faults
+
+COUNT = 250
+
+
+def test_a_mutated_progress_file_is_taken_or_refused_with_words() -> None:
+    outcomes, wrong = faults(run_one, 0, COUNT)
+    assert wrong == {}
+    assert min(outcomes[outcome] for outcome in Outcome) > 0
+
+
+def test_a_file_cut_anywhere_is_never_taken_for_less_work_done() -> None:
+    """Cut after any character but the closing line break it is refused, and keeps whole marks only."""
+    at = datetime(2027, 3, 6, 13, 0, tzinfo=UTC)
+    marks = tuple(Entry(n, Mark.DONE, (f"back up: s{n}", f"move: s{n}"), at) for n in (1, 2, 3))
+    text = dump(Progress(marks))
+    for length in range(len(text) - 1):
+        with pytest.raises(ProgressError, match=r"yaml, (up to )?line "):
+            parsed("office.progress.yaml", text[:length])
+        kept = rescued(text[:length].encode()).entries
+        assert kept == marks[: len(kept)]
+    assert parsed("office.progress.yaml", text) == Progress(marks)
