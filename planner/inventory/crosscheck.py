@@ -33,7 +33,8 @@ def check_model(model: InventoryModel, tree: Tree) -> list[Problem]:
         _taken_out,
         _windows,
     )
-    return [tree.problem(*finding) for check in checks for finding in check(model)]
+    findings = [finding for check in checks for finding in check(model)]
+    return [tree.problem(*finding) for finding in (*findings, *_runs(model, tree))]
 
 
 Finding = tuple[Path, str, str]
@@ -66,6 +67,25 @@ def _hours(model: InventoryModel) -> Iterator[Finding]:
         hours = sum(season.hours for season in model.seasons.values())
         if abs(hours - YEAR_H) > 0.5:
             yield ("seasons",), f"the hours add up to {hours:g}.", f"A year has {YEAR_H:g}."
+
+
+def _runs(model: InventoryModel, tree: Tree) -> Iterator[Finding]:
+    """Find cooling that runs today in a season in which it cannot."""
+    for name, option in model.cooling.items():
+        path = ("cooling", name)
+        for season in option.runs_today:
+            # What stands in the file counts: a mistake in the air of a season is told there.
+            shut = option.works_in is not None and season not in option.works_in
+            if option.air is not None and (*path, "air", season) not in tree.places:
+                words = f"it runs today in {show(season)}, but brings no air then."
+                yield (
+                    (*path, "runs_today"),
+                    words,
+                    f"Write its air of {show(season)}, or take the season out.",
+                )
+            elif shut and option.air is None:
+                words = f"it runs today in {show(season)}, but works_in leaves that season out."
+                yield (*path, "runs_today"), words, "Add the season to works_in, or take it out here."
 
 
 def _groups(model: InventoryModel) -> Iterator[Finding]:

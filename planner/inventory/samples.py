@@ -111,7 +111,7 @@ def _asked(value: Any) -> tuple[str, str]:
     ):
         raise SampleError(f"{show(value)}?", "write a file, or {file: samples/db.csv, by: week}")
     by = value.get("by", "day")
-    if by not in HOURS_BY:
+    if not isinstance(by, str) or by not in HOURS_BY:
         raise SampleError(f"by {show(by)}?", f"write one of {', '.join(HOURS_BY)}")
     return value["file"], by
 

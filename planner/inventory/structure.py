@@ -26,7 +26,7 @@ STAND_INS: Mapping[str, Any] = {
     "room": {"size": "1 x 1 x 1 m"},
     "listeners": {NOBODY: {"distance": "1 m"}},
     "supply": {"circuits": {NOBODY: {"breaker": "1 A"}}},
-    "boxes": {NOBODY: {"cpu": 0, "memory": "0 GiB", "power": {"idle": "0 W"}}},
+    "boxes": {NOBODY: {"cpu": 1, "memory": "0 GiB", "power": {"idle": "0 W"}}},
     "services": {NOBODY: {"box": NOBODY, "cpu": 0, "memory": "0 GiB", "disk": "0 GB"}},
 }
 """Sections put in place of wrong ones so that the rest can still be checked; no file can hold that name."""
@@ -49,9 +49,9 @@ def validate(tree: Tree) -> tuple[InventoryModel | None, list[Problem]]:
         except ValidationError as error:
             details = error.errors(include_url=False)
         if attempt == 0:
-            problems = _once([_problem(tree, detail) for detail in details])
+            problems = _once([_problem(tree, data, detail) for detail in details])
             data = copy.deepcopy(data)
-        _prune(data, [_path(detail) for detail in details])
+        _prune(data, [_path(detail, data) for detail in details])
     return None, problems
 
 
@@ -72,12 +72,21 @@ def _suggestion(problem: Problem) -> tuple[str, str, str]:
     return problem.file, parent, DID_YOU_MEAN.format(key)
 
 
-def _path(detail: ErrorDetails) -> Path:
-    return tuple(part for part in detail["loc"] if part != KEY_MARK)
+def _path(detail: ErrorDetails, data: Any) -> Path:
+    """Look up where a mistake stands: a wrong name is marked by one more part, which may be a name itself."""
+    path = detail["loc"]
+    marked = path[-1:] == (KEY_MARK,) and KEY_MARK not in _value_at(data, path[:-1])
+    return path[:-1] if marked else path
 
 
-def _problem(tree: Tree, detail: ErrorDetails) -> Problem:
-    path = _path(detail)
+def _value_at(data: Any, path: Path) -> Any:
+    parent, last = _deepest(data, path)
+    value = data if last is None else parent[last]
+    return value if isinstance(value, dict) else {}
+
+
+def _problem(tree: Tree, data: Any, detail: ErrorDetails) -> Problem:
+    path = _path(detail, data)
     original = detail.get("ctx", {}).get("error")
     if isinstance(original, UnitError):
         return tree.problem(tree.written(path), original.message, original.repair)

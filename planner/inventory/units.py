@@ -6,7 +6,7 @@ import difflib
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from planner.inventory.errors import show
@@ -97,6 +97,9 @@ class Dimension:
 
 
 NUMBER = Dimension("number", "", {}, "2.5", bare=True, high=1e9)
+CAPACITY = Dimension("number of cores or speed of one", "", {}, "2.5", bare=True, low=0.01, high=1e9)
+"""What a machine has to give: one that gives nothing is none, and its use would be a share of nothing."""
+
 WHOLE = Dimension("whole number", "", {"U": 1.0}, "2", bare=True, high=10_000)
 MEMORY = Dimension("memory", "GiB", {"GiB": 1.0, "MiB": 1 / 1024, "TiB": 1024.0}, "16 GiB", high=1e6)
 DISK = Dimension(
@@ -106,6 +109,7 @@ DISK = Dimension(
     "500 GB",
     high=1e8,
 )
+ONE_DISK = replace(DISK, above_low=True)
 IOPS = Dimension("disk operations a second", "", {"IOPS": 1.0, "/s": 1.0}, "120", bare=True, high=1e8)
 NETWORK = Dimension(
     "network rate", "Mbit/s", {"Mbit/s": 1.0, "Gbit/s": 1000.0, "kbit/s": 0.001, "MB/s": 8.0}, "100 Mbit/s"
@@ -113,6 +117,7 @@ NETWORK = Dimension(
 POWER = Dimension("power", "W", {"W": 1.0, "kW": 1000.0}, "140 W", high=1e6)
 POWER_CHANGE = Dimension("change of power", "W", POWER.factors, "-12 W", low=-1e6, high=1e6)
 SHARE = Dimension("share", "%", {"%": 1.0}, "25 %", high=100.0)
+EFFICIENCY = Dimension("efficiency", "%", {"%": 1.0}, "93 %", low=10.0, high=100.0)
 TEMPERATURE = Dimension(
     "temperature", "°C", {"°C": 1.0, "C": 1.0, "degC": 1.0}, "26 °C", low=-60.0, high=100.0
 )
@@ -131,10 +136,8 @@ FLOW = Dimension(
     high=1000.0,
 )
 FLOW_CHANGE = Dimension("change of airflow", "m3/s", FLOW.factors, "-40 m3/h", low=-100.0, high=100.0)
-AREA = Dimension(
-    "area", "m2", {"m2": 1.0, "m²": 1.0, "cm2": 1e-4, "cm²": 1e-4}, "9 m2", above_low=True, high=1e5
-)
-LENGTH = Dimension("length", "m", {"m": 1.0, "cm": 0.01, "mm": 0.001}, "2.5 m", above_low=True, high=1000.0)
+AREA = Dimension("area", "m2", {"m2": 1.0, "m²": 1.0, "cm2": 1e-4, "cm²": 1e-4}, "9 m2", low=1e-6, high=1e5)
+LENGTH = Dimension("length", "m", {"m": 1.0, "cm": 0.01, "mm": 0.001}, "2.5 m", low=0.001, high=1000.0)
 ALTITUDE = Dimension("altitude", "m", {"m": 1.0, "km": 1000.0}, "120 m", low=-500.0, high=5000.0)
 CONDUCTANCE = Dimension("heat conductance", "W/K", {"W/K": 1.0}, "90 W/K", high=1e5)
 CONDUCTANCE_CHANGE = Dimension("change of heat conductance", "W/K", CONDUCTANCE.factors, "-5 W/K", -1e5, 1e5)
@@ -171,6 +174,11 @@ def parse_whole(value: Any) -> int:
 def parse_share(value: Any) -> float:
     """Give a percentage as a fraction between 0 and 1; UnitError as `Dimension.parse`."""
     return SHARE.parse(value) / 100.0
+
+
+def parse_efficiency(value: Any) -> float:
+    """Read an efficiency as a fraction; UnitError where so little comes through that it is none."""
+    return EFFICIENCY.parse(value) / 100.0
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,8 @@ def leak_m3_s(site: Site, measures: Iterable[str]) -> float:
 
 def conductance_w_k(site: Site, measures: Iterable[str]) -> float:
     """Give the heat conductance of walls, floor and ceiling, W/K, under the measures taken."""
-    return site.room.ua_w_k + math.fsum(effect.ua_delta_w_k for effect in room_effects(site, measures))
+    changed = math.fsum(effect.ua_delta_w_k for effect in room_effects(site, measures))
+    return max(0.0, site.room.ua_w_k + changed)
 
 
 def running(site: Site, season: Season, state: State) -> list[Cooling]:

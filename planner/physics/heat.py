@@ -32,6 +32,10 @@ Flow: TypeAlias = tuple[float, float]
 """Airflow in m3/s and the temperature in C at which it comes in."""
 
 
+class NeverSettlesError(ValueError):
+    """A room that only grows hotter: nothing carries its heat away."""
+
+
 def btu_h_from_w(power_w: float) -> float:
     """Heat flow in BTU/h of a power in W. Source: definition of the international-table BTU."""
     return power_w * BTU_H_PER_W
@@ -136,8 +140,10 @@ def steady_temperature_c(
 
     Raises
     ------
+    NeverSettlesError
+        If nothing carries heat away.
     ValueError
-        If nothing carries heat away, or a figure is negative or not a number.
+        If a figure is negative or not a number.
 
     Source: steady heat balance, handbook.
     """
@@ -149,7 +155,7 @@ def steady_temperature_c(
     ]
     total_w_k = sum(w_k for w_k, _ in paths)
     if total_w_k <= 0:
-        raise ValueError(
+        raise NeverSettlesError(
             "the room has no path for its heat: no wall conducts and no air moves, so it never settles"
         )
     return (heat_w + sum(w_k * temp_c for w_k, temp_c in paths)) / total_w_k

@@ -8,6 +8,7 @@ from typing import Any
 from planner.inventory.errors import InventoryError, Problem
 from planner.inventory.loaded import Default, Loaded
 from planner.ledger import today_ledger
+from planner.physics.heat import NeverSettlesError
 from planner.report.assumed import assumed_entries
 from planner.report.page import AssumedEntry
 from planner.site import Site
@@ -68,7 +69,7 @@ def unsettled(file: str, site: Site) -> Problem | None:
     """Give the problem of a room that, with what runs today, would only grow hotter; None when it settles."""
     try:
         today_ledger(site)
-    except ValueError as error:
+    except NeverSettlesError as error:
         repair = "Write heat_loss, leak, or what the cooling takes out: today's room does settle somewhere."
         return Problem(file, None, "room", f"{error}.", repair)
     return None

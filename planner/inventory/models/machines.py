@@ -11,6 +11,7 @@ from planner.inventory.classes import SORTS
 from planner.inventory.errors import show
 from planner.inventory.models.sound import SoundModel
 from planner.inventory.models.types import (
+    Capacity,
     DiskGb,
     Hours,
     Iops,
@@ -18,7 +19,7 @@ from planner.inventory.models.types import (
     Money,
     Name,
     NetworkMbps,
-    Number,
+    OneDiskGb,
     PowerW,
     Section,
     Share,
@@ -77,7 +78,7 @@ class DisksModel(Section):
     """Equal disks in one array."""
 
     count: Whole = Field(description="How many disks.")
-    size_gb: DiskGb = Field(alias="size", description="Size of one disk.")
+    size_gb: OneDiskGb = Field(alias="size", description="Size of one disk.")
     raid: Annotated[
         str, BeforeValidator(parse_raid), Field(json_schema_extra={"type": ["string", "integer"]})
     ] = Field(default=NO_RAID, description="RAID level, or none.")
@@ -103,11 +104,11 @@ class DisksModel(Section):
 class MachineModel(Section):
     """What boxes and kinds have in common."""
 
-    cpu: Number | None = Field(
+    cpu: Capacity | None = Field(
         default=None, description="Reference cores it has to give; else cores x score."
     )
-    cores: Number | None = Field(default=None, description="Physical cores.")
-    score: Number = Field(default=1.0, description="Speed of one core against the reference core.")
+    cores: Capacity | None = Field(default=None, description="Physical cores.")
+    score: Capacity = Field(default=1.0, description="Speed of one core against the reference core.")
     memory_gib: MemoryGib = Field(alias="memory", description="Memory.")
     disk_gb: DiskGb | None = Field(default=None, alias="disk", description="Usable disk space, after RAID.")
     disks: DisksModel | None = Field(

@@ -86,7 +86,10 @@ class MeasureModel(Section):
         key = value.get("library") if isinstance(value, dict) else None
         if not isinstance(key, str) or key not in LIBRARY:
             return value
-        usual = LIBRARY[key].written(value.get("part"))
+        part = value.get("part")
+        if isinstance(part, list | dict):
+            return value  # the part is told to be no name, and which library it was for does not matter
+        usual = LIBRARY[key].written(part)
         if usual is None:
             raise UnitError("which part of the partition?", "Write 'part:' with its name.")
         return {**usual, **value}

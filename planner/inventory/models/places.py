@@ -16,6 +16,7 @@ from planner.inventory.models.types import (
     Co2KgKwh,
     ConductanceWK,
     Decibels,
+    Efficiency,
     EnergyWh,
     FlowM3S,
     HeatCapacityJK,
@@ -38,11 +39,16 @@ from planner.inventory.models.types import (
 )
 from planner.inventory.units import DECIBELS, UnitError
 from planner.physics.absorption import ABSORPTION
-from planner.physics.bands import Bands
+from planner.physics.bands import OCTAVE_HZ, Bands
 from planner.physics.elements import TRANSMISSION_LOSS
+from planner.physics.room import mean_absorption
 from planner.physics.sound import SURFACE_Q
 
 ABSORPTION_WAYS = 8
+LEAST_ABSORBED, MOST_ABSORBED = 0.005, 0.995
+"""Mean absorption that a room can have; bare concrete swallows 1 %, and no room swallows everything."""
+
+LEAST_ABSORBED_BESIDE = 0.01
 LEAST_SURE, MOST_SURE = 0.5, 0.99
 LEAST_RECIRCULATION = 0.1
 
@@ -102,6 +108,18 @@ class RoomModel(Section):
         default=None, alias="heat_capacity", description="Heat that air, walls and equipment take up."
     )
 
+    @model_validator(mode="after")
+    def _swallows_some_sound(self) -> RoomModel:
+        surfaces = [
+            (item.area_m2, item.absorption or ABSORPTION[item.material or ""])
+            for item in (self.surfaces or {}).values()
+        ]
+        for octave_hz, mean in zip(OCTAVE_HZ, mean_absorption(surfaces) if surfaces else (), strict=False):
+            if not LEAST_ABSORBED <= mean <= MOST_ABSORBED:
+                words = f"the surfaces swallow {100 * mean:.3g} % of the sound at {octave_hz:g} Hz."
+                raise UnitError(words, "No room does: correct the absorption, or leave the surfaces out.")
+        return self
+
 
 class ElementLossModel(Section):
     """How much sound a building element holds back: by its material, or in figures."""
@@ -145,6 +163,12 @@ class OtherRoomModel(Section):
 
     size: RoomSize = Field(description="Length x width x height.")
     absorption: Share | None = Field(default=None, description="Mean absorption of its surfaces.")
+
+    @model_validator(mode="after")
+    def _swallows_some_sound(self) -> OtherRoomModel:
+        if self.absorption is not None and self.absorption < LEAST_ABSORBED_BESIDE:
+            raise UnitError(f"{100 * self.absorption:g} % absorption?", "write 1 to 100 %, or leave it out")
+        return self
 
 
 class BehindModel(Section):
@@ -221,7 +245,7 @@ class SupplyModel(Section):
 
     circuits: Mapping[Name, CircuitModel] = Field(min_length=1, description="Circuits by name.")
     price_kwh: PriceKwh | None = Field(default=None, alias="price", description="Price of a kWh.")
-    ups_efficiency: Share | None = Field(default=None, description="Efficiency of the UPS.")
+    ups_efficiency: Efficiency | None = Field(default=None, description="Efficiency of the UPS.")
     ups_wh: EnergyWh | None = Field(
         default=None, alias="ups_energy", description="Energy that the batteries of the UPS give."
     )
@@ -258,8 +282,12 @@ class CoolingModel(Section):
     """A way to take heat out of the room."""
 
     takes_out_w: PowerW | None = Field(default=None, alias="takes_out", description="Heat it can take out.")
-    air: Mapping[Name, AirModel] | None = Field(default=None, description="Air it brings, by season.")
-    works_in: tuple[Name, ...] | None = Field(default=None, description="Seasons it can run in; default all.")
+    air: Mapping[Name, AirModel] | None = Field(
+        default=None, min_length=1, description="Air it brings, by season."
+    )
+    works_in: tuple[Name, ...] | None = Field(
+        default=None, min_length=1, description="Seasons it can run in; default all."
+    )
     runs_today: tuple[Name, ...] = Field(default=(), description="Seasons in which it runs today.")
     owned: Yes = Field(default=False, description="It is there already.")
     power_w: PowerW | None = Field(default=None, alias="power", description="Draw while it runs.")

@@ -129,6 +129,9 @@ Yes = Annotated[bool, BeforeValidator(parse_yes), WithJsonSchema({"type": "boole
 Stay = Annotated[str | bool, BeforeValidator(parse_stay), WithJsonSchema({"type": ["string", "boolean"]})]
 Whole = Annotated[int, BeforeValidator(parse_whole), WithJsonSchema(WHOLE_FORM)]
 Share = Annotated[float, BeforeValidator(parse_share), WithJsonSchema(SHARE_FORM)]
+Efficiency = Annotated[
+    float, BeforeValidator(units.parse_efficiency), WithJsonSchema(units.EFFICIENCY.schema())
+]
 RoomSize = Annotated[
     InstanceOf[Size], BeforeValidator(parse_size), text_form("length x width x height", units.SIZE_EXAMPLE)
 ]
@@ -159,8 +162,10 @@ SoundLevel = Annotated[
 Shape = Annotated[str, *choice("spectrum", *SHAPES)]
 
 Number = Annotated[float, *quantity(units.NUMBER)]
+Capacity = Annotated[float, *quantity(units.CAPACITY)]
 MemoryGib = Annotated[float, *quantity(units.MEMORY)]
 DiskGb = Annotated[float, *quantity(units.DISK)]
+OneDiskGb = Annotated[float, *quantity(units.ONE_DISK)]
 Iops = Annotated[float, *quantity(units.IOPS)]
 NetworkMbps = Annotated[float, *quantity(units.NETWORK)]
 PowerW = Annotated[float, *quantity(units.POWER)]

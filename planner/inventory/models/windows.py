@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, time
+from functools import lru_cache
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -43,9 +44,15 @@ def parse_date(value: Any) -> date:
         ) from None
 
 
+@lru_cache(maxsize=1)
+def _timezones() -> frozenset[str]:
+    """Look up all time zones of this system; it walks through hundreds of files."""
+    return frozenset(available_timezones())
+
+
 def parse_timezone(value: Any) -> str:
     """Read the name of a time zone; UnitError when there is none of that name."""
-    names = available_timezones()
+    names = _timezones()
     if isinstance(value, str) and value in names:
         return ZoneInfo(value).key
     # One spelling is asked for: 'europe/vienna' opens a file on some systems and none on others.

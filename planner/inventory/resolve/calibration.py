@@ -9,6 +9,7 @@ from dataclasses import replace
 from planner.inventory.models.readings import ReadingModel
 from planner.inventory.resolve.recorder import Recorder
 from planner.ledger import today_ledger
+from planner.physics.heat import NeverSettlesError
 from planner.physics.sound import subtract_background
 from planner.site import Listener, Site
 
@@ -33,7 +34,7 @@ def foretold_dba(site: Site, listener: Listener) -> float | None:
     """Give today's level at a listener with its offset; None where the room never settles or is silent."""
     try:
         level_dba = today_ledger(site).levels_dba[listener.name]
-    except ValueError:
+    except NeverSettlesError:
         return None
     return level_dba if math.isfinite(level_dba) else None
 
