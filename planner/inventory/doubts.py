@@ -12,6 +12,7 @@ from planner.inventory.models.root import InventoryModel
 from planner.inventory.reader import Tree
 from planner.inventory.resolve.calibration import MOST_OFFSET_DB, foretold_dba
 from planner.inventory.resolve.fans import fan_change
+from planner.inventory.resolve.measures import least_draws_w
 from planner.inventory.resolve.services import directories, quorum_waived
 from planner.inventory.roles import PHYSICAL_BY_ROLE
 from planner.physics.room import PREDICTION_PM_DB
@@ -32,6 +33,7 @@ def find_doubts(model: InventoryModel, site: Site, tree: Tree) -> tuple[Problem,
         *_readings(model, site),
         *_warm_air(site),
         *_fans(model),
+        *_savings(site),
     )
     return tuple(tree.problem(*finding) for finding in findings)
 
@@ -155,3 +157,14 @@ def _fans(model: InventoryModel) -> Iterator[Finding]:
     for name, measure in model.measures.items():
         for words in fan_change(measure.fans).doubts if measure.fans is not None else ():
             yield ("measures", name, "fans"), words, ""
+
+
+def _savings(site: Site) -> Iterator[Finding]:
+    """Find measures that would save more than their target draws."""
+    draws_w = least_draws_w(site)
+    for measure in site.measures:
+        saved_w = -measure.source_effect.power_delta_w if measure.source_effect is not None else 0.0
+        least_w = draws_w.get(measure.target, 0.0)
+        if saved_w > least_w:
+            words = f"it saves {saved_w:.4g} W, but {show(measure.target)} draws {least_w:.4g} W when idle."
+            yield ("measures", measure.name, "power"), words, f"No more than {least_w:.4g} W are taken off."

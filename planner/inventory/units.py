@@ -121,6 +121,7 @@ EFFICIENCY = Dimension("efficiency", "%", {"%": 1.0}, "93 %", low=10.0, high=100
 TEMPERATURE = Dimension(
     "temperature", "°C", {"°C": 1.0, "C": 1.0, "degC": 1.0}, "26 °C", low=-60.0, high=100.0
 )
+SETPOINT = replace(TEMPERATURE, name="set point", example="23 °C", low=10.0, high=40.0)
 FLOW = Dimension(
     "airflow",
     "m3/s",

@@ -31,14 +31,14 @@ def machine_w(site: Site, machine: Machine, measures: Iterable[str]) -> float:
     """Give a machine's mean draw at the wall, W, with what its measures change."""
     spec = machine.spec(site)
     drawn = power.power_w(spec.idle_w, spec.peak_w, utilisation(site, machine))
-    drawn += power_change_w(site, machine.name, drawn, measures)
+    drawn += power_change_w(site, machine.name, spec.idle_w, measures)
     return drawn * wall_factor(site, machine.on_ups(site))
 
 
 def machine_peak_w(site: Site, machine: Machine, measures: Iterable[str]) -> float:
     """Give a machine's greatest draw at the wall, W: what its circuit must carry."""
-    peak_w = machine.spec(site).peak_w
-    drawn = peak_w + power_change_w(site, machine.name, peak_w, measures)
+    spec = machine.spec(site)
+    drawn = spec.peak_w + power_change_w(site, machine.name, spec.idle_w, measures)
     return drawn * wall_factor(site, machine.on_ups(site))
 
 

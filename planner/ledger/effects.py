@@ -48,9 +48,13 @@ def quieted(site: Site, target: str, base: Sound, measures: Iterable[str]) -> So
     )
 
 
-def power_change_w(site: Site, target: str, base_w: float, measures: Iterable[str]) -> float:
-    """Give by how many watts the measures on a target change its draw of ``base_w`` (removed: all of it)."""
+def power_change_w(site: Site, target: str, least_w: float, measures: Iterable[str]) -> float:
+    """Compute by how many watts the measures on a target change its draw, at any load.
+
+    ``least_w`` is what it draws at least (a machine: idle). No more than that can be taken off, so that
+    nothing draws less than 0 W, and the change is the same at every load; what is removed draws nothing.
+    """
     effects = source_effects(site, target, measures)
     if any(effect.removes for effect in effects):
-        return -base_w
-    return math.fsum(effect.power_delta_w for effect in effects)
+        return -least_w
+    return max(-least_w, math.fsum(effect.power_delta_w for effect in effects))

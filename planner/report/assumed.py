@@ -12,6 +12,7 @@ from planner.site import Site
 from planner.state import State
 
 POWER_FIGURES = frozenset({"power"})
+CLIMATE_FIGURES = POWER_FIGURES | {"setpoint"}
 MEAN_POWER_FIGURES = POWER_FIGURES | {"duty"}
 LEAK_FIGURES = frozenset({"size", "leak_m3_s"})
 ROOM_SOUND_FIGURES = frozenset({"size", "surfaces"})
@@ -67,7 +68,7 @@ def names_in(site: Site, state: State) -> frozenset[str]:
 
 
 def power_assumed(site: Site, state: State, figures: frozenset[str] = POWER_FIGURES) -> bool:
-    """Say whether a watt figure of something that is on was assumed."""
+    """Say whether a figure of something that is on was assumed, a watt figure if no other is named."""
     machines = [(site.box[m.box] if m.box else site.kind[m.kind or ""]).assumed for m in state.machines]
     running = frozenset().union(*state.cooling.values())
     cooling = [option.assumed for option in site.cooling if option.name in running]
@@ -77,7 +78,7 @@ def power_assumed(site: Site, state: State, figures: frozenset[str] = POWER_FIGU
 
 def climate_assumed(site: Site, state: State) -> bool:
     """Say whether a room temperature rests on assumed figures of the room or of the watts in it."""
-    return bool(site.room.assumed & ROOM_AIR_FIGURES) or power_assumed(site, state)
+    return bool(site.room.assumed & ROOM_AIR_FIGURES) or power_assumed(site, state, CLIMATE_FIGURES)
 
 
 def level_assumed(site: Site, book: Ledger, listener: str) -> bool:

@@ -70,6 +70,7 @@ def listed(names: tuple[str, ...] | list[str]) -> str:
 FIGURE_NAMES = {
     "ua_w_k": "heat loss",
     "leak_m3_s": "leak",
+    "setpoint": "set point",
     "vcpu": "virtual cores",
     "iops": "disk operations",
 }

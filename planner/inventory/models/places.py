@@ -29,6 +29,7 @@ from planner.inventory.models.types import (
     PriceKwh,
     RoomSize,
     Section,
+    SetpointC,
     Share,
     TemperatureC,
     Text,
@@ -297,8 +298,8 @@ class CoolingModel(Section):
     heats_room: Share | None = Field(
         default=None, description="Share of its own power that stays in the room."
     )
-    setpoint_c: TemperatureC | None = Field(
-        default=None, alias="setpoint", description="Temperature it holds."
+    setpoint_c: SetpointC | None = Field(
+        default=None, alias="setpoint", description="Temperature it holds: it cools no room below that."
     )
     price: Money = Field(default=0.0, description="Price.")
     hours: Hours = Field(default=0.0, description="Hours of work.")

@@ -5,23 +5,33 @@ from __future__ import annotations
 from planner.inventory.models.measures import MeasureModel
 from planner.inventory.resolve.fans import fan_change, reduction_db
 from planner.inventory.resolve.places import resolve_loss, resolve_surface
-from planner.inventory.resolve.recorder import Recorder
+from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.sound import resolve_sound
 from planner.physics.bands import Bands
-from planner.site import Measure, RoomEffect, SourceEffect
+from planner.site import Measure, RoomEffect, Site, SourceEffect
 
 FALLBACK_CLASS = "appliance_lownoise"
 FAN_CAUTION = "fan-swap"
 NO_REDUCTION_DB = (0.0,) * 8
+MOST_USUAL_SAVING = 0.4
+"""Share of a source's draw that a usual measure saves at most; from memory, two disks of a small box."""
 
 
-def resolve_measure(name: str, model: MeasureModel, recorder: Recorder) -> Measure:
-    """Make a measure with its effect on a source or on the room."""
+def least_draws_w(site: Site) -> dict[str, float]:
+    """Look up what each thing that a measure may act on draws at least, W: a box when idle."""
+    draws = {box.name: box.spec.idle_w for box in site.boxes}
+    draws.update((gear.name, gear.power_w) for gear in site.gear)
+    draws.update((option.name, option.power_w) for option in site.cooling)
+    return draws
+
+
+def resolve_measure(name: str, model: MeasureModel, drawn_w: float, recorder: Recorder) -> Measure:
+    """Make a measure with its effect on a source or on the room; ``drawn_w`` is its target's least draw."""
     if model.library is not None:
         why = f"as usual for '{model.library}', common practice"
         recorder.note(f"measures.{name}", ", ".join(sorted(model.from_library)) or "nothing", why)
     source_effect, assumed = (
-        _source_effect(name, model, recorder) if model.on_source else (None, frozenset[str]())
+        _source_effect(name, model, drawn_w, recorder) if model.on_source else (None, frozenset[str]())
     )
     return Measure(
         name=name,
@@ -44,12 +54,25 @@ def _cautions(model: MeasureModel) -> tuple[str, ...]:
     return tuple(dict.fromkeys(with_fans))
 
 
-def _source_effect(name: str, model: MeasureModel, recorder: Recorder) -> tuple[SourceEffect, frozenset[str]]:
+def _power_delta_w(name: str, model: MeasureModel, drawn_w: float, recorder: Recorder) -> float:
+    """Compute a change of power: one that is only usual is cut to a share of what a small source draws."""
+    written_w = model.power_delta_w or 0.0
+    least_w = -MOST_USUAL_SAVING * drawn_w
+    if written_w >= least_w or "power" not in model.from_library:
+        return written_w
+    why = f"usual {written_w:g} W, but no more than {percent(MOST_USUAL_SAVING)} of what it draws"
+    recorder.note(f"measures.{name}.power", f"{least_w:.3g} W", why)
+    return least_w
+
+
+def _source_effect(
+    name: str, model: MeasureModel, drawn_w: float, recorder: Recorder
+) -> tuple[SourceEffect, frozenset[str]]:
     heard = resolve_sound(model.sound, FALLBACK_CLASS, f"measures.{name}", recorder) if model.sound else None
     effect = SourceEffect(
         reduction_db=_reduction_db(name, model, recorder),
         sound=heard.sound if heard else None,
-        power_delta_w=model.power_delta_w or 0.0,
+        power_delta_w=_power_delta_w(name, model, drawn_w, recorder),
         removes=bool(model.removes),
         elsewhere=bool(model.elsewhere),
     )

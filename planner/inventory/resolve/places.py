@@ -40,6 +40,9 @@ from planner.site import (
 LEAK_CHANGES_H = 0.5
 OTHER_ROOM_ABSORPTION = 0.2
 AIR_CONDITIONER_DUTY = 0.6
+USUAL_SETPOINT_C = 24.0
+"""What the thermostat of a cooler is taken to hold where nobody says; from memory."""
+
 CEILING_PATH = "ceiling path"
 SUMMER_C, WINTER_C, HALF_YEAR_H = 26.0, 21.0, 4380.0
 MAINS_V = 230.0
@@ -208,10 +211,29 @@ def _removal(model: CoolingModel, seasons: tuple[Season, ...]) -> dict[str, Remo
     }
 
 
+def _guessed(model: CoolingModel) -> set[str]:
+    left_out = {"duty"} if model.duty is None else set()
+    return left_out | ({"setpoint"} if model.takes_out_w is not None and model.setpoint_c is None else set())
+
+
+def _setpoint_c(model: CoolingModel, limit_c: float, path: str, recorder: Recorder) -> float | None:
+    """Look up what a chiller's thermostat holds; air has none. A chiller that never stopped would freeze."""
+    if model.takes_out_w is None:
+        return model.setpoint_c
+    usual_c = min(USUAL_SETPOINT_C, limit_c)
+    why = "usual thermostat, no warmer than the inlet limit; write what yours is set to"
+    return recorder.take(model.setpoint_c, usual_c, f"{path}.setpoint", f"{usual_c:g} °C", why)
+
+
 def resolve_cooling(
-    name: str, model: CoolingModel, circuit: str, seasons: tuple[Season, ...], recorder: Recorder
+    name: str,
+    model: CoolingModel,
+    circuit: str,
+    seasons: tuple[Season, ...],
+    limit_c: float,
+    recorder: Recorder,
 ) -> Cooling:
-    """Make a cooling option: a chiller of some watts, or air by season."""
+    """Make a cooling option: a chiller of some watts, or air by season; ``limit_c`` is the inlet limit."""
     path = f"cooling.{name}"
     chiller = model.takes_out_w is not None
     heard = resolve_sound(model.sound, "ac_portable" if chiller else "hvac_diffuser", path, recorder)
@@ -229,11 +251,11 @@ def resolve_cooling(
         runs_today=frozenset(model.runs_today),
         duty=recorder.take(model.duty, duty, f"{path}.duty", percent(duty), why),
         heats_room=recorder.take(model.heats_room, stays, f"{path}.heats_room", percent(stays), reason),
-        setpoint_c=model.setpoint_c,
+        setpoint_c=_setpoint_c(model, limit_c, path, recorder),
         price=model.price,
         hours=model.hours,
         requires=frozenset(model.requires),
         excludes=frozenset(model.excludes),
         cautions=model.cautions,
-        assumed=heard.assumed | ({"duty"} if model.duty is None else set()),
+        assumed=heard.assumed | _guessed(model),
     )

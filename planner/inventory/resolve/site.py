@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from planner.inventory.models.root import HeadroomModel, InventoryModel, PolicyModel
 from planner.inventory.resolve.machines import resolve_box, resolve_gear, resolve_kind
-from planner.inventory.resolve.measures import resolve_measure
+from planner.inventory.resolve.measures import least_draws_w, resolve_measure
 from planner.inventory.resolve.places import (
     resolve_cooling,
     resolve_listener,
@@ -49,7 +51,7 @@ def resolve_site(model: InventoryModel, file_stem: str, recorder: Recorder) -> S
     together, apart, quorums = resolve_rules(model.rules, model.services, recorder)
     slots = slots_of(model.services)
     room = recorder.room = resolve_room(model.room, recorder)
-    return Site(
+    site = Site(
         name=take(model.site.name, file_stem, "site.name", file_stem, "name of the file"),
         currency=take(model.site.currency, "EUR", "site.currency", "EUR", "write yours"),
         room=room,
@@ -69,20 +71,27 @@ def resolve_site(model: InventoryModel, file_stem: str, recorder: Recorder) -> S
             resolve_gear(name, item, item.circuit or only, recorder) for name, item in model.gear.items()
         ),
         kinds=tuple(resolve_kind(name, item, recorder) for name, item in model.catalogue.items()),
-        measures=tuple(resolve_measure(name, item, recorder) for name, item in model.measures.items()),
+        measures=(),
         together=together,
         apart=apart,
         quorums=quorums,
         slots=slots,
-        windows=resolve_windows(model.windows, recorder),
     )
+    draws_w = least_draws_w(site)
+    measures = tuple(
+        resolve_measure(name, item, draws_w.get(item.target, 0.0), recorder)
+        for name, item in model.measures.items()
+    )
+    return replace(site, measures=measures, windows=resolve_windows(model.windows, recorder))
 
 
 def _cooling(
     model: InventoryModel, only: str, seasons: tuple[Season, ...], recorder: Recorder
 ) -> tuple[Cooling, ...]:
+    limit_c = model.policy.inlet_limit_c
+    limit_c = Policy().inlet_limit_c if limit_c is None else limit_c
     return tuple(
-        resolve_cooling(name, item, item.circuit or only, seasons, recorder)
+        resolve_cooling(name, item, item.circuit or only, seasons, limit_c, recorder)
         for name, item in model.cooling.items()
     )
 

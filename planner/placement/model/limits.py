@@ -174,7 +174,7 @@ def _circuit(model: Model, circuit: str) -> None:
         wall = draw.wall_factor(site, slot.on_ups)
         if slot.circuits == (circuit,):
             for mode, variable in model.slot_modes(slot):
-                change = power_change_w(site, slot.name, slot.spec.peak_w, mode.measures)
+                change = power_change_w(site, slot.name, slot.spec.idle_w, mode.measures)
                 terms.append((variable, (slot.spec.peak_w + change) * wall))
         elif circuit in slot.circuits:
             terms.append((model.plug[slot.key, circuit], slot.spec.peak_w * wall))
