@@ -300,7 +300,8 @@ class Cooling:
     """A way to take heat out of the room. ``removal`` lists the seasons it can run in.
 
     ``duty`` is the share of the season's hours it draws ``power_w``. ``heats_room`` is the share of its own
-    power that stays in the room. ``requires`` names measures or other options that must be there with it.
+    power that stays in the room. ``setpoint_c``: what it holds; air has none, and in a room shut on all sides
+    nothing settles without one. ``requires`` names measures or other options that must be there with it.
     """
 
     name: str

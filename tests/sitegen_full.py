@@ -55,7 +55,13 @@ def full_site(seed: int) -> Site:
         seasons=tuple(replace(item, dew_point_c=rng.choice((None, 11.0))) for item in site.seasons),
     )
     site = _policy(rng, _rules(rng, _hourly(rng, site)))
-    return _eased(rng, site) if rng.random() < 0.7 else site
+    site = _eased(rng, site) if rng.random() < 0.7 else site
+    return _shut(rng, site) if rng.random() < 0.12 else site
+
+
+def _shut(rng: random.Random, site: Site) -> Site:
+    """Shut the room on most sides: no gaps, and walls that conduct little or nothing."""
+    return replace(site, room=replace(site.room, ua_w_k=rng.choice((0.0, 0.0, 5.0)), leak_m3_s=0.0))
 
 
 def _eased(rng: random.Random, site: Site) -> Site:
@@ -113,12 +119,13 @@ def _cooling(rng: random.Random, option: Cooling) -> Cooling:
     }
     if rng.random() < 0.1:
         removal = {season: Removal(rng.choice((500.0, 1500.0)), 0.05, 16.0) for season in removal}
+    chills = any(way.capacity_w for way in removal.values())
     return replace(
         option,
         removal=removal,
         duty=rng.choice((option.duty, 0.3)),
         heats_room=rng.choice((option.heats_room, 0.0, 0.25, 1.0)),
-        setpoint_c=rng.choice((option.setpoint_c, 20.0, 27.0)) if option.setpoint_c else option.setpoint_c,
+        setpoint_c=rng.choice((option.setpoint_c or 24.0, 20.0, 27.0)) if chills else None,
         runs_today=frozenset(name for name in removal if rng.random() < 0.4),
     )
 

@@ -170,7 +170,9 @@ def on_its_limits(site: Site, state: State, rng: random.Random) -> Site:
 
     ValueError where the state's room never settles.
     """
-    if rng.random() < 0.6:
+    if site.room.ua_w_k == 0.0:
+        site = _just_chilled(site, state, rng)
+    elif rng.random() < 0.6:
         site = _conducting(site, state, rng)
     book = ledger(site, state)
     warmest_c = _whole(max(entry.temperature_c for entry in book.seasons))
@@ -197,6 +199,20 @@ def on_its_limits(site: Site, state: State, rng: random.Random) -> Site:
 def _whole(value: float) -> float:
     """Round what misses a whole number by the last digits only: people write it whole."""
     return float(round(value)) if abs(value - round(value)) < 1e-6 else value
+
+
+def _just_chilled(site: Site, state: State, rng: random.Random) -> Site:
+    """Let the chillers that run in some season of a shut room take out just the heat there is."""
+    season = rng.choice(site.seasons)
+    running = [item for item in climate.running(site, season, state) if item.setpoint_c is not None]
+    if not running:
+        return site
+    others_w = math.fsum(item.removal[season.name].capacity_w for item in running[1:])
+    left_w = heat_w(site, state, season) * rng.choice(EXACT) - others_w
+    removal = replace(running[0].removal[season.name], capacity_w=max(1.0, left_w))
+    chiller = replace(running[0], removal={**running[0].removal, season.name: removal})
+    cooling = tuple(chiller if item.name == chiller.name else item for item in site.cooling)
+    return replace(site, cooling=cooling)
 
 
 def _conducting(site: Site, state: State, rng: random.Random) -> Site:

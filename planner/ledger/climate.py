@@ -9,6 +9,7 @@ from planner.ledger.effects import room_effects
 from planner.physics import air, heat
 from planner.site import Cooling, Season, Site
 from planner.state import State
+from planner.tolerances import exceeds
 
 
 def density_ratio(site: Site) -> float:
@@ -69,7 +70,7 @@ def temperature_c(site: Site, season: Season, state: State, heat_w: float) -> fl
     chilled_w = 0.0
     for index, (start, end) in enumerate(zip(starts, ends, strict=True)):
         chilled_w += steps[index - 1][1] if index else 0.0
-        if ua == 0.0 and not flows and math.isfinite(start) and heat_w <= chilled_w:
+        if ua == 0.0 and not flows and math.isfinite(start) and not exceeds(heat_w, chilled_w):
             return start  # shut on all sides, and a chiller with a set point takes all the heat
         if ua == 0.0 and not flows and end < math.inf:
             continue

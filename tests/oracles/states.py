@@ -25,7 +25,7 @@ from planner.placement.script import HOLD
 from planner.placement.sure import asks_for_confidence, needed_margins_db, tighter
 from planner.plan import SOUND_STEP_DB, aim_value
 from planner.site import RESOURCES, Aim, Site
-from planner.state import State, state_today
+from planner.state import State
 from planner.tolerances import SOLVER
 from planner.verify import verify_state
 from planner.verify.aims import is_surely, value_of
@@ -97,7 +97,7 @@ class Case:
         self.site = site
         self.plain = replace(site, listeners=tuple(replace(each, confidence=None) for each in site.listeners))
         self.exact, self.pooled = Fixed(self.plain, single=True), Fixed(self.plain, single=False)
-        self.previous = state_today(site)
+        self.previous = nearly_a_plan(site, random.Random(len(site.services)))
 
     @cached_property
     def preflight(self) -> tuple[str, ...]:
