@@ -156,6 +156,7 @@ class Varied(Limited):
     """A pursuit among the plans that decide otherwise in a sort than some states do."""
 
     unlike: tuple[tuple[Sort, State], ...] = ()
+    tells_boxes_apart = True
 
     def other(
         self, sort: Sort, shown: Iterable[State], limits: Mapping[Aim, float], order: tuple[Aim, ...]
@@ -218,7 +219,7 @@ def _counted(model: Model, sort: Sort, what: str) -> pulp.LpAffineExpression:
         bare = [slot for slot in model.problem.slots_of(item) if not slot.is_host]
         return total((model.place[item.index, slot.key], 1.0) for slot in bare)
     if sort is Sort.BOXES:
-        return total((model.on[s.key], 1.0) for s in slots if s.is_box and s.candidate.ref == what)
+        return total((model.on[s.key], 1.0) for s in slots if s.box == what)
     units = [s for s in slots if not s.is_box and s.candidate.ref == what]
-    reused = [s for s in slots if reuses(model, s) and what == f"{s.candidate.ref} as host"]
+    reused = [s for s in slots if reuses(model, s) and what == f"{s.box} as host"]
     return total((model.on[slot.key], 1.0) for slot in (*units, *reused))

@@ -50,6 +50,8 @@ class Answering(Asking):
 
     def _ask(self, question: Question) -> Answer:
         """Put a question until its answer is a state, a proven no, or the clock's."""
+        if question.aim is Aim.CHANGE and question.minimise:
+            self._tell_hosts_apart()
         lessons, floor = 0, -math.inf
         if self._is_large() and question.minimise:
             early = self._early(question)
@@ -129,7 +131,7 @@ class Answering(Asking):
             self.cuts += cuts
             self.script.cut(self.cuts)
             return True
-        sizes = {item.slot.candidate.ref: item.slot.units * len(item.items) for item in realised.unpacked}
+        sizes = {item.slot.pool: item.slot.units * len(item.items) for item in realised.unpacked}
         if max(sizes.values()) > WRITE_OUT:
             return False
         self.single |= frozenset(sizes)

@@ -11,7 +11,7 @@ from planner.placement.cuts import Cut
 from planner.placement.joint import few_a_unit, few_in_steps, join
 from planner.placement.model import Model
 from planner.placement.pricing import clock
-from planner.placement.problem import Loss
+from planner.placement.problem import Loss, pools_of_boxes
 from planner.placement.reached import Reached, Tell
 from planner.placement.realise import lifted, realise
 from planner.placement.script import HOLD, Learnt, Question, Script
@@ -23,8 +23,15 @@ PATTERN_SHARE = 0.85
 """Share of the time left in which a question is answered by patterns."""
 
 
+TOLD_APART = 6000
+"""Items times boxes up to which boxes that were hosts are told apart to count changes."""
+
+
 class Asking(Reached):
     """A solve's model, with what is held and learnt, and what patterns answer of its questions."""
+
+    tells_boxes_apart = False
+    """Whether it matters from the start which of several alike boxes are re-used."""
 
     def __init__(
         self,
@@ -40,7 +47,8 @@ class Asking(Reached):
         self.fixed = fixed
         self.cuts: list[Cut] = []
         self.joined: set[tuple[Question, tuple[tuple[Aim, float], ...]]] = set()
-        self.single: frozenset[str] = frozenset()
+        tells_boxes_apart = self.tells_boxes_apart or fixed is not None
+        self.single = pools_of_boxes(site, previous) if tells_boxes_apart else frozenset[str]()
         self.lost: frozenset[Loss] = frozenset()
         self.learnt = Learnt()
 
@@ -52,6 +60,17 @@ class Asking(Reached):
     def _write(self) -> None:
         """Write the model anew with the kinds in ``single`` unit by unit, and all that is held and learnt."""
         self.script = self._script(0.0)
+
+    def _tell_hosts_apart(self) -> None:
+        """Write alike boxes one by one that an earlier plan made hosts: what moves between them is a change.
+
+        Where that is too large they stay pooled, which bounds the changes still.
+        """
+        problem = self.model.problem
+        hosts = [slot for slot in problem.slots if slot.alike is not None and slot.alike.were_hosts]
+        if hosts and sum(slot.units * len(problem.items_of(slot)) for slot in hosts) <= TOLD_APART:
+            self.single |= {slot.pool for slot in hosts}
+            self._write()
 
     def _script(self, squeeze: float) -> Script:
         return Script(
@@ -100,7 +119,7 @@ class Asking(Reached):
         """Keep the state that an answer becomes with as many units as packing needs, where it is better."""
         stop = clock(self._limits(), self.cancel)
         state = lifted(self.model, answer.values, self.limits, stop)
-        if self._holds(state) and not verify_state(self.site, state):
+        if state is not None and self._holds(state) and not verify_state(self.site, state):
             self._accept(question, state, answer)
 
     def _settles(self, question: Question, answer: Answer) -> bool:

@@ -119,8 +119,7 @@ def master_of(
 
 
 def _pools(model: Model) -> list[Slot]:
-    pooled = model.problem.pooled
-    return [slot for slot in model.problem.slots if slot.is_host and slot.candidate.ref in pooled]
+    return [slot for slot in model.problem.slots if slot.is_host and slot.pool]
 
 
 def _part(model: Model, slot: Slot) -> Part:
@@ -135,7 +134,7 @@ def _known(part: Part, state: State | None, seed: int) -> Iterator[Column]:
     yield from tries(load, seed)
     place = {service.name: index for index, item in enumerate(part.items) for service in item.services}
     for machine in state.machines if state is not None else ():
-        if machine.kind == part.slot.candidate.ref and all(name in place for name in machine.services):
+        if part.slot.is_one_of(machine) and all(name in place for name in machine.services):
             yield tuple({place[name] for name in machine.services})
 
 

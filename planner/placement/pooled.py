@@ -27,7 +27,7 @@ def pack_slot(
     cancel: threading.Event | None = None,
 ) -> Packed:
     """Pack a slot's items (by their place in ``items``) into ``count`` units."""
-    if slot.units == 1 and count == 1 and slot.candidate.ref not in model.problem.pooled:
+    if slot.units == 1 and count == 1 and not slot.pool:
         return Packed((tuple(range(len(items))),))
     if slot.candidate.role is not Role.HOST:
         return Packed(tuple((index,) for index in range(len(items))))

@@ -12,12 +12,18 @@ from functools import cached_property
 from itertools import chain, combinations, count, islice
 
 from planner import fit
+from planner.placement.alike import Alike, alike_boxes
 from planner.site import ROOM, Measure, Role, Season, Service, Site, Spec
-from planner.state import role_today, unit_names
+from planner.state import Machine, State, role_today, unit_names
 
 MAX_VARIANTS = 64
 """Room measures are enumerated; more than six free ones are refused before solving."""
 
+
+AS_HOST, ALIKE = "as host", "alike"
+
+Keys = Mapping[tuple[str, str], str]
+"""By a name of the site and what of it is meant, the key of a slot."""
 
 Loss = tuple[str, ...]
 """Keys of the host slots that are lost at once."""
@@ -55,6 +61,7 @@ class Slot:
 
     A pool counts how many of its units are on and which items go there, not which item on which unit;
     packing decides that afterwards. ``zone`` limits a pool of one-zone hosts to the items of a zone.
+    ``pool`` names the pool, '' where there is none; ``alike`` are the boxes of a pool of boxes to re-use.
     """
 
     name: str
@@ -66,6 +73,8 @@ class Slot:
     units: int = 1
     zone: str | None = None
     must_carry: bool = True
+    pool: str = ""
+    alike: Alike | None = None
 
     @property
     def is_host(self) -> bool:
@@ -76,6 +85,16 @@ class Slot:
     def is_box(self) -> bool:
         """True when it is there today."""
         return self.candidate.sort == "box"
+
+    @property
+    def box(self) -> str | None:
+        """The box that it is; None for units of a kind, and where it is one of several alike."""
+        return self.candidate.ref if self.is_box and self.alike is None else None
+
+    def is_one_of(self, machine: Machine) -> bool:
+        """Say whether a machine is one that this slot may be, whatever its zone."""
+        refs = self.alike.boxes if self.alike is not None else (self.candidate.ref,)
+        return (machine.box or machine.kind) in refs and machine.role is self.candidate.role
 
 
 Fits = dict[tuple[int, fit.Candidate], bool]
@@ -100,7 +119,6 @@ class Problem:
     allowed: frozenset[tuple[int, str]]
     variants: tuple[frozenset[str], ...]
     inlet_bands_c: tuple[float, ...]
-    pooled: frozenset[str] = frozenset()
     squeeze: float = 0.0
     lost: frozenset[Loss] = frozenset()
 
@@ -114,11 +132,20 @@ class Problem:
 
     @cached_property
     def slots_by_machine(self) -> Mapping[tuple[str, Role], tuple[Slot, ...]]:
-        """Slots by the box or kind that they are, and its role."""
+        """Slots by the box or kind that they are or may be, and its role."""
         found: dict[tuple[str, Role], tuple[Slot, ...]] = {}
         for slot in self.slots:
-            key = slot.candidate.ref, slot.candidate.role
-            found[key] = (*found.get(key, ()), slot)
+            for ref in slot.alike.boxes if slot.alike is not None else (slot.candidate.ref,):
+                found[ref, slot.candidate.role] = (*found.get((ref, slot.candidate.role), ()), slot)
+        return found
+
+    @cached_property
+    def pools_of_boxes(self) -> Mapping[str, tuple[Slot, ...]]:
+        """The slots of each pool of alike boxes, one for each zone where a host carries but one."""
+        found: dict[str, tuple[Slot, ...]] = {}
+        for slot in self.slots:
+            if slot.alike is not None:
+                found[slot.pool] = (*found.get(slot.pool, ()), slot)
         return found
 
     @cached_property
@@ -146,23 +173,23 @@ def prepare(
     squeeze: float = 0.0,
     lost: frozenset[Loss] = frozenset(),
     fits: Fits | None = None,
+    previous: State | None = None,
 ) -> Problem:
-    """Make a site ready for the formulation; kinds are pooled except those named in ``single``.
+    """Make a site ready for the formulation; kinds and alike boxes are pooled but for pools in ``single``.
 
     ``squeeze`` is a share of pooled hosts' capacity left out, so that what a pool holds packs more easily.
     ``lost``: losses written out whole, where spare hosts are asked for. ``fits``: what is known of the site
-    already, which is added to.
+    already, which is added to. ``previous``: the state from which changes are counted instead of from today.
     Raises TooManyVariantsError when the measures allow too many combinations.
     """
     items = tuple(
         Item(index, tuple(site.service[name] for name in group))
         for index, group in enumerate(fit.groups(site))
     )
-    slots = tuple(_slots(site, items, single))
+    slots = tuple(_slots(site, items, single, alike_boxes(site, previous)))
     allowed = _allowed(site, items, slots, {} if fits is None else fits)
-    pooled = frozenset(kind.name for kind in site.kinds if kind.name not in single)
     return Problem(
-        site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site), pooled, squeeze, lost
+        site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site), squeeze, lost
     )
 
 
@@ -187,26 +214,61 @@ def _allowed(
     return frozenset(found)
 
 
-def _slots(site: Site, items: tuple[Item, ...], single: frozenset[str]) -> Iterator[Slot]:
+def _slots(
+    site: Site, items: tuple[Item, ...], single: frozenset[str], alike: tuple[Alike, ...]
+) -> Iterator[Slot]:
     keys = slot_keys(site)
+    pooled = {
+        name: boxes for boxes in alike if keys[boxes.first, ALIKE] not in single for name in boxes.boxes
+    }
     for candidate in fit.candidates(site):
-        if candidate.sort == "box":
-            box = site.box[candidate.ref]
-            as_today = candidate.role is role_today(site, box.name)
-            key = box.name if as_today else keys[box.name, "as host"]
-            must = box.stays is None
-            yield Slot(box.name, key, candidate, box.spec, box.on_ups, (box.circuit,), must_carry=must)
-        else:
+        if candidate.sort == "kind":
             yield from _kind_slots(site, candidate, items, candidate.ref in single, keys)
+            continue
+        box = site.box[candidate.ref]
+        if candidate.role is role_today(site, box.name):
+            must = box.stays is None
+            yield Slot(box.name, box.name, candidate, box.spec, box.on_ups, (box.circuit,), must_carry=must)
+        elif box.name not in pooled:
+            key, must = keys[box.name, AS_HOST], box.stays is None
+            yield Slot(box.name, key, candidate, box.spec, box.on_ups, (box.circuit,), must_carry=must)
+        elif box.name == pooled[box.name].first:
+            yield from _alike_slots(site, candidate, items, pooled[box.name], keys)
 
 
-def slot_keys(site: Site) -> Mapping[tuple[str, str], str]:
-    """Give the keys of boxes re-used as hosts, and of kinds by zone: their own, whatever else has a name.
+def pools_of_boxes(site: Site, previous: State | None = None) -> frozenset[str]:
+    """Give the names of all pools of alike boxes there are."""
+    keys = slot_keys(site)
+    return frozenset(keys[boxes.first, ALIKE] for boxes in alike_boxes(site, previous))
+
+
+def _alike_slots(
+    site: Site, candidate: fit.Candidate, items: tuple[Item, ...], alike: Alike, keys: Keys
+) -> Iterator[Slot]:
+    """Give the pool of alike boxes, as hosts of one zone once for each zone."""
+    box, pool = site.box[alike.first], keys[alike.first, ALIKE]
+    there = {site.box[name].circuit for name in alike.boxes}
+    circuits = tuple(circuit.name for circuit in site.supply.circuits if circuit.name in there)
+    most = min(len(alike.boxes), len(items))
+    zones = (None,) if box.spec.zones > 1 else tuple(sorted({service.zone for service in site.services}))
+    for zone in zones:
+        key = pool if zone is None else keys[alike.first, f"{ALIKE} in {zone}"]
+        yield Slot(
+            alike.name, key, candidate, box.spec, box.on_ups, circuits, most, zone, pool=pool, alike=alike
+        )
+
+
+def slot_keys(site: Site) -> Keys:
+    """Give the keys of boxes re-used as hosts, and of pools by zone: their own, whatever else has a name.
 
     They are made from the site alone, so that a key means the same slot in every model of it.
     """
-    wanted = {(box.name, "as host"): f"{box.name}@host" for box in site.boxes}
     zones = sorted({service.zone for service in site.services})
+    wanted: dict[tuple[str, str], str] = {}
+    for name in (box.name for box in site.boxes if box.may_host):
+        wanted[name, AS_HOST] = f"{name}@host"
+        wanted[name, ALIKE] = f"boxes like {name}"
+        wanted |= {(name, f"{ALIKE} in {zone}"): f"boxes like {name}/{zone}" for zone in zones}
     wanted |= {(kind.name, zone): f"{kind.name}/{zone}" for kind in site.kinds for zone in zones}
     found: dict[tuple[str, str], str] = {}
     used = set(site.names)
@@ -224,24 +286,20 @@ def _names_a_unit(site: Site, text: str) -> bool:
 
 
 def _kind_slots(
-    site: Site,
-    candidate: fit.Candidate,
-    items: tuple[Item, ...],
-    single: bool,
-    keys: Mapping[tuple[str, str], str],
+    site: Site, candidate: fit.Candidate, items: tuple[Item, ...], single: bool, keys: Keys
 ) -> Iterator[Slot]:
     kind = site.kind[candidate.ref]
     circuits = tuple(circuit.name for circuit in site.supply.circuits)
-    most = min(kind.max_units, len(items))
+    most, pool = min(kind.max_units, len(items)), kind.name
     if single:
         for name in islice(unit_names(site, kind.name), most):
             yield Slot(name, name, candidate, kind.spec, kind.on_ups, circuits)
     elif kind.role is not Role.HOST or kind.spec.zones > 1:
-        yield Slot(kind.name, kind.name, candidate, kind.spec, kind.on_ups, circuits, units=most)
+        yield Slot(pool, pool, candidate, kind.spec, kind.on_ups, circuits, most, pool=pool)
     else:
         for zone in sorted({service.zone for service in site.services}):
             key = keys[kind.name, zone]
-            yield Slot(kind.name, key, candidate, kind.spec, kind.on_ups, circuits, most, zone)
+            yield Slot(pool, key, candidate, kind.spec, kind.on_ups, circuits, most, zone, pool=pool)
 
 
 def measure_sets(site: Site, target: str) -> list[frozenset[str]]:

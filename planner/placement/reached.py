@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from planner.ledger import ledger
-from planner.milp import Answer, Limits
+from planner.milp import Answer, Ending, Limits
 from planner.placement.construct import construct
 from planner.placement.script import Question
 from planner.plan import aim_value
@@ -59,11 +59,16 @@ class Reached:
         if self.start is not None and not verify_state(self.site, self.start):
             return self.start
         quick = self.start is not None and not self._is_large()
-        return None if quick else construct(self.site, self.limits.seed)
+        return None if quick else construct(self.site, self.limits.seed, self.previous)
 
     def _accept(self, question: Question, state: State, answer: Answer) -> Answer:
-        """Keep a state that answers a question, unless the best one answers it as well or better."""
+        """Keep a state that answers a question, unless the best one answers it as well or better.
+
+        One that breaks what is held is no answer: pools do not see all that changes within them.
+        """
         best = self.best
+        if not self._holds(state):
+            return replace(answer, ending=Ending.EMPTY, values={})
         keeps = question.minimise and best is not None and self._holds(best)
         if not keeps or self.value(question.aim, state) < self.value(question.aim, best):
             self.best = state

@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain, repeat
 
 from planner.milp import Limits
 from planner.placement.cuts import Cut
@@ -13,11 +14,15 @@ from planner.placement.model import Model
 from planner.placement.packing import Packed, few_units
 from planner.placement.pooled import load_of, pack_slot
 from planner.placement.problem import Item, Problem, Slot
+from planner.placement.reuse import choose_boxes
 from planner.placement.spare import failing
 from planner.placement.spread import spread
 from planner.state import Machine, State, unit_names
 
 Values = Mapping[str, float]
+
+Unit = tuple[Slot, tuple[Item, ...], str]
+"""A machine that is on: its slot, what it carries, and its circuit."""
 
 
 @dataclass(frozen=True)
@@ -62,11 +67,11 @@ def realise(
 
     ``known``: units by the key of their slot, where a pool is packed already.
     """
-    units: list[tuple[Slot, tuple[Item, ...], str]] = []
+    units: list[Unit] = []
     unpacked = []
     deadline = time.monotonic() + limits.time_s
     for slot in model.problem.slots:
-        count = 0 if slot.is_box else _count(model, slot, values)
+        count = 0 if slot.box else _count(model, slot, values)
         if known is not None and slot.key in known:
             groups = list(known[slot.key])
             units += zip([slot] * len(groups), groups, _circuits(model, slot, values), strict=False)
@@ -81,17 +86,21 @@ def realise(
                 units += zip([slot] * len(groups), groups, _circuits(model, slot, values), strict=False)
     if unpacked:
         return Realised(None, tuple(unpacked))
-    return _with_spare(model, _state(model, values, units), limits, cancel)
+    state = _state(model, values, units)
+    if state is None:
+        raise ValueError("a solution counts more alike boxes than there are")
+    return _with_spare(model, state, limits, cancel)
 
 
-def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool]) -> State:
+def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool]) -> State | None:
     """Give a state with as many units as quick packing needs for what a solution puts into each pool.
 
-    It may take more units than the solution counts, and so break a limit: the judge is to be asked.
+    It may take more units than the solution counts, and so break a limit: the judge is to be asked. None
+    where it takes more boxes than there are.
     """
-    units: list[tuple[Slot, tuple[Item, ...], str]] = []
+    units: list[Unit] = []
     for slot in model.problem.slots:
-        items = [] if slot.is_box else _carried(model, slot, values)
+        items = [] if slot.box else _carried(model, slot, values)
         if not items:
             continue
         groups: list[tuple[Item, ...]] = [(item,) for item in items]
@@ -99,18 +108,21 @@ def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool
             least = _count(model, slot, values)
             packed = few_units(load_of(model, slot, items), least, limits.seed, stop)
             groups = [tuple(items[index] for index in unit) for unit in packed]
-        units += [(slot, group, slot.circuits[0]) for group in groups]
+        counted = _circuits(model, slot, values)
+        circuits = chain(counted, repeat(slot.circuits[0]))
+        units += [(slot, group, circuit) for group, circuit in zip(groups, circuits, strict=False)]
     return _state(model, values, units)
 
 
-def _state(model: Model, values: Values, units: Sequence[tuple[Slot, tuple[Item, ...], str]]) -> State:
-    """Give the state of a solution whose pools are packed into units."""
-    boxes = [
-        _machine(model, slot, _carried(model, slot, values), slot.name, slot.circuits[0])
+def _state(model: Model, values: Values, units: Sequence[Unit]) -> State | None:
+    """Give the state of a solution whose pools are packed into units; None where boxes are too few."""
+    kept = [
+        (slot, tuple(_carried(model, slot, values)), slot.circuits[0])
         for slot in model.problem.slots
-        if slot.is_box and _count(model, slot, values)
+        if slot.box and _count(model, slot, values)
     ]
-    return State((*boxes, *named_units(model, units)), _measures(model, values), _cooling(model, values))
+    machines = machines_of(model, [*kept, *units])
+    return None if machines is None else State(machines, _measures(model, values), _cooling(model, values))
 
 
 def _with_spare(model: Model, state: State, limits: Limits, cancel: threading.Event | None) -> Realised:
@@ -140,11 +152,41 @@ def _circuits(model: Model, slot: Slot, values: Values) -> list[str]:
     return [name for name, count in counts.items() for _ in range(count)]
 
 
-def named_units(model: Model, units: Sequence[tuple[Slot, tuple[Item, ...], str]]) -> Iterator[Machine]:
+def machines_of(model: Model, units: Sequence[Unit]) -> tuple[Machine, ...] | None:
+    """Name what is on: boxes in the site's order, then units of kinds by the first item that they carry.
+
+    Of alike boxes those are chosen on which least moves; None where there are fewer than are counted.
+    """
+    boxes = [unit for unit in units if unit[0].box]
+    named = [(slot.candidate.ref, slot, items, circuit) for slot, items, circuit in boxes]
+    taken = frozenset(name for name, *_ in named)
+    for pool in model.problem.pools_of_boxes:
+        chosen = _chosen_boxes(model, [unit for unit in units if unit[0].pool == pool], taken)
+        if chosen is None:
+            return None
+        named += chosen
+    order = {box.name: index for index, box in enumerate(model.problem.site.boxes)}
+    named.sort(key=lambda each: order[each[0]])
+    there = (_machine(model, slot, items, name, circuit) for name, slot, items, circuit in named)
+    return (*there, *_named_units(model, [unit for unit in units if not unit[0].is_box]))
+
+
+def _chosen_boxes(
+    model: Model, units: Sequence[Unit], taken: frozenset[str]
+) -> list[tuple[str, Slot, tuple[Item, ...], str]] | None:
+    alike = units[0][0].alike if units else None
+    if alike is None:
+        return []
+    loads = [(frozenset(s.name for item in items for s in item.services), on) for _, items, on in units]
+    names = choose_boxes(model.problem.site, alike, taken, loads, model.previous)
+    return None if names is None else [(name, *unit) for name, unit in zip(names, units, strict=True)]
+
+
+def _named_units(model: Model, units: Sequence[Unit]) -> Iterator[Machine]:
     """Name units of a kind by counting them in the order of the first item they carry."""
     order = [kind.name for kind in model.problem.site.kinds]
 
-    def place(unit: tuple[Slot, tuple[Item, ...], str]) -> tuple[int, int]:
+    def place(unit: Unit) -> tuple[int, int]:
         return order.index(unit[0].candidate.ref), min((item.index for item in unit[1]), default=-1)
 
     site = model.problem.site
@@ -156,7 +198,7 @@ def named_units(model: Model, units: Sequence[tuple[Slot, tuple[Item, ...], str]
 def _machine(model: Model, slot: Slot, items: Sequence[Item], name: str, circuit: str) -> Machine:
     carried = {service.name for item in items for service in item.services}
     services = tuple(service.name for service in model.problem.site.services if service.name in carried)
-    box = slot.candidate.ref if slot.is_box else None
+    box = name if slot.is_box else None
     return Machine(name, slot.candidate.role, circuit, services, box, None if box else slot.candidate.ref)
 
 
@@ -195,7 +237,7 @@ def _slot_of(problem: Problem, machine: Machine, used: dict[str, int]) -> Slot |
     """Look up the slot that a machine is; ``used`` counts the units of kinds that are written one by one."""
     ref = machine.box or machine.kind or ""
     slots = problem.slots_by_machine.get((ref, machine.role), ())
-    if machine.kind is not None and machine.kind not in problem.pooled:
+    if machine.kind is not None and slots and not slots[0].pool:
         used[ref] = used.get(ref, 0) + 1
         return slots[used[ref] - 1] if used[ref] <= len(slots) else None
     zones = {problem.site.service[name].zone for name in machine.services}

@@ -78,7 +78,7 @@ class Script:
         learnt: Learnt | None = None,
     ) -> None:
         self.learnt = learnt or Learnt()
-        self.model: Model = build(prepare(site, single, squeeze, lost, self.learnt.fits))
+        self.model: Model = build(prepare(site, single, squeeze, lost, self.learnt.fits, previous))
         add_hours(self.model, self.learnt.hours)
         self.model.previous = previous
         self.hearing = Hearing(self.model)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import pulp
 
@@ -11,7 +12,7 @@ from planner.placement.model.climate import power_terms
 from planner.placement.model.core import Model, Terms
 from planner.placement.model.limits import money_terms, reuses
 from planner.placement.problem import Slot
-from planner.plan import places
+from planner.plan import Fate, Place, fate, places
 from planner.site import Aim
 from planner.state import State, role_today, state_today
 
@@ -64,18 +65,23 @@ def _changes(model: Model) -> pulp.LpAffineExpression:
 
 
 def _differences(model: Model, previous: State) -> pulp.LpAffineExpression:
-    """Give what differs from an earlier plan, counted as `planner.plan.differences` does."""
+    """Give what differs from an earlier plan, counted as `planner.plan.differences` does.
+
+    Where boxes that were hosts are pooled, what moves from one to another is not seen: it is less, then.
+    """
     site, before = model.problem.site, places(previous)
     terms: Terms = []
     for slot in model.problem.slots:
-        place = (slot.candidate.sort, slot.candidate.ref, slot.candidate.role)
+        there = _places(slot)
         for item, variable in model.placed(slot):
-            moved = sum(before.get(service.name, place) != place for service in item.services)
+            moved = sum(before.get(service.name, there[0]) not in there for service in item.services)
             terms.append((variable, float(moved)))
     terms += [(_units_more_or_less(model, kind.name, previous), 1.0) for kind in site.kinds]
     expression = model.program.total(terms)
     for box in site.boxes:
         expression += _other_fate(model, box.name, previous)
+    for slots in model.problem.pools_of_boxes.values():
+        expression += _reused_or_not(model, slots)
     for name, taken in model.take.items():
         expression += 1 - taken if name in previous.measures else taken
     expression += len(previous.measures & set(site.measure) - set(model.take))
@@ -88,6 +94,28 @@ def _differences(model: Model, previous: State) -> pulp.LpAffineExpression:
             elif ran:
                 expression += 1
     return expression
+
+
+def _places(slot: Slot) -> tuple[Place, ...]:
+    """Give where an earlier plan may have had what is on a slot, unmoved."""
+    names = slot.alike.boxes if slot.alike is not None else (slot.candidate.ref,)
+    return tuple((slot.candidate.sort, name, slot.candidate.role) for name in names)
+
+
+def _reused_or_not(model: Model, slots: Sequence[Slot]) -> pulp.LpAffineExpression:
+    """Give what the hosts of a pool add to what `_other_fate` says of their boxes one by one.
+
+    A box that was off and is a host has changed, one that was a host and is one has not, and of one that was
+    kept its being kept says it all.
+    """
+    reused = model.program.total([(model.on[slot.key], 1.0) for slot in slots])
+    alike = slots[0].alike
+    if alike is None or model.previous is None:
+        return reused
+    before = fate(model.problem.site, model.previous, alike.first)
+    if before is Fate.REUSE:
+        return -reused
+    return reused if before is Fate.RETIRE else pulp.LpAffineExpression()
 
 
 def _units_more_or_less(model: Model, kind: str, previous: State) -> pulp.LpVariable:
@@ -109,7 +137,7 @@ def _units_more_or_less(model: Model, kind: str, previous: State) -> pulp.LpVari
 
 
 def _other_fate(model: Model, box: str, previous: State) -> pulp.LpAffineExpression:
-    slots = {s.candidate.role: s.key for s in model.problem.slots if s.is_box and s.candidate.ref == box}
+    slots = {s.candidate.role: s.key for s in model.problem.slots if s.box == box}
     role = next((machine.role for machine in previous.machines if machine.box == box), None)
     if role is None:
         return model.program.total([(model.on[key], 1.0) for key in slots.values()])

@@ -54,8 +54,8 @@ class Model:
         return [(mode, self.mode[key, mode.index]) for mode in self.problem.modes(target)]
 
     def slot_modes(self, slot: Slot) -> list[tuple[Mode, pulp.LpVariable]]:
-        """Give a slot's modes with their variables; a bought unit has only the plain one."""
-        return self.source_modes(slot.key, slot.name if slot.is_box else "")
+        """Give a slot's modes with their variables; units, and boxes of a pool, have only the plain one."""
+        return self.source_modes(slot.key, slot.box or "")
 
     def runs_in(self, option: Cooling, season: Season) -> pulp.LpVariable | None:
         """Give the variable of an option in a season, None where it cannot run."""
@@ -83,12 +83,11 @@ def _slot_variables(model: Model, slot: Slot) -> None:
         model.place[item.index, slot.key] = program.binary(f"place:{item.name}@{slot.key}")
     model.load[slot.key] = load = program.continuous(f"load:{slot.key}", slot.units)
     program.row(f"load:{slot.key}", total([*_utilisation(model, slot), (load, -1.0)]) == 0)
-    if not slot.is_box:
-        for circuit in slot.circuits if len(slot.circuits) > 1 else ():
+    if len(slot.circuits) > 1:
+        for circuit in slot.circuits:
             model.plug[slot.key, circuit] = program.integer(f"plug:{slot.key}/{circuit}", slot.units)
-        if len(slot.circuits) > 1:
-            plugs = [(model.plug[slot.key, circuit], 1.0) for circuit in slot.circuits]
-            program.row(f"plug:{slot.key}", total([*plugs, (on, -1.0)]) == 0)
+        plugs = [(model.plug[slot.key, circuit], 1.0) for circuit in slot.circuits]
+        program.row(f"plug:{slot.key}", total([*plugs, (on, -1.0)]) == 0)
     _slot_modes(model, slot, on, load)
 
 
@@ -100,7 +99,7 @@ def _utilisation(model: Model, slot: Slot) -> Terms:
 
 def _slot_modes(model: Model, slot: Slot, on: pulp.LpVariable, load: pulp.LpVariable) -> None:
     program, total = model.program, model.program.total
-    modes = model.problem.modes(slot.name) if slot.is_box else model.problem.modes("")
+    modes = model.problem.modes(slot.box or "")
     if len(modes) == 1:
         model.mode[slot.key, 0] = on
         model.mode_load[slot.key, 0] = load

@@ -21,6 +21,7 @@ def add_rules(model: Model) -> None:
         _apart(model, services)
     _quorums(model)
     _box_roles(model)
+    _alike_boxes(model)
     _units(model)
     _unit_order(model)
     _measures(model)
@@ -95,7 +96,7 @@ def _quorums(model: Model) -> None:
 
 def _box_roles(model: Model) -> None:
     for box in model.problem.site.boxes:
-        keys = [slot.key for slot in model.problem.slots if slot.is_box and slot.candidate.ref == box.name]
+        keys = [slot.key for slot in model.problem.slots if slot.box == box.name]
         total = model.program.total([(model.on[key], 1.0) for key in keys])
         if box.stays is not None:
             model.program.row(f"stays on:{box.name}", total == 1)
@@ -103,10 +104,23 @@ def _box_roles(model: Model) -> None:
             model.program.row(f"one role:{box.name}", total <= 1)
 
 
+def _alike_boxes(model: Model) -> None:
+    """Of alike boxes on a circuit, those re-used as hosts and those left as they are are no more than all."""
+    site, kept = model.problem.site, {slot.box: slot for slot in model.problem.slots if slot.box}
+    for pool, slots in model.problem.pools_of_boxes.items():
+        boxes = slots[0].alike.boxes if slots[0].alike is not None else ()
+        for circuit in slots[0].circuits:
+            here = [name for name in boxes if site.box[name].circuit == circuit]
+            counts = model.on if len(slots[0].circuits) == 1 else None
+            hosts = [counts[s.key] if counts is not None else model.plug[s.key, circuit] for s in slots]
+            terms = [(each, 1.0) for each in (*hosts, *(model.on[kept[name].key] for name in here))]
+            model.program.row(f"one role each:{pool}/{circuit}", model.program.total(terms) <= len(here))
+
+
 def _units(model: Model) -> None:
     for kind in model.problem.site.kinds:
-        pools = [slot for slot in model.problem.slots if not slot.is_box and slot.candidate.ref == kind.name]
-        if kind.name in model.problem.pooled and len(pools) > 1:
+        pools = [slot for slot in model.problem.slots if slot.pool == kind.name]
+        if len(pools) > 1:
             terms = [(model.on[slot.key], 1.0) for slot in pools]
             model.program.row(f"units:{kind.name}", model.program.total(terms) <= kind.max_units)
 
@@ -115,7 +129,7 @@ def _unit_order(model: Model) -> None:
     """Units of a kind are alike: use them in order, each next one opened by a later item."""
     by_kind: dict[str, list[Slot]] = {}
     for slot in model.problem.slots:
-        if not slot.is_box and slot.candidate.ref not in model.problem.pooled:
+        if not slot.is_box and not slot.pool:
             by_kind.setdefault(slot.candidate.ref, []).append(slot)
     for units in by_kind.values():
         for before, after in pairwise(units):
@@ -151,7 +165,7 @@ def _modes_with(model: Model, name: str, target: str) -> Terms:
         chosen = [index for index, names in enumerate(problem.variants) if name in names]
         return [(model.variant[index], 1.0) for index in chosen]
     if target in problem.site.box:
-        keys = [slot.key for slot in problem.slots if slot.is_box and slot.candidate.ref == target]
+        keys = [slot.key for slot in problem.slots if slot.box == target]
     else:
         keys = [target]
     indices = [mode.index for mode in problem.modes(target) if name in mode.measures]

@@ -175,17 +175,17 @@ def _at_least(model: Model, slot: Slot, count: int) -> pulp.LpVariable:
 def written_out(
     model: Model, lost: Sequence[tuple[str, ...]], most: int
 ) -> tuple[frozenset[str], frozenset[Loss]]:
-    """Give the host kinds to write out unit by unit, or else the losses to write out whole.
+    """Give the pools of hosts to write out unit by unit, or else the losses to write out whole.
 
     Neither where a kind's items times units are over ``most``. ``lost``: by names, the hosts whose loss
     fails; where those are written out already, every loss of the same kinds is, and then all are.
     """
     problem = model.problem
     hosts = [slot for slot in problem.slots if slot.is_host]
-    pools = [slot for slot in hosts if not slot.is_box and slot.candidate.ref in problem.pooled]
+    pools = [slot for slot in hosts if slot.pool]
     if pools:
         small = max(slot.units * len(problem.items_of(slot)) for slot in pools) <= most
-        return frozenset(slot.candidate.ref for slot in pools if small), frozenset()
+        return frozenset(slot.pool for slot in pools if small), frozenset()
     sort = {slot.name: slot.candidate.ref for slot in hosts}
     meant = {tuple(sorted(sort[name] for name in names)) for names in lost}
     every = [
