@@ -17,7 +17,7 @@ import pulp
 from planner.milp import Limits, Program, run
 from planner.placement.model import Model, build
 from planner.placement.model.hearing import Hearing
-from planner.placement.problem import Mode, Slot, prepare
+from planner.placement.problem import Mode, Slot, pools_of_boxes, prepare
 from planner.site import ROOM, Site
 from planner.state import Machine, State
 from planner.tolerances import SOLVER
@@ -77,8 +77,8 @@ class Rows:
 class Fixed:
     """A site's programme, ready to be fixed to states.
 
-    ``single``: kinds are written unit by unit, and every loss of hosts whole, so that the rows say all there
-    is to say; else kinds are pools, which only ever say less.
+    ``single``: kinds and alike boxes are written one by one, and every loss of hosts whole, so that the rows
+    say all there is to say; else they are pools, which only ever say less.
     """
 
     site: Site
@@ -90,12 +90,13 @@ class Fixed:
     heat: dict[str, Rows] = field(init=False)
 
     def __post_init__(self) -> None:
-        kinds = frozenset(kind.name for kind in self.site.kinds) if self.single else frozenset[str]()
-        problem = prepare(self.site, kinds)
+        every = frozenset(kind.name for kind in self.site.kinds) | pools_of_boxes(self.site)
+        written_out = every if self.single else frozenset[str]()
+        problem = prepare(self.site, written_out)
         if self.single and self.site.policy.spare_hosts:
             hosts = [slot.key for slot in problem.slots if slot.is_host]
             lost = frozenset(combinations(hosts, min(self.site.policy.spare_hosts, len(hosts))))
-            problem = prepare(self.site, kinds, lost=lost - {()})
+            problem = prepare(self.site, written_out, lost=lost - {()})
         self.model = build(problem)
         self.hearing = Hearing(self.model)
         self.columns = {variable: index for index, variable in enumerate(self.model.program.variables)}
@@ -111,7 +112,7 @@ class Fixed:
     def values(self, state: State) -> Floats:
         """Compute the value of every variable that a state decides; InexpressibleError where it cannot be."""
         found: dict[pulp.LpVariable, float] = {}
-        _Writer(self.model, state, found).write()
+        _Writer(self.model, state, self.single, found).write()
         values = np.zeros(len(self.columns))
         for variable, value in found.items():
             values[self.columns[variable]] = value
@@ -185,6 +186,7 @@ class _Writer:
 
     model: Model
     state: State
+    single: bool
     found: dict[pulp.LpVariable, float]
 
     def write(self) -> None:
@@ -210,12 +212,12 @@ class _Writer:
             able = [
                 slot.key
                 for slot in self.model.problem.slots
-                if slot.candidate.ref == ref
+                if ref in (slot.alike.boxes if slot.alike is not None else (slot.candidate.ref,))
                 and slot.is_box == (machine.box is not None)
                 and slot.candidate.role is machine.role
                 and self._right_zone(machine, slot)
             ]
-            single = machine.kind is not None and machine.kind not in self.model.problem.pooled
+            single = machine.kind is not None and self.single
             number = used[ref] if single else 0
             used[ref] += 1
             if number >= len(able):
