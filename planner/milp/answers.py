@@ -23,7 +23,8 @@ class Ending(StrEnum):
 class Limits:
     """When a run stops: seconds, gaps, or a solution as good as ``target``; ``seed`` makes it repeatable.
 
-    ``below``: what solutions are to be worth at most; others need not be found.
+    ``below``: what solutions are to be worth at most; others need not be found. ``presolve``: whether
+    HiGHS may rewrite a programme first, where its false answers arose.
     """
 
     time_s: float = 60.0
@@ -33,6 +34,7 @@ class Limits:
     solver: str = "highs"
     target: float | None = None
     below: float | None = None
+    presolve: bool = True
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from planner.milp.answers import Limits
 from planner.milp.highs import highs_options, listen
+from planner.milp.silent import SilentHighs
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -63,7 +64,7 @@ class Arrays:
 
     def bounded(self, limits: Limits, cancel: threading.Event | None = None) -> Bounded:
         """Solve by an interior-point method; no bound (minus infinity) where the time was not enough."""
-        solver = highspy.Highs()
+        solver = SilentHighs()
         options = highs_options(limits) | INTERIOR
         for option, value in options.items():
             solver.setOptionValue(option, value)

@@ -19,6 +19,7 @@ from planner.milp.answers import Answer, Ending, Limits
 from planner.milp.highs import CONFIRM_NODES, CONFIRM_S, as_highs, highs_options, listen, read_highs
 from planner.milp.pools import Pool, Prices, owned
 from planner.milp.program import Program
+from planner.milp.silent import SilentHighs
 
 Column = tuple[int, ...]
 
@@ -42,7 +43,7 @@ def _relaxed(
     program: Program, objective: pulp.LpAffineExpression, rows: Mapping[str, pulp.LpConstraint]
 ) -> tuple[highspy.Highs, list[highspy.HighsVarType]]:
     """Give a programme with whole numbers let go, ready to be solved, and which they are."""
-    solver = highspy.Highs()
+    solver = SilentHighs()
     for option, value in highs_options(Limits()).items():
         solver.setOptionValue(option, value)
     model = as_highs(program.variables, objective, rows)
@@ -206,7 +207,7 @@ class Columns:
     ) -> tuple[Answer, list[float], bool]:
         """Solve a model; give the answer, the use of columns, and whether presolve alone stands behind it."""
         began = time.monotonic()
-        solver = highspy.Highs()
+        solver = SilentHighs()
         for option, value in options.items():
             solver.setOptionValue(option, value)
         solver.passModel(model)

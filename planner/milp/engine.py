@@ -16,8 +16,10 @@ import pulp
 
 from planner.milp.answers import Answer, Ending, Limits, Watch
 from planner.milp.cbc import run_cbc
-from planner.milp.highs import as_highs, highs_options, run_highs
+from planner.milp.form import form_of
+from planner.milp.highs import highs_options, run_highs
 from planner.milp.program import Program
+from planner.milp.silent import SilentHighs
 
 
 def run(
@@ -35,7 +37,8 @@ def run(
     if limits.time_s <= 0.0 or (cancel is not None and cancel.is_set()):
         return Answer(Ending.EMPTY, {}, np.inf, -np.inf, 0.0)
     if limits.solver == "cbc":
-        return run_cbc(program, objective, rows, limits)
+        form = form_of(program.variables, objective, rows)
+        return run_cbc(program.variables, objective, form, limits, cancel)
     return run_highs(program, objective, rows, limits, start, cancel, watch)
 
 
@@ -47,12 +50,11 @@ def relax(
 ) -> Answer:
     """Minimise with whole numbers let go: values may be fractions; the objective bounds every solution."""
     began = time.monotonic()
-    solver = highspy.Highs()
+    solver = SilentHighs()
     for option, value in highs_options(limits).items():
         solver.setOptionValue(option, value)
-    model = as_highs(program.variables, objective, {**program.rows, **(extra or {})})
-    model.integrality_ = []
-    solver.passModel(model)
+    form = form_of(program.variables, objective, {**program.rows, **(extra or {})})
+    solver.passModel(form.as_highs(relaxed=True))
     solver.run()
     seconds = time.monotonic() - began
     if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:

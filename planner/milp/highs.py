@@ -12,7 +12,9 @@ import numpy as np
 import pulp
 
 from planner.milp.answers import Answer, Ending, Limits, Watch, rounded, value_of
+from planner.milp.form import form_of
 from planner.milp.program import Program
+from planner.milp.silent import SilentHighs
 
 THREADS = 1
 """All HiGHS objects of a process must use the same number, or a run ends before it starts."""
@@ -63,7 +65,7 @@ def _run_once(
     HiGHS 1.15.1 has called programmes with solutions infeasible in presolve; with a start at hand it then
     says optimal, without a bound.
     """
-    solver = highspy.Highs()
+    solver = SilentHighs()
     for option, value in {**highs_options(limits), **(other or {})}.items():
         solver.setOptionValue(option, value)
     solver.passModel(as_highs(program.variables, objective, rows))
@@ -89,6 +91,7 @@ def highs_options(limits: Limits) -> dict[str, object]:
         "mip_rel_gap": limits.relative_gap,
         "mip_abs_gap": limits.absolute_gap,
         "mip_allow_restart": False,
+        "presolve": "choose" if limits.presolve else "off",
         "objective_target": -np.inf if limits.target is None else limits.target,
         "objective_bound": np.inf if limits.below is None else limits.below,
     }
@@ -99,33 +102,7 @@ def as_highs(
     objective: pulp.LpAffineExpression,
     rows: Mapping[str, pulp.LpConstraint],
 ) -> highspy.HighsLp:
-    column = {variable: index for index, variable in enumerate(variables)}
-    model = highspy.HighsLp()
-    model.num_col_, model.num_row_ = len(variables), len(rows)
-    cost = np.zeros(len(variables))
-    for variable, coefficient in objective.items():
-        cost[column[variable]] = coefficient
-    model.col_cost_ = cost
-    model.offset_ = objective.constant
-    infinite = highspy.kHighsInf
-    model.col_lower_ = np.array([-infinite if v.lowBound is None else v.lowBound for v in variables], float)
-    model.col_upper_ = np.array([infinite if v.upBound is None else v.upBound for v in variables], float)
-    whole, real = highspy.HighsVarType.kInteger, highspy.HighsVarType.kContinuous
-    model.integrality_ = [whole if v.cat == pulp.LpInteger else real for v in variables]
-    starts, indices, values, lower, upper = [0], [], [], [], []
-    for row in rows.values():
-        for variable, coefficient in row.items():
-            indices.append(column[variable])
-            values.append(coefficient)
-        starts.append(len(indices))
-        lower.append(-infinite if row.sense == pulp.LpConstraintLE else -row.constant)
-        upper.append(infinite if row.sense == pulp.LpConstraintGE else -row.constant)
-    model.row_lower_, model.row_upper_ = np.array(lower, float), np.array(upper, float)
-    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    model.a_matrix_.start_ = np.array(starts, np.int32)
-    model.a_matrix_.index_ = np.array(indices, np.int32)
-    model.a_matrix_.value_ = np.array(values, float)
-    return model
+    return form_of(variables, objective, rows).as_highs()
 
 
 def _give_start(solver: highspy.Highs, variables: list[pulp.LpVariable], start: Mapping[str, float]) -> None:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.milp.highs import THREADS
+from planner.milp.silent import SilentHighs
 
 
 @dataclass(frozen=True)
@@ -27,7 +28,7 @@ class Spreading:
     def __init__(self, items: int, bins: Sequence[int]) -> None:
         self.items = items
         self._known: set[tuple[int, tuple[int, ...]]] = set()
-        self._solver = highspy.Highs()
+        self._solver = SilentHighs()
         self._solver.setOptionValue("output_flag", False)
         self._solver.setOptionValue("threads", THREADS)
         infinite, none, nothing = highspy.kHighsInf, np.array([], np.int32), np.array([], float)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 import threading
 
-import highspy
 import numpy as np
 import pulp
 import pytest
 
-from planner.milp import Ending, Limits, Program, highs, run
+from planner.milp import Ending, Limits, Program, highs, relax, run
+from planner.milp.columns import Columns
+from planner.milp.silent import SilentHighs
 from tests.placement.programmes import drawn, least, refused_by_presolve
 
 PROGRAMMES = 240
@@ -163,5 +164,26 @@ def test_variables_of_like_names_stay_apart() -> None:
 
 
 def test_the_pinned_version_is_the_tested_one() -> None:
-    """The solver is the version whose traps these tests know: 1.14.0 and 1.16.0 gave wrong answers."""
-    assert highspy.Highs().version() == "1.15.1"
+    """The solver is the version whose traps these tests know: 1.14.0 and 1.15.1 gave wrong answers."""
+    assert SilentHighs().version() == "1.16.0"
+
+
+def test_a_relaxation_made_whole_in_the_same_object_is_not_used() -> None:
+    """1.16.0 gives a wrong bound where whole numbers are switched on in an object that solved without.
+
+    Programmes that grow by columns hand their model to a new object for that; the value is the right one.
+    """
+    program, objective = _knapsack()
+    columns = Columns(program, objective, program.rows, [])
+    assert columns.relax() is not None
+    answer, _ = columns.whole(Limits(), 0.0)
+    assert answer.objective == -18.0
+    assert answer.bound == pytest.approx(-18.0)
+
+
+def test_the_solver_says_nothing(capfd: pytest.CaptureFixture[str]) -> None:
+    """What is written to stdout is data: the solver does not greet, nor tell how it gets on."""
+    program, objective = _knapsack()
+    run(program, objective, Limits())
+    relax(program, objective, Limits())
+    assert capfd.readouterr() == ("", "")
