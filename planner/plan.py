@@ -46,13 +46,15 @@ class AimResult:
     """The value reached for one aim and the bound proven for it; gap is absolute, in the aim's unit.
 
     sound: dB over the targets (or dBA at the loudest listener where no target is given), in 0.5 dB steps;
-    power: mean watts over the year; cost: money; change: things changed.
+    power: mean watts over the year; cost: money; change: things changed. ``confirmed_by``: what shows a proof
+    beside the run of the solver that found it, empty where it rests on that run alone.
     """
 
     aim: Aim
     value: float
     bound: float
     proven: bool
+    confirmed_by: str = ""
 
     @property
     def gap(self) -> float:
@@ -83,18 +85,27 @@ class Purchase:
 
 @dataclass(frozen=True)
 class Plan:
-    """A state to reach, with its proof; ``previous``: the one its changes are counted from."""
+    """A state to reach, with its proof; ``previous``: the one its changes are counted from.
+
+    ``contradictions``: where two runs of solvers said what cannot both be, and what was made of it.
+    """
 
     state: State
     aims: tuple[AimResult, ...]
     outcome: Outcome
     stopped_by: str = ""
     previous: State | None = None
+    contradictions: tuple[str, ...] = ()
 
     @property
     def proven(self) -> bool:
         """True when every aim is proven optimal in the person's order."""
         return self.outcome is Outcome.PROVEN
+
+    @property
+    def confirmed(self) -> bool:
+        """True when every proof was shown by more than one run of one solver."""
+        return all(result.confirmed_by for result in self.aims if result.proven)
 
 
 def stays_put(site: Site, machine: Machine, service: str) -> bool:

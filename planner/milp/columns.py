@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import highspy
@@ -16,6 +16,9 @@ import numpy as np
 import pulp
 
 from planner.milp.answers import Answer, Ending, Limits
+from planner.milp.confirm import Claim
+from planner.milp.duality import dual_bound
+from planner.milp.form import Places, form_of, form_of_highs
 from planner.milp.highs import CONFIRM_NODES, CONFIRM_S, as_highs, highs_options, listen, read_highs
 from planner.milp.pools import Pool, Prices, owned
 from planner.milp.program import Program
@@ -64,12 +67,13 @@ class Rows:
         pools: Sequence[Pool],
     ) -> None:
         self._solver, _ = _relaxed(program, objective, rows)
+        self._form = form_of(program.variables, objective, rows)
+        self._more: list[tuple[Places, Prices]] = []
         place = {variable: index for index, variable in enumerate(program.variables)}
         self._index = [
             np.array([place[pool.on], *(place[v] for sort in pool.place for v in sort)], np.int32)
             for pool in pools
         ]
-        self._added = 0
         self._sort = [np.repeat(np.arange(len(p.place)), [len(s) for s in p.place]) for p in pools]
         self._solver.run()
 
@@ -81,14 +85,13 @@ class Rows:
             return False
         kept = np.abs(row) > 1e-9
         self._solver.addRow(0.0, highspy.kHighsInf, int(kept.sum()), index[kept], row[kept])
-        self._added += 1
+        self._more.append((index[kept], row[kept]))
         return True
 
     def binding(self) -> list[int]:
         """Give the numbers of the added rows that hold the value up, in the order they were added."""
-        duals = list(self._solver.getSolution().row_dual)[
-            len(self._solver.getSolution().row_dual) - self._added :
-        ]
+        every = list(self._solver.getSolution().row_dual)
+        duals = every[len(every) - len(self._more) :]
         return [number for number, dual in enumerate(duals) if dual > 1e-9]
 
     def value(self) -> float:
@@ -97,6 +100,12 @@ class Rows:
         if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return -np.inf
         return float(self._solver.getInfo().objective_function_value)
+
+    def shown(self) -> float:
+        """Compute the bound that the last dual values prove, added up without the solver."""
+        duals = np.array(self._solver.getSolution().row_dual, float)
+        form = self._form.with_rows(self._more, 0.0, np.inf)
+        return dual_bound(form, duals) if len(duals) == len(form.row_lower) else -np.inf
 
 
 class Columns:
@@ -112,6 +121,7 @@ class Columns:
         self.program, self.objective, self.pools = program, objective, tuple(pools)
         self.rows = rows
         self.columns: list[tuple[int, Column]] = []
+        self.claim: Callable[[], Claim] | None = None
         self._known: set[tuple[int, Column]] = set()
         self._solver, self._integrality = _relaxed(program, objective, rows)
         self._owned = owned(program, rows, self.pools)
@@ -176,13 +186,15 @@ class Columns:
     ) -> tuple[Answer, list[tuple[int, Column]]]:
         """Solve in whole numbers for a value of at most ``below``; give the answer and the columns taken.
 
-        ``among``: columns to which the answer keeps, all where it is None.
+        ``among``: columns to which the answer keeps, all where it is None. ``claim`` then makes what a no
+        claims.
         """
         model = self._solver.getLp()
         model.integrality_ = [*self._integrality, *([highspy.HighsVarType.kInteger] * len(self.columns))]
         if among is not None:
             kept = [np.inf if column in among else 0.0 for column in self.columns]
             model.col_upper_ = [*model.col_upper_[: len(self.program.variables)], *kept]
+        self.claim = lambda: Claim(form_of_highs(model), below, limits.solver)
         began = time.monotonic()
         options = highs_options(replace(limits, below=below))
         answer, used, unexplored = self._run(model, options, cancel)

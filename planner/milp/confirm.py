@@ -32,8 +32,9 @@ FIRST_SHARE = 0.5
 RELAX_S = 5.0
 """Most seconds for a relaxation."""
 
-HELD = 1e-6
-"""By how much, as a share of its amounts, a row may be broken by a point that counts against a claim."""
+HELD, CLEARLY = 1e-6, 1e-9
+"""By how much, as a share of its amounts, a row may be broken by a point that counts against a claim, and by
+one that leaves no doubt."""
 
 
 class Road(StrEnum):
@@ -54,6 +55,11 @@ class Claim:
     form: StandardForm
     below: float = np.inf
     solver: str = "highs"
+
+    def is_clearly_refuted_by(self, point: Floats) -> bool:
+        """Say whether a point is worth at most ``below`` and keeps all rows, with no solver's tolerance."""
+        point = np.where(self.form.whole, np.round(point), point)
+        return self.form.value_at(point) <= self.below and keeps_rows(self.form, point, CLEARLY)
 
 
 @dataclass(frozen=True)
@@ -96,15 +102,15 @@ def _roads(claim: Claim) -> tuple[Road, ...]:
     return both if claim.form.size <= SMALL else both[::-1]
 
 
-def keeps_rows(form: StandardForm, point: Floats) -> bool:
+def keeps_rows(form: StandardForm, point: Floats, held: float = HELD) -> bool:
     """Say whether a point, its whole numbers rounded, keeps all rows and bounds but for rounding."""
     point = np.where(form.whole, np.round(point), point)
     sums = form.rows_at(point)
     amounts = replace(form, factors=np.abs(form.factors)).rows_at(np.abs(point))
     sides = np.minimum(np.abs(form.row_lower), np.abs(form.row_upper))
-    slack = HELD * (1.0 + amounts + np.where(np.isfinite(sides), sides, 0.0))
+    slack = held * (1.0 + amounts + np.where(np.isfinite(sides), sides, 0.0))
     rows = (sums >= form.row_lower - slack) & (sums <= form.row_upper + slack)
-    bounds = (point >= form.lower - HELD) & (point <= form.upper + HELD)
+    bounds = (point >= form.lower - held) & (point <= form.upper + held)
     return bool(rows.all() and bounds.all())
 
 

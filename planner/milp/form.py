@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import highspy
@@ -58,13 +58,18 @@ class StandardForm:
     def at_most(self, value: float) -> StandardForm:
         """Make the form whose points are worth at most ``value``, by one more row."""
         used = np.flatnonzero(self.cost).astype(np.int32)
+        return self.with_rows([(used, self.cost[used])], -np.inf, value - self.offset)
+
+    def with_rows(self, rows: Sequence[tuple[Places, Floats]], lower: float, upper: float) -> StandardForm:
+        """Make the form with more rows, each by its columns and coefficients, all within the same sides."""
+        ends = self.size + np.cumsum([len(places) for places, _ in rows], dtype=np.int64)
         return replace(
             self,
-            starts=np.append(self.starts, np.int32(self.size + len(used))),
-            places=np.concatenate([self.places, used]),
-            factors=np.concatenate([self.factors, self.cost[used]]),
-            row_lower=np.append(self.row_lower, -np.inf),
-            row_upper=np.append(self.row_upper, value - self.offset),
+            starts=np.concatenate([self.starts, ends]).astype(np.int32),
+            places=np.concatenate([self.places, *(places for places, _ in rows)]).astype(np.int32),
+            factors=np.concatenate([self.factors, *(factors for _, factors in rows)]),
+            row_lower=np.append(self.row_lower, np.full(len(rows), lower)),
+            row_upper=np.append(self.row_upper, np.full(len(rows), upper)),
         )
 
     def as_highs(self, *, relaxed: bool = False) -> highspy.HighsLp:

@@ -81,6 +81,6 @@ def still_best(before: Site, last: Plan, site: Site, options: Options) -> Plan |
         value = aim_value(site, last.state, book, result.aim, last.state)
         if result.aim is not Aim.CHANGE and value > result.value + SAME * max(1.0, abs(value)):
             return None
-        aims.append(AimResult(result.aim, value, value, True))
+        aims.append(AimResult(result.aim, value, value, True, result.confirmed_by))
     plan = Plan(last.state, tuple(aims), Outcome.PROVEN, previous=last.state)
     return None if verify_plan(site, plan) else plan

@@ -53,6 +53,7 @@ class Answering(Asking):
         if question.aim is Aim.CHANGE and question.minimise:
             self._tell_hosts_apart()
         lessons, floor = 0, -math.inf
+        self._begin_question()
         if self._is_large() and question.minimise:
             early = self._early(question)
             if self._settles(question, early):
@@ -96,8 +97,27 @@ class Answering(Asking):
         if asks_power and self.best is not None and self._holds(self.best):
             self.script.most_w = min(self.script.most_w, self.value(Aim.POWER) + HOLD[Aim.POWER])
         start, watch = self.best or self.start, self._watch(question)
-        answer = self.script.ask(question, self._limits(), start, self.cancel, watch)
-        return replace(answer, bound=max(floor, answer.bound))
+        for _ in range(2):
+            answer = self.script.ask(question, self._limits(), start, self.cancel, watch)
+            said = self._contradiction(question, answer)
+            if not said:
+                return replace(answer, bound=max(floor, answer.bound))
+            self.contradictions.append(said)
+            self.limits = replace(self.limits, presolve=False)
+        return Answer(Ending.EMPTY, {}, math.inf, floor, answer.seconds)
+
+    def _contradiction(self, question: Question, answer: Answer) -> str:
+        """Say how an answer contradicts the best plan, which the judge passed; empty where it does not."""
+        if self.best is None or not self._holds(self.best):
+            return ""
+        value = self.value(question.aim)
+        if question.minimise and math.isfinite(answer.bound):
+            slack = max(HOLD[question.aim], 1e-6 * abs(value))
+            over = f"{question.aim}: a run of the solver called at least {answer.bound:.4f} proven"
+            return f"{over}, a plan of {value:.4f} was known" if answer.bound > value + slack else ""
+        keeps = question.over_db is None or value <= question.over_db + 1e-9
+        no = answer.ending is Ending.INFEASIBLE and keeps
+        return f"{question.aim}: a run of the solver called impossible what a known plan does" if no else ""
 
     def _settle_large(self, question: Question, answer: Answer) -> Answer:
         """Pack a large answer quickly, else one in squeezed pools, else the first with more time."""

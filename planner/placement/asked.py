@@ -45,12 +45,17 @@ class Progress:
 
 @dataclass(frozen=True)
 class Result:
-    """What a solve gave: a checked plan or none, how it ended, and, where no plan can exist, why."""
+    """What a solve gave: a checked plan or none, how it ended, and, where no plan can exist, why.
+
+    ``confirmed_by``: what shows, beside one run of a solver, that no plan can exist.
+    """
 
     outcome: Outcome
     plan: Plan | None
     reasons: tuple[str, ...] = ()
     seconds: float = 0.0
+    confirmed_by: str = ""
+    contradictions: tuple[str, ...] = ()
 
 
 class RejectedPlanError(AssertionError):

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 import threading
+from collections.abc import Callable
 from dataclasses import replace
 
 from planner.milp import Answer, Ending, Limits
+from planner.milp.confirm import Claim
 from planner.placement.cuts import Cut
 from planner.placement.joint import few_a_unit, few_in_steps, join
 from planner.placement.model import Model
@@ -51,6 +53,13 @@ class Asking(Reached):
         self.single = pools_of_boxes(site, previous) if tells_boxes_apart else frozenset[str]()
         self.lost: frozenset[Loss] = frozenset()
         self.learnt = Learnt()
+        self.contradictions: list[str] = []
+        self._begin_question()
+
+    def _begin_question(self) -> None:
+        """Forget what showed the bound of the question before."""
+        self.sure_bound, self.by_patterns = -math.inf, False
+        self.pattern_claim: Callable[[], Claim] | None = None
 
     @property
     def model(self) -> Model:
@@ -111,6 +120,10 @@ class Asking(Reached):
                 if state is not None and self._holds(state) and not verify_state(self.site, state):
                     self._accept(question, state, answer)
             self._show(question.aim, answer.bound if math.isfinite(answer.bound) else None)
+        self.sure_bound = max(self.sure_bound, joined.shown)
+        self.by_patterns = True
+        if joined.bound >= answer.bound:
+            self.pattern_claim = joined.claim
         self.cuts += joined.cuts
         self.script.cut(self.cuts)
         return answer

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from planner.ledger import ledger
 from planner.placement.asked import Options, RejectedPlanError, Result
@@ -43,6 +44,12 @@ def conclude(
     plan = Plan(state, results, outcome, stopped, options.previous)
     refuse_rejected(site, plan)
     return Result(outcome, plan, (), seconds)
+
+
+def noted(result: Result, contradictions: tuple[str, ...]) -> Result:
+    """Note in a result, and in its plan, where runs of solvers contradicted each other."""
+    plan = result.plan and replace(result.plan, contradictions=contradictions)
+    return replace(result, plan=plan, contradictions=contradictions)
 
 
 def _outcome(results: Sequence[AimResult], gap: float) -> Outcome:

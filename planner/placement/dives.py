@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from planner.milp import Answer, Ending, Limits
-from planner.milp.columns import Column, Priced
+from planner.milp.columns import Column
+from planner.milp.confirm import Claim
+from planner.placement.flows import Flows
 from planner.placement.patterns import Master
 from planner.placement.pricing import Prices
 
@@ -176,26 +178,31 @@ class Diver:
             return None
         chances = master.chances(priced, value, most)
         quick_s = min(seconds, SECONDS if chances is None else QUICK_S)
-        found = self._through(priced, value, below, quick_s, rounded=True)
+        found = self._along(master.flows(priced, value, rounded=True), below, quick_s)
         if found is None or not found[0].found:
             if chances is None:
-                found = self._through(priced, value, below, seconds)
+                flows = master.flows(priced, value)
+                found = self._along(flows, below, seconds)
+                claim = flows.claim if flows is not None else None
             else:
                 found = self.columns.whole(self._limits(seconds, None), below, master.cancel, chances)
+                claim = self.columns.claim
             if found is not None and found[0].ending in (Ending.PROVEN, Ending.INFEASIBLE):
-                master.lower = max(master.lower, min(found[0].bound, below))
+                self._raise(min(found[0].bound, below), claim)
         if found is not None and found[0].found:
             master.good = found[0].objective
         return found
 
-    def _through(
-        self, priced: Priced, value: float, below: float, seconds: float, rounded: bool = False
-    ) -> Found | None:
+    def _raise(self, bound: float, claim: Callable[[], Claim] | None) -> None:
+        """Raise the bound by a no, and keep what that claims."""
+        if bound > self.master.lower:
+            self.master.lower, self.master.claim = bound, claim
+
+    def _along(self, flows: Flows | None, below: float, seconds: float) -> Found | None:
         """Solve over all ways that have a chance; None where they are too many or cannot be written.
 
-        With ``rounded`` beside what the relaxation takes whole: then a no, and a bound, are for that alone.
+        Beside what the relaxation takes whole a no, and a bound, are for that alone.
         """
-        flows = self.master.flows(priced, value, rounded)
         if flows is None:
             return None
         found = flows.solve(self._limits(seconds, None), below, self.master.cancel)

@@ -9,13 +9,15 @@ from __future__ import annotations
 import math
 import threading
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import pulp
 
 from planner.milp import Answer, Ending, Limits, Program, run
 from planner.milp.columns import Column, Columns
+from planner.milp.confirm import Claim
+from planner.milp.form import form_of
 from planner.placement.ways import Arc, Group, Unit, Ware, Ways, rows_beside
 
 MOST_ARCS = 15_000
@@ -27,6 +29,7 @@ class Flows:
 
     def __init__(self, columns: Columns, ways: Sequence[Ways]) -> None:
         self.columns, self.ways = columns, ways
+        self.claim: Callable[[], Claim] | None = None
         self.program = Program()
         self.program.variables = list(columns.program.variables)
         self.program.rows = rows_beside(columns)
@@ -66,9 +69,11 @@ class Flows:
     def solve(
         self, limits: Limits, below: float, cancel: threading.Event | None = None
     ) -> tuple[Answer, list[tuple[int, Column]]]:
-        """Look for an answer of at most ``below``; give it with the columns it takes."""
+        """Look for an answer of at most ``below``, with its columns; ``claim`` makes what a no claims."""
         limits = replace(limits, below=below, target=below)
-        answer = run(self.program, self.columns.objective, limits, cancel=cancel)
+        program, objective = self.program, self.columns.objective
+        answer = run(program, objective, limits, cancel=cancel)
+        self.claim = lambda: Claim(form_of(program.variables, objective, program.rows), below, limits.solver)
         if not answer.found or answer.objective > below:
             refuted = answer.ending is Ending.PROVEN and answer.bound > below
             ended = Ending.INFEASIBLE if refuted or answer.ending is Ending.INFEASIBLE else Ending.EMPTY

@@ -6,12 +6,14 @@ is held exactly; a solution is packed already.
 
 from __future__ import annotations
 
+import math
 import threading
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from planner.milp import Answer, Limits
 from planner.milp.columns import Column
+from planner.milp.confirm import Claim
 from planner.placement.cuts import Cut
 from planner.placement.dives import Diver, Taken
 from planner.placement.model import Model
@@ -30,10 +32,15 @@ MOST_ITEMS = 300
 
 @dataclass(frozen=True)
 class Joined:
-    """What patterns gave: a bound, rows that pools learnt, and of a solution the values and units by slot."""
+    """What patterns gave: a bound, rows that pools learnt, and of a solution the values and units by slot.
+
+    ``shown`` is what of the bound needs no solver to be shown, ``claim`` makes what the rest of it claims.
+    """
 
     bound: float
     cuts: tuple[Cut, ...]
+    shown: float = -math.inf
+    claim: Callable[[], Claim] | None = None
     values: Mapping[str, float] = field(default_factory=dict)
     units: Mapping[str, Sequence[tuple[Item, ...]]] = field(default_factory=dict)
 
@@ -91,8 +98,8 @@ def join(
     master.raise_bound()
     for answer, taken in Diver(master).solutions():
         units = _units(script.model, parts, answer, taken)
-        yield Joined(master.bound, _cuts(master, parts), answer.values, units)
-    yield Joined(master.bound, _cuts(master, parts))
+        yield Joined(master.bound, _cuts(master, parts), values=answer.values, units=units)
+    yield Joined(master.bound, _cuts(master, parts), master.shown, master.claim)
 
 
 def master_of(

@@ -12,6 +12,8 @@ import numpy as np
 import pulp
 
 from planner.milp import Ending, Limits, Program, run
+from planner.milp.confirm import Claim, confirm
+from planner.milp.form import form_of
 from planner.placement.dives import Diver
 from planner.placement.load import SLACK, Load
 from planner.placement.patterns import Master
@@ -22,7 +24,8 @@ TRIES = 24
 EXACT_SIZE = 1500
 """Items times units up to which packing is settled exactly."""
 
-EXACT_SECONDS = 20.0
+EXACT_SECONDS, CONFIRM_S = 20.0, 3.0
+"""Seconds for that, and for a second road to a packing being impossible."""
 
 FEW_A_UNIT = 8
 """Items a unit up to which patterns are tried."""
@@ -32,12 +35,14 @@ FEW_A_UNIT = 8
 class Packed:
     """Units as lists of items; or none found, and whether that is proven.
 
-    ``prices`` are prices of the items of which no unit can hold more than 1 in all.
+    ``prices`` are prices of the items of which no unit can hold more than 1 in all. ``sure``: whether that it
+    is impossible rests on more than one run of a solver.
     """
 
     units: tuple[tuple[int, ...], ...] | None
     impossible: bool = False
     prices: tuple[float, ...] | None = None
+    sure: bool = True
 
 
 def pack(load: Load, units: int, limits: Limits, cancel: threading.Event | None = None) -> Packed:
@@ -101,12 +106,12 @@ def by_patterns(
     pools = [(on, place, wares)]
     master = Master(program, 1.0 * on, {}, pools, limits, grain=1.0, good=units + 1.0, cancel=cancel)
     master.add(0, [*((item,) for item in range(load.count)), *found])
-    master.lower = float(load.sizes.sum(axis=0).max())
+    master.lower = master.summed = float(load.sizes.sum(axis=0).max())
     master.raise_bound()
     prices = max((tuple(prices.tolist()) for _, prices in master.taught()), key=sum, default=None)
     packing = next(Diver(master).solutions(), None)
     if packing is None:
-        return Packed(None, master.bound > units + 0.5, prices)
+        return Packed(None, master.bound > units + 0.5, prices, master.shown > units + 0.5)
     by_sort = [list(sort) for sort in wares.together(range(load.count))]
     columns = [tuple(by_sort[sort].pop() for sort in column if by_sort[sort]) for _, column in packing[1]]
     return Packed(tuple(unit for unit in columns if unit), prices=prices)
@@ -188,9 +193,14 @@ def _exact(load: Load, units: int, limits: Limits, cancel: threading.Event | Non
             program.row(f"full:{unit}/{dim}", total <= 1.0 + SLACK)
         _keep_apart(program, place, load, here, unit)
     seconds = min(limits.time_s, EXACT_SECONDS)
-    answer = run(program, pulp.LpAffineExpression(), Limits(seconds, seed=limits.seed), cancel=cancel)
+    nothing, given = pulp.LpAffineExpression(), Limits(seconds, seed=limits.seed)
+    answer = run(program, nothing, given, cancel=cancel)
+    if answer.ending is Ending.INFEASIBLE:
+        claim = Claim(form_of(program.variables, nothing, program.rows))
+        verdict = confirm(claim, replace(given, time_s=min(seconds, CONFIRM_S)), cancel)
+        return Packed(None, verdict.refuted_by is None, sure=verdict.shown_by is not None)
     if not answer.found:
-        return Packed(None, impossible=answer.ending is Ending.INFEASIBLE)
+        return Packed(None)
     carried: list[list[int]] = [[] for _ in range(units)]
     for (item, unit), variable in place.items():
         if answer.values[variable.name] > 0.5:

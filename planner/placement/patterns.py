@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 import pulp
 
 from planner.milp import Limits, Program
 from planner.milp.columns import Column, Columns, Priced, Rows
+from planner.milp.confirm import Claim
 from planner.milp.pools import Pool
 from planner.placement.flows import MOST_ARCS, Flows
 from planner.placement.pricing import EPS, MOST_STATES, Knapsack, Listed, Prices, Wares, clock
@@ -64,6 +65,8 @@ class Master:
         self.columns = Columns(program, objective, rows, written)
         self.rows = Rows(program, objective, rows, written)
         self.lower, self.closed = -math.inf, False
+        self.summed = -math.inf
+        self.claim: Callable[[], Claim] | None = None
         self._groups: list[Group] | None = None
         self._taught: list[tuple[int, Prices]] = []
         self._centre: list[Prices | None] = [None] * len(pools)
@@ -72,9 +75,17 @@ class Master:
     @property
     def bound(self) -> float:
         """What every answer is worth at least: the least value possible over the bound."""
-        if self.grain <= 0.0 or not math.isfinite(self.lower):
-            return self.lower
-        steps = (self.lower - self.offset) / self.grain
+        return self._on_step(self.lower)
+
+    @property
+    def shown(self) -> float:
+        """What of the bound is shown by sums and prices alone, added up without a solver."""
+        return self._on_step(max(self.summed, self.rows.shown()))
+
+    def _on_step(self, lower: float) -> float:
+        if self.grain <= 0.0 or not math.isfinite(lower):
+            return lower
+        steps = (lower - self.offset) / self.grain
         return self.offset + self.grain * math.ceil(steps - EPS * max(1.0, abs(steps)))
 
     @property

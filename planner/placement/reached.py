@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from planner.ledger import ledger
@@ -103,7 +103,10 @@ class Reached:
 
     def _holds(self, state: State) -> bool:
         """Say whether a state keeps what earlier aims reached."""
-        return all(self.value(aim, state) <= value + 1e-3 for aim, value in self.held)
+        return self._keeps(state, self.held)
+
+    def _keeps(self, state: State, held: Sequence[tuple[Aim, float]]) -> bool:
+        return all(self.value(aim, state) <= value + 1e-3 for aim, value in held)
 
     @property
     def left_s(self) -> float:

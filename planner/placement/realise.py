@@ -43,7 +43,8 @@ class Unpacked:
             found.append(Cut(self.slot.key, by_item))
         if self.packed.impossible:
             every = {item.index: 1.0 for item in self.items}
-            found.append(Cut(self.slot.key, every, self.count + 1.0 - len(self.items)))
+            least = self.count + 1.0 - len(self.items)
+            found.append(Cut(self.slot.key, every, least, self.packed.sure))
         return found
 
 

@@ -11,7 +11,9 @@ from dataclasses import dataclass, field, replace
 import pulp
 
 from planner.milp import Answer, Limits, relax, run
-from planner.placement.cuts import Cut, cut_rows
+from planner.milp.confirm import Claim
+from planner.milp.form import form_of
+from planner.placement.cuts import Cut, cut_rows, unsure_rows
 from planner.placement.model import Model, build
 from planner.placement.model.aims import objective
 from planner.placement.model.climate import cooling_rows
@@ -103,7 +105,9 @@ class Script:
 
     def cut(self, cuts: Iterable[Cut]) -> None:
         """Add what packing taught, as far as it speaks of pools that are still pools."""
+        cuts = tuple(cuts)
         self.rows.update(cut_rows(self.model, cuts))
+        self.unsure = unsure_rows(cuts)
 
     def grain(self, question: Question) -> float:
         """Give the step of what a question minimises."""
@@ -142,6 +146,13 @@ class Script:
                 return replace(answer, bound=floor)
             add_hours(self.model, missing)
             self.learnt.hours.update(missing)
+
+    def claim(self, question: Question, below: float = math.inf, solver: str = "highs") -> Claim:
+        """Make the claim that no answer to a question is worth at most ``below``, or that there is none."""
+        wanted, rows = self.written(question)
+        sure = {name: row for name, row in rows.items() if name not in self.unsure}
+        form = form_of(self.model.program.variables, wanted, {**self.model.program.rows, **sure})
+        return Claim(form, below, solver)
 
     def settled(self, question: Question, limits: Limits) -> Mapping[str, pulp.LpConstraint]:
         """Give rows that settle every placement on which the relaxation of a question is of one mind."""

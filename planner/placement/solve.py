@@ -10,9 +10,10 @@ from dataclasses import replace
 from planner.milp import Limits
 from planner.placement.asked import Options, Progress, Result
 from planner.placement.attended import attended
-from planner.placement.conclude import conclude, refuse_rejected, so_far
+from planner.placement.conclude import conclude, noted, refuse_rejected, so_far
 from planner.placement.preflight import preflight
 from planner.placement.problem import TooManyVariantsError
+from planner.placement.proofs import SUMS
 from planner.placement.pursuit import Pursuit
 from planner.placement.reached import LARGE_GAP
 from planner.placement.repair import repairs
@@ -60,7 +61,7 @@ def _solve(
 ) -> Result:
     reasons = preflight(site)
     if reasons:
-        return Result(Outcome.INFEASIBLE, None, reasons, time.monotonic() - began)
+        return Result(Outcome.INFEASIBLE, None, reasons, time.monotonic() - began, SUMS)
     bounds: dict[Aim, float] = {}
     pursuit = _pursuit(site, options, cancel, watch, began, bounds)
     aims = options.aims or site.policy.aims
@@ -68,10 +69,7 @@ def _solve(
 
     def pursue() -> None:
         pursuit.set_out()
-        for aim in aims:
-            results.append(pursuit.pursue(aim, is_last=aim is aims[-1]))
-            if pursuit.best is None:
-                break
+        pursuit.through(aims, results)
 
     ended = False
     try:
@@ -87,14 +85,15 @@ def _solve(
     answered = tuple(results)
     waiting = so_far(site, best, aims[len(answered) :], bounds, options.previous)
     final = (*_as_of(pursuit, best, answered), *waiting)
-    return conclude(site, best, final, options, _stopped_by(pursuit, final), time.monotonic() - began)
+    result = conclude(site, best, final, options, _stopped_by(pursuit, final), time.monotonic() - began)
+    return noted(result, tuple(pursuit.contradictions))
 
 
 def _as_of(pursuit: Pursuit, best: State, answered: Sequence[AimResult]) -> Iterator[AimResult]:
     """Give results with the values of the last state: a later aim may end better on an earlier one."""
     for result in answered:
         value = pursuit.value(result.aim, best)
-        yield AimResult(result.aim, value, min(result.bound, value), result.proven)
+        yield replace(result, value=value, bound=min(result.bound, value))
 
 
 def _pursuit(
@@ -132,7 +131,8 @@ def _without_plan(pursuit: Pursuit, seconds: float, ended: bool) -> Result:
     model, limits, cancel = pursuit.model, pursuit.limits, pursuit.cancel
     found = (*spare_reasons(model, limits, cancel), *repairs(model, limits, cancel))
     reasons = ("the limits and rules together leave no plan", *found)
-    return Result(Outcome.INFEASIBLE, None, reasons, seconds)
+    said = tuple(pursuit.contradictions)
+    return Result(Outcome.INFEASIBLE, None, reasons, seconds, pursuit.no_plan_shown_by, said)
 
 
 def _stopped_by(pursuit: Pursuit, results: Sequence[AimResult]) -> str:

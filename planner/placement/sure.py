@@ -138,7 +138,8 @@ def _for_site(site: Site, plan: Plan, relaxed: Plan) -> Plan:
         bound = min(proof.bound, value) if in_step and proof is not None else -math.inf
         same = value - bound <= SAME * max(1.0, abs(value))
         proven = in_step and proof is not None and proof.proven and same
-        aims.append(AimResult(result.aim, value, value if proven else bound, proven))
+        shown = proof.confirmed_by if proven and proof is not None else ""
+        aims.append(AimResult(result.aim, value, value if proven else bound, proven, shown))
         in_step = proven
     surely = all(result.proven for result in aims)
     outcome = plan.outcome if surely else Outcome.STOPPED_WITH_PLAN

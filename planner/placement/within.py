@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.milp import Ending, Limits
 from planner.placement.pursuit import Pursuit
@@ -29,6 +29,8 @@ class Within:
 class Limited(Pursuit):
     """A pursuit that starts over within other limits, and keeps what it learnt about packing."""
 
+    patience_s = 0.5
+
     def __init__(
         self,
         site: Site,
@@ -46,11 +48,10 @@ class Limited(Pursuit):
     ) -> Within:
         """Improve aims in an order, each held, among the plans whose aims are at most the limits."""
         self.begin(limits, start)
-        results = []
-        for aim in order:
-            results.append(self.pursue(aim))
-            if self.best is None:
-                return Within(None, empty=self.infeasible)
+        results = list[AimResult]()
+        self.through(order, results)
+        if self.best is None:
+            return Within(None, empty=self.infeasible)
         return Within(self.best, tuple(self._final(result) for result in results))
 
     def begin(self, limits: Mapping[Aim, float], start: State | None = None) -> None:
@@ -67,7 +68,7 @@ class Limited(Pursuit):
     def _final(self, result: AimResult) -> AimResult:
         """Give a result with the value of the last state, which a later aim may have made better."""
         value = self.value(result.aim)
-        return AimResult(result.aim, value, min(result.bound, value), result.proven)
+        return replace(result, value=value, bound=min(result.bound, value))
 
     def _quietest(self) -> AimResult:
         """Find the least level from that of the plan at hand downwards, never under ``least_db``."""
