@@ -6,18 +6,23 @@ from planner.cli import output
 from planner.placement.asked import Result
 from planner.plan import Outcome
 from planner.report import plan_json
+from planner.report.plan_text import contradiction_lines
 from planner.report.text import line, paragraph
 from planner.site import Site
+
+BY_ONE_RUN = ", by one solver run that nothing else has confirmed"
 
 
 def write_no_plan(site: Site, result: Result, as_json: bool) -> None:
     """Say that there is no plan, and why: as text, or as JSON of the plan format without a plan."""
     if as_json:
-        output.write_json(plan_json.dump_none(site, result.outcome, result.reasons))
+        output.write_json(plan_json.dump_none(site, result))
         return
-    lines = [line(f"{site.name}: {result.outcome}", "bad")]
+    alone = result.outcome is Outcome.INFEASIBLE and not result.confirmed_by
+    lines = [line(f"{site.name}: {result.outcome}{BY_ONE_RUN if alone else ''}", "bad")]
     if result.outcome is Outcome.STOPPED_EMPTY and not result.reasons:
         lines += paragraph("No plan was found in the time given, and none was ruled out: give --time more.")
     for reason in result.reasons:
         lines += paragraph(f"- {reason}", hang="  ")
+    lines += contradiction_lines(result.contradictions)
     output.write(lines)

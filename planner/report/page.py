@@ -138,7 +138,10 @@ class Payback:
 
 @dataclass(frozen=True)
 class ProofEntry:
-    """How good the plan is for one aim: value, proven bound and the gap between them."""
+    """How good the plan is for one aim: value, proven bound and the gap between them.
+
+    ``confirmed_by``: what shows a proof beside the run that found it; null where it rests on that run alone.
+    """
 
     aim: str
     means: str
@@ -147,6 +150,7 @@ class ProofEntry:
     bound: float | None
     gap: float | None
     proven: bool
+    confirmed_by: str | None
 
 
 @dataclass(frozen=True)
@@ -250,7 +254,10 @@ class SinglePointEntry:
 
 @dataclass(frozen=True)
 class PlanPage:
-    """Everything a person is told about a plan."""
+    """Everything a person is told about a plan.
+
+    ``contradictions``: where runs of solvers said what cannot both be; the plan rests on neither then.
+    """
 
     site: str
     currency: str
@@ -274,6 +281,7 @@ class PlanPage:
     power: PowerNote
     payback: Payback
     proof: tuple[ProofEntry, ...]
+    contradictions: tuple[str, ...]
     cautions: tuple[CautionEntry, ...]
     assumed: tuple[AssumedEntry, ...]
     note: str

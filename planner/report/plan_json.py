@@ -6,6 +6,7 @@ import dataclasses
 import math
 from typing import Any
 
+from planner.placement.asked import Result
 from planner.plan import AimResult, Outcome, Plan
 from planner.report.alternatives import AlternativesPage
 from planner.report.figures import finite
@@ -36,6 +37,8 @@ def dump(
         "outcome": str(plan.outcome),
         "stopped_by": plan.stopped_by,
         "reasons": [],
+        "confirmed_by": "",
+        "contradictions": list(plan.contradictions),
         "aims": [_aim(result) for result in plan.aims],
         "state": _state(plan.state),
         "previous": None if plan.previous is None else _state(plan.previous),
@@ -45,15 +48,17 @@ def dump(
     }
 
 
-def dump_none(site: Site, outcome: Outcome, reasons: tuple[str, ...]) -> dict[str, Any]:
+def dump_none(site: Site, result: Result) -> dict[str, Any]:
     """Give the JSON data of a solve that ended without a plan."""
     return {
         "format": FORMAT,
         "version": VERSION,
         "site": site.name,
-        "outcome": str(outcome),
+        "outcome": str(result.outcome),
         "stopped_by": "",
-        "reasons": list(reasons),
+        "reasons": list(result.reasons),
+        "confirmed_by": result.confirmed_by,
+        "contradictions": list(result.contradictions),
         "aims": [],
         "state": None,
         "previous": None,
@@ -78,6 +83,7 @@ def _aim(result: AimResult) -> dict[str, Any]:
         "value": finite(result.value),
         "bound": finite(result.bound),
         "proven": result.proven,
+        "confirmed_by": result.confirmed_by,
     }
 
 
@@ -118,7 +124,8 @@ def read(site: Site, data: object) -> Plan:
     outcome = Outcome(top.one_of("outcome", tuple(map(str, Outcome))))
     state = _read_state(site, top.inside("state"))
     previous = _read_state(site, top.inside("previous")) if top.has("previous") else None
-    return Plan(state, aims, outcome, top.text("stopped_by"), previous)
+    said = tuple(top.texts("contradictions")) if top.has("contradictions") else ()
+    return Plan(state, aims, outcome, top.text("stopped_by"), previous, said)
 
 
 def _read_aim(item: Reader) -> AimResult:
@@ -128,6 +135,7 @@ def _read_aim(item: Reader) -> AimResult:
         value=math.inf if value is None else value,
         bound=-math.inf if bound is None else bound,
         proven=item.flag("proven"),
+        confirmed_by=item.text("confirmed_by") if item.has("confirmed_by") else "",
     )
 
 

@@ -58,6 +58,7 @@ def plan_page(site: Site, plan: Plan) -> PlanPage:
         power=conditions.power_note(site, state),
         payback=balance.payback(sums),
         proof=tuple(proof_entry(site, result) for result in plan.aims),
+        contradictions=plan.contradictions,
         cautions=cautions_for(site, state, sums.before.levels_dba, sums.after.levels_dba),
         assumed=assumed.assumed_entries(site, everything),
         note=NOTE,
@@ -171,4 +172,5 @@ def proof_entry(site: Site, result: AimResult) -> ProofEntry:
         bound=finite(result.bound, 2),
         gap=finite(result.gap, 2) if bounded else None,
         proven=result.proven,
+        confirmed_by=result.confirmed_by or None,
     )

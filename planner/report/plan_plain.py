@@ -8,7 +8,7 @@ from planner.report import conditions_text, spare_text
 from planner.report.figures import figure_name, hours, listed, number, short
 from planner.report.ledger_text import background_words, payback_words
 from planner.report.page import FigureEntry, PlanPage, ProofEntry, SavedEntry
-from planner.report.plan_text import listener_words, outcome_words
+from planner.report.plan_text import BY_ONE_RUN, listener_words, proof_outcome
 from planner.report.text import Line, clean, line
 
 ASSUMED = " (assumed)"
@@ -26,7 +26,7 @@ def _mark(assumed: bool) -> str:
 
 def _verdicts(page: PlanPage) -> Iterator[str]:
     yield f"site: {page.site}"
-    yield f"outcome: {outcome_words(page.outcome, page.stopped_by)}"
+    yield f"outcome: {proof_outcome(page)}"
     for entry in page.verdicts:
         why = f"; {entry.reason}" if entry.reason else ""
         moved = f"today on {entry.runs_today_on}, then on {entry.runs_then_on}"
@@ -91,13 +91,16 @@ def _saved(entry: SavedEntry, currency: str) -> Iterator[str]:
 def _proof(page: PlanPage) -> Iterator[str]:
     for entry in page.proof:
         yield f"aim {entry.aim} ({entry.means}): {proof_words(entry)}"
+    for said in page.contradictions:
+        yield f"solvers contradicted each other, and neither was believed: {said}"
 
 
 def proof_words(entry: ProofEntry) -> str:
     """Write how close an aim's value is to the best possible."""
     unit = f" {entry.unit}" if entry.unit else ""
     if entry.proven:
-        return f"{short(entry.value)}{unit}, proven"
+        shown = BY_ONE_RUN if entry.confirmed_by is None else f", confirmed by {entry.confirmed_by}"
+        return f"{short(entry.value)}{unit}, proven{shown}"
     bound = "no bound known" if entry.bound is None else f"best possible at least {short(entry.bound)}{unit}"
     gap = "" if entry.gap is None else f", gap {short(entry.gap)}{unit}"
     return f"{short(entry.value)}{unit}, not proven, {bound}{gap}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from planner.report import conditions_text, ledger_text, spare_text
 from planner.report.figures import MARK, aligned, figure_name, hours, level, listed, number, plural, short
@@ -24,6 +24,9 @@ VERDICTS = {
     "tower": "tower: moves to a large quiet machine",
     "keep": "keep: runs on as and where it is",
 }
+BY_ONE_RUN = " by one solver run"
+"""Added where a proof was not confirmed by anything but the run that found it."""
+
 FATES = {"retire": "switch off", "reuse": "re-use as host", "keep": "keep"}
 
 
@@ -66,7 +69,7 @@ def _top(page: PlanPage) -> Iterator[Line]:
         f"{plural(len(page.switch_off), 'thing') if page.switch_off else 'nothing'} may be switched off"
     )
     style = "good" if page.outcome == "proven" else "doubt"
-    yield from paragraph(outcome_words(page.outcome, page.stopped_by), style=style)
+    yield from paragraph(proof_outcome(page), style=style)
 
 
 def listener_words(entry: ListenerEntry) -> str:
@@ -77,10 +80,16 @@ def listener_words(entry: ListenerEntry) -> str:
     return f"{words}, target {level(entry.target_dba)} {'met' if entry.met else 'NOT met'}"
 
 
-def outcome_words(outcome: str, stopped_by: str) -> str:
-    """Say how far the plan is proven to be the best."""
+def proof_outcome(page: PlanPage) -> str:
+    """Write how far the plan is proven to be the best, and by how many runs."""
+    alone = any(entry.proven and entry.confirmed_by is None for entry in page.proof)
+    return outcome_words(page.outcome, page.stopped_by, alone=alone)
+
+
+def outcome_words(outcome: str, stopped_by: str, *, alone: bool = False) -> str:
+    """Write how far a plan is proven to be the best; ``alone``: by one run of a solver."""
     words = {
-        "proven": "proven: no plan is better under these aims in this order",
+        "proven": f"proven{BY_ONE_RUN if alone else ''}: no plan is better under these aims in this order",
         "within the asked gap": "proven to lie within the gap that was asked for",
         "stopped with a plan": "checked, but not proven to be the best",
     }.get(outcome, outcome)
@@ -175,11 +184,20 @@ def _proof(page: PlanPage) -> Iterator[Line]:
         *(Cell(text, "dim", right=True) for text in ("value", "best possible", "gap")),
     )
     yield from table([(*heads, Cell("")), *(_proof_row(entry) for entry in page.proof)])
-    yield from paragraph(outcome_words(page.outcome, page.stopped_by))
+    yield from paragraph(proof_outcome(page))
+    yield from contradiction_lines(page.contradictions)
+
+
+def contradiction_lines(contradictions: Sequence[str]) -> Iterator[Line]:
+    """Write where runs of solvers contradicted each other."""
+    for said in contradictions:
+        yield from paragraph(f"Solvers contradicted each other; neither was believed: {said}.", style="doubt")
 
 
 def _proof_row(entry: ProofEntry) -> tuple[Cell, ...]:
-    state = Cell("proven", "good") if entry.proven else Cell("not proven", "doubt")
+    alone = entry.proven and entry.confirmed_by is None
+    proven = Cell("by one run", "doubt") if alone else Cell("proven", "good")
+    state = proven if entry.proven else Cell("not proven", "doubt")
     figures = (
         _with_unit(entry.value, entry.unit),
         _bound(entry),

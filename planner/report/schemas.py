@@ -135,6 +135,8 @@ def _plan() -> dict[str, Any]:
         "outcome": of_type(Outcome),
         "stopped_by": TEXT,
         "reasons": {**TEXTS, "description": "Why no plan can exist; empty where there is one."},
+        "confirmed_by": {**TEXT, "description": "What shows that none can, beside one run of a solver."},
+        "contradictions": {**TEXTS, "description": "Where runs of solvers said what cannot both be."},
         "aims": {"type": "array", "items": _aim()},
         "state": {"anyOf": [_state(), {"type": "null"}]},
         "previous": {"anyOf": [_state(), {"type": "null"}]},

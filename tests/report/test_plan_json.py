@@ -10,6 +10,7 @@ from typing import Any
 import jsonschema
 import pytest
 
+from planner.placement.asked import Result
 from planner.plan import AimResult, Outcome, Plan
 from planner.report import plan_json
 from planner.report.schemas import schema_of
@@ -43,7 +44,8 @@ def test_schema_holds() -> None:
     """With a plan and without one."""
     validator = jsonschema.Draft202012Validator(schema_of("plan"))
     validator.validate(dumped())
-    validator.validate(plan_json.dump_none(plain_site(), Outcome.INFEASIBLE, ("files fits nowhere",)))
+    none = Result(Outcome.INFEASIBLE, None, ("files fits nowhere",))
+    validator.validate(plan_json.dump_none(plain_site(), none))
 
 
 def test_schema_refuses_what_is_not_in_it() -> None:
