@@ -20,6 +20,9 @@ THREADS = 1
 """All HiGHS objects of a process must use the same number, or a run ends before it starts."""
 
 
+ODD_SHARE = 1e-5
+"""By what share value and bound of an answer that is called optimal may differ beside the gap asked for."""
+
 CONFIRM_S, CONFIRM_NODES = 1.0, 20
 """Seconds and nodes given to a second look at what presolve alone calls infeasible."""
 
@@ -60,10 +63,10 @@ def _run_once(
     began: float,
     other: Mapping[str, object] | None = None,
 ) -> tuple[Answer, bool]:
-    """Run HiGHS once; give its answer, and whether presolve alone stands behind it.
+    """Run HiGHS once; give its answer, and whether it is doubtful.
 
     HiGHS 1.15.1 has called programmes with solutions infeasible in presolve; with a start at hand it then
-    says optimal, without a bound.
+    says optimal, without a bound. 1.16.0 calls a start optimal with the value of another point.
     """
     solver = SilentHighs()
     for option, value in {**highs_options(limits), **(other or {})}.items():
@@ -76,8 +79,15 @@ def _run_once(
     answer = read_highs(solver, program.variables, objective, time.monotonic() - began)
     unexplored = solver.getInfo().mip_node_count <= 0
     solver.clear()
-    no_bound = answer.ending is Ending.PROVEN and not np.isfinite(answer.bound)
-    return answer, no_bound or (answer.ending is Ending.INFEASIBLE and unexplored)
+    return answer, _is_odd(answer, limits) or (answer.ending is Ending.INFEASIBLE and unexplored)
+
+
+def _is_odd(answer: Answer, limits: Limits) -> bool:
+    """Say whether an answer is called optimal without a bound, or with one that is not its value."""
+    if answer.ending is not Ending.PROVEN:
+        return False
+    share = max(limits.relative_gap, ODD_SHARE) * abs(answer.objective)
+    return not answer.objective - answer.bound <= limits.absolute_gap + share + ODD_SHARE
 
 
 def highs_options(limits: Limits) -> dict[str, object]:

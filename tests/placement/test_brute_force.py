@@ -1,4 +1,4 @@
-"""The planner against a search of every state, on 240 tiny sites with every rule in play."""
+"""The planner against a search of every state, on 400 tiny sites with every rule in play."""
 
 from __future__ import annotations
 
@@ -7,52 +7,33 @@ from dataclasses import replace
 
 import pytest
 
-from planner.placement import Options, solve
+from planner.placement import solve
 from planner.plan import Outcome
-from planner.site import Aim, Role, Site
+from planner.site import Role, Site
 from planner.state import Machine, State
 from planner.verify import verify_state
-from tests.oracles.brute import Best, Brute
-from tests.oracles.order import GIVE_BACK, alike, values_of
+from tests.oracles.brute import Brute
+from tests.oracles.order import GIVE_BACK, values_of
+from tests.oracles.sites import compare
 from tests.sitegen import tiny_site
 
-SITES = 240
-CHUNK = 12
-CLOSE = dict.fromkeys(Aim, 1e-3)
-
-
-def _shuffled(seed: int) -> tuple[Aim, ...]:
-    order = list(Aim)
-    random.Random(seed).shuffle(order)
-    return tuple(order)
-
-
-def _assert_as_good(site: Site, aims: tuple[Aim, ...], best: Best) -> None:
-    result = solve(site, Options(aims=aims))
-    assert (result.plan is None) == (best.state is None), (site.name, result.reasons, best.values)
-    if result.plan is None:
-        assert result.outcome is Outcome.INFEASIBLE, site.name
-        return
-    assert result.outcome is Outcome.PROVEN, site.name
-    reached = values_of(site, result.plan.state)
-    assert alike(reached, best.values, CLOSE), (site.name, aims, reached, best.values)
+SITES = 400
+CHUNK = 10
 
 
 @pytest.mark.parametrize("first", range(0, SITES, CHUNK))
 def test_no_state_is_better_than_the_plan(first: int) -> None:
     """A plan exists exactly when some state passes the judge, and no such state beats it."""
     for seed in range(first, first + CHUNK):
-        site = tiny_site(seed)
-        brute = Brute(site)
-        _assert_as_good(site, site.policy.aims, brute.best(site.policy.aims))
-        if seed % 3 == 0:
-            _assert_as_good(site, _shuffled(seed), brute.best(_shuffled(seed)))
+        for found in compare(seed):
+            assert not found.disagreement, (seed, found)
+            assert not found.contradictions, (seed, found)
 
 
 def test_the_sites_have_plans_and_have_none() -> None:
     """Among the sites tried are many with a plan and many without, so that agreement says something."""
     outcomes = [solve(tiny_site(seed)).outcome for seed in range(0, SITES, 4)]
-    assert 10 < outcomes.count(Outcome.INFEASIBLE) < 50
+    assert 15 < outcomes.count(Outcome.INFEASIBLE) < 85
 
 
 def _random_state(site: Site, rng: random.Random) -> State:
