@@ -119,10 +119,10 @@ def alternatives(
         sort = left.pop(0)
         within = varied.other(sort, [plan.state, *(item.plan.state for item in found)], allowed, order)
         if within.state is not None:
-            found.append(Alternative(sort, _checked(site, within, plan)))
+            found.append(Alternative(sort, _checked(site, within, plan, varied.stopped_by())))
             left.append(sort)
         elif not within.empty:
-            stopped = "interrupted" if cancel is not None and cancel.is_set() else "time limit"
+            stopped = varied.stopped_by()
         if time.monotonic() >= varied.deadline and left and len(found) < most:
             stopped = stopped or "time limit"
     none_left = tuple(sort for sort in Sort if sort not in left) if not stopped else ()
@@ -140,11 +140,11 @@ def at_most(site: Site, plan: Plan, margins: Margins) -> dict[Aim, float]:
     }
 
 
-def _checked(site: Site, within: Within, base: Plan) -> Plan:
+def _checked(site: Site, within: Within, base: Plan, stopped_by: str) -> Plan:
     assert within.state is not None
     proven = all(result.proven for result in within.results)
     outcome = Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN
-    plan = Plan(within.state, within.results, outcome, "" if proven else "time limit", base.state)
+    plan = Plan(within.state, within.results, outcome, "" if proven else stopped_by, base.state)
     breaches = verify_plan(site, plan)
     if breaches:
         words = (f"{item.rule} {item.where}: {item.message}" for item in breaches)

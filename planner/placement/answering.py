@@ -41,7 +41,6 @@ class Answering(Asking):
     """A solve that answers the questions it puts."""
 
     infeasible = False
-    failure = ""
 
     def set_out(self) -> None:
         """Make a first plan where that is quick, and write the model."""
@@ -99,6 +98,7 @@ class Answering(Asking):
         start, watch = self.best or self.start, self._watch(question)
         for _ in range(2):
             answer = self.script.ask(question, self._limits(), start, self.cancel, watch)
+            self.ran_out |= answer.ending in (Ending.STOPPED, Ending.EMPTY)
             said = self._contradiction(question, answer)
             if not said:
                 return replace(answer, bound=max(floor, answer.bound))

@@ -61,6 +61,7 @@ class Pursuit(Answering):
         Where a proof is refuted the solve goes on from the better plan, without presolve.
         """
         self.given, self.proofs = len(self.held), Proofs(self.limits, self.cancel, self.patience_s)
+        self.no_plan_shown_by = ""
         for last_try in (*[False] * RETRIES, True):
             for aim in aims[len(results) :]:
                 results.append(self.pursue(aim, is_last=aim is aims[-1]))

@@ -25,12 +25,21 @@ LARGE_GAP, LARGE_SHARE = 5e-4, 0.5
 FAR = 1.005
 """A best state within this factor of the bound is near enough to go straight for the proof."""
 
+OVER_S, OVER_SHARE = 0.2, 0.02
+"""Seconds, or share of the time, so near the end of which a solve has used its time."""
+
+SHARE_USED = "the share of the time that a step of it may take"
+NO_MEANS = "the end of its means: no method is left that would settle it"
+
 Tell = Callable[[Aim, float | None, float | None, State | None], None]
 """Called with an aim, its best value, its bound, and the plan of that value once the judge has passed it."""
 
 
 class Reached:
     """The best state of a solve, judged by the aims held so far."""
+
+    failure = ""
+    ran_out = False
 
     def __init__(
         self,
@@ -107,6 +116,17 @@ class Reached:
 
     def _keeps(self, state: State, held: Sequence[tuple[Aim, float]]) -> bool:
         return all(self.value(aim, state) <= value + 1e-3 for aim, value in held)
+
+    def stopped_by(self) -> str:
+        """Say what ended a solve that has no proof: the person, a failure, the clock, or its own means."""
+        if self.cancel is not None and self.cancel.is_set():
+            return "interrupted"
+        if self.failure:
+            return self.failure
+        is_over = time.monotonic() >= self.deadline - max(OVER_S, OVER_SHARE * self.limits.time_s)
+        if is_over:
+            return "time limit"
+        return SHARE_USED if self.ran_out else NO_MEANS
 
     @property
     def left_s(self) -> float:

@@ -136,8 +136,8 @@ def _without_plan(pursuit: Pursuit, seconds: float, ended: bool) -> Result:
 
 
 def _stopped_by(pursuit: Pursuit, results: Sequence[AimResult]) -> str:
-    if pursuit.cancel is not None and pursuit.cancel.is_set():
-        return "interrupted"
-    if not pursuit.failure and all(result.gap <= LARGE_GAP * abs(result.value) for result in results):
+    near = all(result.gap <= LARGE_GAP * abs(result.value) for result in results)
+    called_off = pursuit.cancel is not None and pursuit.cancel.is_set()
+    if near and not called_off and not pursuit.failure:
         return f"a gap of under {100.0 * LARGE_GAP:.2f} %, small enough for so many services"
-    return pursuit.failure or "time limit"
+    return pursuit.stopped_by()

@@ -77,7 +77,9 @@ class Front:
     """Points from the quietest to the loudest, and whether they are all there are.
 
     ``complete``: every point is there and proven. Else ``stopped_by`` says why not, and ``zones`` how many
-    zones are still unknown. ``reasons``: why no plan can exist, where there is no point.
+    zones are still unknown. ``reasons``: why no plan can exist, where there is no point. ``confirmed``:
+    whether each proof was shown by more than one run of a solver; ``contradictions``: where such runs
+    disagreed.
     """
 
     site: Site
@@ -88,6 +90,8 @@ class Front:
     stopped_by: str = ""
     reasons: tuple[str, ...] = ()
     seconds: float = 0.0
+    confirmed: bool = True
+    contradictions: tuple[str, ...] = ()
 
     @property
     def complete(self) -> bool:
@@ -161,6 +165,7 @@ class Search:
         self.region = Region((SOUND_STEP_DB, POWER_GRAIN_W, max(step, COST_GRAIN)))
         self.points: list[Point] = []
         self.infeasible = False
+        self.confirmed = True
         self.stopped_by = ""
 
     def run(self, most: int | None, tell: Callable[[], None]) -> None:
@@ -194,6 +199,7 @@ class Search:
         if found.state is None:
             if found.empty:
                 self.infeasible = not limits
+                self.confirmed = self.confirmed and bool(found.shown_by)
                 self.region.close(zone)
             elif self.going(None):
                 self.stopped_by = "the solver gave no answer"
@@ -205,7 +211,7 @@ class Search:
         assert found.state is not None
         value = {result.aim: result.value for result in found.results}
         proven = all(result.proven for result in found.results)
-        stopped = "" if proven else "time limit"
+        stopped = "" if proven else self.limited.stopped_by()
         outcome = Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN
         plan = Plan(found.state, found.results, outcome, stopped)
         breaches = verify_plan(self.site, plan)
@@ -235,7 +241,16 @@ class Search:
         elif self.region.zones or not all(point.proven for point in kept):
             outcome = Outcome.STOPPED_WITH_PLAN
         ordered = tuple(sorted(kept, key=lambda point: point.values))
-        return Front(self.site, scale, ordered, outcome, len(self.region.zones), self.stopped_by)
+        return Front(
+            self.site,
+            scale,
+            ordered,
+            outcome,
+            len(self.region.zones),
+            self.stopped_by,
+            confirmed=self.confirmed and all(point.plan.confirmed for point in ordered),
+            contradictions=tuple(self.limited.contradictions),
+        )
 
 
 def _under(zone: Values, index: int, bound: float) -> Values:

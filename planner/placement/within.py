@@ -19,11 +19,13 @@ class Within:
     """What was found within limits: a state with the results of the aims, or none and whether that is proven.
 
     ``results`` are in the order asked for, their values those of the state, their bounds within the limits.
+    ``shown_by``: what shows, beside one run of a solver, that there is none.
     """
 
     state: State | None
     results: tuple[AimResult, ...] = ()
     empty: bool = False
+    shown_by: str = ""
 
 
 class Limited(Pursuit):
@@ -51,7 +53,7 @@ class Limited(Pursuit):
         results = list[AimResult]()
         self.through(order, results)
         if self.best is None:
-            return Within(None, empty=self.infeasible)
+            return Within(None, empty=self.infeasible, shown_by=self.no_plan_shown_by)
         return Within(self.best, tuple(self._final(result) for result in results))
 
     def begin(self, limits: Mapping[Aim, float], start: State | None = None) -> None:

@@ -27,6 +27,7 @@ class PointEntry:
 
     ``sound_db`` is on the page's scale, in steps of 0.5. ``cost`` is money and work, ``outlay`` money alone.
     ``proven``: no plan is as good in all three and better in one; else the gaps say how far off it may be.
+    ``confirmed``: more than one run of a solver shows that.
     """
 
     number: int
@@ -42,6 +43,7 @@ class PointEntry:
     boxes_on: tuple[str, ...]
     recommended: bool
     proven: bool
+    confirmed: bool
     sound_gap_db: float | None
     power_gap_w: float | None
     cost_gap: float | None
@@ -60,6 +62,8 @@ class TradeoffPage:
     unit: str
     outcome: str
     stopped_by: str
+    confirmed: bool
+    contradictions: tuple[str, ...]
     zones: int
     reasons: tuple[str, ...]
     points: tuple[PointEntry, ...]

@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterator
 
 from planner.report.figures import MARK, level, listed, number, plural, short
+from planner.report.plan_text import BY_ONE_RUN, contradiction_lines
 from planner.report.text import Cell, Line, clean, heading, line, paragraph, stopper, table
 from planner.report.tradeoff_page import PointEntry, TradeoffPage
 
@@ -21,6 +22,7 @@ def tradeoff_lines(page: TradeoffPage) -> list[Line]:
     lines += paragraph(outcome_words(page), style="good" if page.outcome == "proven" else "doubt")
     for reason in page.reasons:
         lines += paragraph(f"- {reason}", hang="  ")
+    lines += contradiction_lines(page.contradictions)
     if not page.points:
         return lines
     lines += [line(), *_points(page), *_recommended(page)]
@@ -31,13 +33,14 @@ def outcome_words(page: TradeoffPage) -> str:
     """Say whether these are all points, and how far they are proven."""
     count = plural(len(page.points), "point")
     if page.outcome == "proven":
-        return f"{count}: proven to be all there are, and no plan beats any of them in all three"
+        proven = "proven" if page.confirmed else f"proven{BY_ONE_RUN}"
+        return f"{count}: {proven} to be all there are, and no plan beats any of them in all three"
     if not page.points:
         return page.outcome + (f" (stopped by {stopper(page.stopped_by)})" if page.stopped_by else "")
-    proven = sum(item.proven for item in page.points)
+    count_proven = sum(item.proven for item in page.points)
     gaps = plural(page.zones, "gap")
     stopped = f"; stopped by {stopper(page.stopped_by)}" if page.stopped_by else ""
-    return f"{count}, {proven} of them proven; {gaps} between them not searched yet{stopped}"
+    return f"{count}, {count_proven} of them proven; {gaps} between them not searched yet{stopped}"
 
 
 def _points(page: TradeoffPage) -> Iterator[Line]:
@@ -56,9 +59,15 @@ def _row(page: TradeoffPage, entry: PointEntry) -> tuple[Cell, ...]:
         Cell(sound_words(page, entry), style, right=True),
         Cell(f"{number(entry.power_w)} W", style, right=True),
         Cell(number(entry.cost), style, right=True),
-        Cell("proven", "good") if entry.proven else Cell("open", "doubt"),
+        _proof_cell(entry),
         Cell(done_words(entry)),
     )
+
+
+def _proof_cell(entry: PointEntry) -> Cell:
+    if not entry.proven:
+        return Cell("open", "doubt")
+    return Cell("proven", "good") if entry.confirmed else Cell("by one run", "doubt")
 
 
 def sound_words(page: TradeoffPage, entry: PointEntry) -> str:

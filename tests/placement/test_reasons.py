@@ -1,0 +1,60 @@
+"""What is said to have stopped a solve is what did."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from planner.milp import Answer, Ending, run
+from planner.placement import Options, script, solve
+from planner.placement.pursuit import Pursuit
+from planner.placement.reached import NO_MEANS, SHARE_USED
+from tests.oracles.brute import Brute
+from tests.sitegen import tiny_site
+
+
+def _a_site_with_a_plan() -> Any:
+    return next(site for site in map(tiny_site, range(20)) if Brute(site).best(site.policy.aims).state)
+
+
+def test_time_that_is_not_used_does_not_stop_a_solve(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where runs end early without proof, the clock is not named: of 600 s next to nothing is used."""
+
+    def unsure(*given: Any, **more: Any) -> Answer:
+        answer = run(*given, **more)
+        return replace(answer, bound=0.0) if answer.ending is Ending.PROVEN else answer
+
+    monkeypatch.setattr(script, "run", unsure)
+    result = solve(_a_site_with_a_plan(), Options(time_s=600.0))
+    assert result.plan is not None
+    assert result.plan.stopped_by == NO_MEANS
+
+
+def test_a_step_that_used_its_share_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where runs are ended by the clock of their step, that is said, not that all the time is over."""
+
+    def short(*given: Any, **more: Any) -> Answer:
+        answer = run(*given, **more)
+        stopped = replace(answer, ending=Ending.STOPPED, bound=0.0)
+        return stopped if answer.ending is Ending.PROVEN else answer
+
+    monkeypatch.setattr(script, "run", short)
+    result = solve(_a_site_with_a_plan(), Options(time_s=600.0))
+    assert result.plan is not None
+    assert result.plan.stopped_by == SHARE_USED
+
+
+def test_time_that_is_over_stops_a_solve(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A solve whose last moment has come says so."""
+
+    def out_of_time(pursuit: Pursuit, aims: Any, results: Any) -> None:
+        pursuit.best = pursuit.best or Brute(pursuit.site).best(pursuit.site.policy.aims).state
+        pursuit.deadline = time.monotonic()
+
+    monkeypatch.setattr(Pursuit, "through", out_of_time)
+    result = solve(_a_site_with_a_plan(), Options(time_s=600.0))
+    assert result.plan is not None
+    assert result.plan.stopped_by == "time limit"
