@@ -9,6 +9,7 @@ import pytest
 from planner.placement import Options, solve
 from planner.placement.again import solve_again, still_best
 from planner.placement.narrower import narrower
+from planner.placement.proofs import ZERO
 from planner.plan import AimResult, Outcome, Plan, changes
 from planner.site import Aim, Apart, Site, Together
 from planner.state import State
@@ -72,7 +73,7 @@ def test_nothing_edited_nothing_changed() -> None:
         if before is not None:
             again = solve(tiny_site(seed), Options(aims=AIMS, start=before.state, previous=before.state)).plan
             assert again is not None
-            assert again.aims[-1] == AimResult(Aim.CHANGE, 0.0, 0.0, True)
+            assert again.aims[-1] == AimResult(Aim.CHANGE, 0.0, 0.0, True, ZERO)
 
 
 def test_the_judge_counts_for_itself() -> None:
