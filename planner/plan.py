@@ -107,6 +107,11 @@ class Plan:
         """True when every proof was shown by more than one run of one solver."""
         return all(result.confirmed_by for result in self.aims if result.proven)
 
+    @property
+    def sure(self) -> bool:
+        """True when it is proven by more than one run of one solver."""
+        return self.proven and self.confirmed
+
 
 def stays_put(site: Site, machine: Machine, service: str) -> bool:
     """Say whether a service on this machine is just where and how it runs today."""

@@ -121,7 +121,7 @@ def alternatives(
         if within.state is not None:
             found.append(Alternative(sort, _checked(site, within, plan, varied.stopped_by())))
             left.append(sort)
-        elif not within.empty:
+        elif not (within.empty and within.shown_by):
             stopped = varied.stopped_by()
         if time.monotonic() >= varied.deadline and left and len(found) < most:
             stopped = stopped or "time limit"

@@ -26,7 +26,8 @@ class Forced:
     """What comes of a service on a machine (a box, or a unit of a kind).
 
     ``forbidden``: what rules it out by itself. ``planned``: the plan has it there. Else ``plan`` is the best
-    with it there, its changes counted from the plan; or ``outcome`` and ``reasons`` say why there is none.
+    with it there, its changes counted from the plan; or ``outcome`` and ``reasons`` say why there is none, and
+    ``confirmed_by`` what shows that beside one run of a solver.
     """
 
     machine: str
@@ -37,6 +38,7 @@ class Forced:
     outcome: Outcome | None = None
     reasons: tuple[str, ...] = ()
     exact: bool = True
+    confirmed_by: str = ""
 
 
 def forced(
@@ -117,6 +119,7 @@ def _forced(
         candidate.sort,
         plan=result.plan,
         outcome=result.outcome,
+        confirmed_by=result.confirmed_by,
         reasons=result.reasons,
         exact=not site.policy.spare_hosts or not _restarts(site, service),
     )

@@ -50,7 +50,7 @@ def peaks(
         return None
     summed = in_one_hour(site)
     if not verify_state(summed, plan.state):
-        return _compared(site, plan.state, plan.state, plan.proven)
+        return _compared(site, plan.state, plan.state, plan.sure)
     options = options or Options()
     again = replace(options, time_s=min(options.time_s, SECONDS), start=None, previous=None)
     result = solve(summed, again, cancel=cancel)
@@ -59,7 +59,7 @@ def peaks(
         return replace(
             _compared(site, plan.state, None, none_exists), possible=False if none_exists else None
         )
-    return _compared(site, plan.state, result.plan.state, result.plan.proven and plan.proven)
+    return _compared(site, plan.state, result.plan.state, result.plan.sure and plan.sure)
 
 
 def in_one_hour(site: Site) -> Site:

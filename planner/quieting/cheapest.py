@@ -47,7 +47,7 @@ def cheapest_set(
     result = solve(site, wanted, cancel=cancel)
     if result.plan is None:
         return None
-    return set_of(site, result.plan.state, proven=result.plan.proven)
+    return set_of(site, result.plan.state, proven=result.plan.sure)
 
 
 def set_of(site: Site, state: State, *, proven: bool) -> CheapestSet:

@@ -61,7 +61,7 @@ def alternatives_page(site: Site, plan: Plan, found: Alternatives) -> Alternativ
                 power_more_w=round(value[Aim.POWER] - base[Aim.POWER], 1) + 0.0,
                 cost_more=round(value[Aim.COST] - base[Aim.COST], 2) + 0.0,
                 things_changed=round(value[Aim.CHANGE]),
-                proven=item.plan.proven,
+                proven=item.plan.sure,
             )
         )
     margins = found.margins

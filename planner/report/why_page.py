@@ -86,7 +86,7 @@ def _entry(site: Site, plan: Plan, item: Forced) -> PlaceEntry:
     if item.forbidden:
         return _without_plan(item.machine, "forbidden", tuple(each.message for each in item.forbidden))
     if item.plan is None:
-        known = item.outcome is Outcome.INFEASIBLE and item.exact
+        known = item.outcome is Outcome.INFEASIBLE and item.exact and bool(item.confirmed_by)
         reasons = item.reasons if item.reasons else (NOT_FOUND,)
         return _without_plan(item.machine, "impossible" if known else "unknown", reasons)
     return _with_plan(site, plan, item, item.plan)
@@ -112,7 +112,7 @@ def _with_plan(site: Site, plan: Plan, item: Forced, other: Plan) -> PlaceEntry:
         power_more_w=round(mine.mean_power_w - book.mean_power_w, 1) + 0.0,
         cost_more=round(cost[0] - cost[1], 2) + 0.0,
         otherwise=tuple(otherwise(site, plan, other)),
-        proven=other.proven and item.exact,
+        proven=other.sure and item.exact,
     )
 
 
