@@ -26,8 +26,8 @@ class Forced:
     """What comes of a service on a machine (a box, or a unit of a kind).
 
     ``forbidden``: what rules it out by itself. ``planned``: the plan has it there. Else ``plan`` is the best
-    with it there, its changes counted from the plan; or ``outcome`` and ``reasons`` say why there is none, and
-    ``confirmed_by`` what shows that beside one run of a solver.
+    with it there, its changes counted from the plan; or ``outcome`` and ``reasons`` say why there is none,
+    and ``confirmed_by`` what shows that beside one run of a solver.
     """
 
     machine: str
