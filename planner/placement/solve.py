@@ -85,7 +85,9 @@ def _solve(
     answered = tuple(results)
     waiting = so_far(site, best, aims[len(answered) :], bounds, options.previous)
     final = (*_as_of(pursuit, best, answered), *waiting)
-    result = conclude(site, best, final, options, _stopped_by(pursuit, final), time.monotonic() - began)
+    result = conclude(
+        site, best, final, options, _stopped_by(pursuit, final, ended), time.monotonic() - began
+    )
     return noted(result, tuple(pursuit.contradictions))
 
 
@@ -135,9 +137,10 @@ def _without_plan(pursuit: Pursuit, seconds: float, ended: bool) -> Result:
     return Result(Outcome.INFEASIBLE, None, reasons, seconds, pursuit.no_plan_shown_by, said)
 
 
-def _stopped_by(pursuit: Pursuit, results: Sequence[AimResult]) -> str:
+def _stopped_by(pursuit: Pursuit, results: Sequence[AimResult], ended: bool) -> str:
     near = all(result.gap <= LARGE_GAP * abs(result.value) for result in results)
     called_off = pursuit.cancel is not None and pursuit.cancel.is_set()
     if near and not called_off and not pursuit.failure:
         return f"a gap of under {100.0 * LARGE_GAP:.2f} %, small enough for so many services"
-    return pursuit.stopped_by()
+    left_behind = not ended and not called_off and not pursuit.failure
+    return "time limit" if left_behind else pursuit.stopped_by()
