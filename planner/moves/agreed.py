@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
@@ -11,15 +12,16 @@ from planner.facts import WAVE_HOURS
 from planner.moves.change import Change
 from planner.moves.compared import Compared, all_compared
 from planner.moves.downtime import downtime_notes
+from planner.moves.fallback import any_order, wishes_given_up
 from planner.moves.going_back import shut_ways_back
 from planner.moves.orders import in_weeks
 from planner.moves.progress import Mark, Progress
-from planner.moves.schedule import Options, Schedule, schedule
+from planner.moves.schedule import MOST_WINDOWS, Options, reasons, schedule
 from planner.moves.search import Aimed
 from planner.moves.spending import too_dear
-from planner.moves.walk import walk
+from planner.moves.walk import walk, written
 from planner.moves.wave import Dates, Order, Wave, told
-from planner.moves.windows import zone_of
+from planner.moves.windows import windows, zone_of
 from planner.moves.work import Work, rest_of, work_of
 from planner.order import Sort
 from planner.plan import Outcome
@@ -29,6 +31,12 @@ from planner.verify import Breach
 
 SOME_MONDAY = date(2001, 1, 1)
 """Where a schedule is sought without a first day; its dates are taken off again."""
+
+
+ANYHOW_SHARE = 0.85
+"""The share of the time after which the search for any order ends, for the reasons take some."""
+
+LEAST_REASONS_S = 3.0
 
 
 @dataclass(frozen=True)
@@ -51,6 +59,11 @@ class Arranged:
         """True when the order keeps every limit on the way."""
         return self.outcome not in (Outcome.INFEASIBLE, Outcome.STOPPED_EMPTY)
 
+    @property
+    def is_good(self) -> bool:
+        """True when there is an order with which the judge finds nothing wrong."""
+        return self.is_possible and not self.breaches
+
 
 @dataclass(frozen=True)
 class Course:
@@ -60,9 +73,9 @@ class Course:
     state: State
     progress: Progress = field(default_factory=Progress)
 
-    def all_work(self) -> Work:
-        """Give all the work, what is done included."""
-        return work_of(Change(self.site, self.state))
+    def all_work(self, *, wishes: bool = True) -> Work:
+        """Derive all the work, what is done included; without ``wishes`` by the rules alone."""
+        return work_of(Change(self.site, self.state), wishes=wishes)
 
     def strange(self) -> tuple[str, ...]:
         """Give the tasks with a mark that the work does not know: the marks belong to another plan."""
@@ -74,33 +87,83 @@ class Course:
         """Arrange what is left: on dates where a first day is known, else in waves without dates.
 
         None is possible while a service would be down for longer than it bears, or while something costs more
-        than a month has.
+        than a month has. Wishes give way where no order keeps them; that none exists is only said where it is
+        proven, else the time was used.
         """
+        began, is_dated = time.monotonic(), (options.start or self.site.windows.start_date) is not None
         work = rest_of(self.all_work(), self.progress.done.keys())
-        is_dated = (options.start or self.site.windows.start_date) is not None
         in_the_way = (*downtime_notes(work), *(too_dear(work) if is_dated else ()))
         if in_the_way:
             none = Order((), (), ())
             return Arranged(none, none, Outcome.INFEASIBLE, ways_out=in_the_way)
-        if is_dated:
-            return self._scheduled(options, cancel)
-        found = in_weeks(work, hours=wave_hours(self.site), first=self.progress.waves_done + 1)
-        judged = self._judged(found)
-        if not found.breaches and not judged.breaches:
-            return judged
-        start = next_day([entry.at for entry in self.progress.standing]) or SOME_MONDAY
-        return self._undated(self._scheduled(replace(options, start=start), cancel))
+        wished = self._planned(options, cancel, is_dated=is_dated, wishes=True)
+        if wished.is_good:
+            return wished
+        left_s = max(LEAST_REASONS_S, options.time_s - (time.monotonic() - began))
+        ruled = self._planned(replace(options, time_s=left_s), cancel, is_dated=is_dated, wishes=False)
+        if ruled.is_good:
+            waves = written(ruled.order).waves
+            given_up = tuple(wishes_given_up(self.all_work(), waves, frozenset(self.progress.done)))
+            return replace(ruled, order=replace(ruled.order, notes=(*ruled.order.notes, *given_up)))
+        return self._anyhow(wished, options, began, cancel, is_dated=is_dated)
 
-    def _scheduled(self, options: Options, cancel: threading.Event | None) -> Arranged:
-        found = schedule(self.site, self.state, options, progress=self.progress, cancel=cancel)
+    def _planned(
+        self, options: Options, cancel: threading.Event | None, *, is_dated: bool, wishes: bool
+    ) -> Arranged:
+        """Build waves without dates, or schedule; with the wishes of good practice or by the rules alone."""
+        if is_dated:
+            return self._scheduled(options, cancel, wishes=wishes)
+        work = rest_of(self.all_work(wishes=wishes), self.progress.done.keys())
+        judged = self._judged(in_weeks(work, hours=wave_hours(self.site), first=self.progress.waves_done + 1))
+        if not judged.order.breaches and not judged.breaches:
+            return judged
+        return self._undated(self._scheduled(self._some_start(options), cancel, wishes=wishes))
+
+    def _some_start(self, options: Options) -> Options:
+        start = next_day([entry.at for entry in self.progress.standing]) or SOME_MONDAY
+        return replace(options, start=start)
+
+    def _anyhow(
+        self,
+        other: Arranged,
+        options: Options,
+        began: float,
+        cancel: threading.Event | None,
+        *,
+        is_dated: bool,
+    ) -> Arranged:
+        """Search any order that the judge passes, and say what stands in the way where there is none."""
+        when = windows(self.site.windows, MOST_WINDOWS, options.start) if is_dated else None
+        past = written(replace(other.order, waves=self.done_waves()), self.progress.waves_done).waves
+        until = began + options.time_s * ANYHOW_SHARE
+        found = any_order(self.all_work(), past, self.progress, when, until, cancel)
+        if found.order is not None:
+            judged = self._judged(found.order)
+            return replace(judged, outcome=Outcome.STOPPED_WITH_PLAN) if is_dated else judged
+        chosen = options if is_dated else self._some_start(options)
+        left_s = max(LEAST_REASONS_S, began + options.time_s - time.monotonic())
+        told = reasons(self.site, self.state, replace(chosen, time_s=left_s), self.progress, cancel)
+        if found.is_proof:
+            return replace(other, outcome=Outcome.INFEASIBLE, ways_out=told, breaches=())
+        unsure = found.reason or (
+            f"no order was found in {options.time_s:.0f} s, and that there is none is not proven: give it "
+            "more --time."
+        )
+        return replace(other, outcome=Outcome.STOPPED_EMPTY, ways_out=(unsure, *told), breaches=())
+
+    def _scheduled(self, options: Options, cancel: threading.Event | None, *, wishes: bool) -> Arranged:
+        found = schedule(
+            self.site,
+            self.state,
+            options,
+            progress=self.progress,
+            cancel=cancel,
+            wishes=wishes,
+            explain=False,
+        )
         if found.outcome in (Outcome.INFEASIBLE, Outcome.STOPPED_EMPTY):
-            return Arranged(found.order, found.order, found.outcome, (), _reasons(found))
-        judged = replace(self._judged(found.order), outcome=found.outcome, aims=found.aims)
-        outages = self.all_work().untied.outages
-        if judged.breaches and outages:
-            # What waits for itself across waves cannot be done wave by wave, and the work says so.
-            return replace(judged, outcome=Outcome.INFEASIBLE, ways_out=found.ways_out, breaches=())
-        return judged
+            return Arranged(found.order, found.order, found.outcome, (), found.ways_out)
+        return replace(self._judged(found.order), outcome=found.outcome, aims=found.aims)
 
     def _undated(self, found: Arranged) -> Arranged:
         waves = tuple(replace(wave, start=None, end=None) for wave in found.order.waves)
@@ -160,10 +223,6 @@ def _blocks(work: Work, tasks: Iterable[str]) -> set[str]:
     return {work.of_task[id_] for id_ in tasks if id_ in work.of_task}
 
 
-def _reasons(found: Schedule) -> tuple[str, ...]:
-    return found.ways_out or tuple(found.order.breaches)
-
-
 def wave_hours(site: Site) -> float:
     """Give how long a wave without a date may be: the longest window there is, else the trade's habit."""
     return max((item.hours for item in site.windows.recurring), default=WAVE_HOURS)
@@ -172,7 +231,7 @@ def wave_hours(site: Site) -> float:
 def too_early(work: Work, done: Collection[str]) -> Iterator[tuple[str, str]]:
     """Give (task, task before it) where something counts as done whose forerunner does not."""
     for link in work.links:
-        if link.after in done and link.before not in done:
+        if not link.wish and link.after in done and link.before not in done:
             yield link.after, link.before
 
 

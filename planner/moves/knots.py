@@ -87,13 +87,18 @@ def _dependency_to_break(
 
 def _without(result: Untied, given: tuple[Link, ...]) -> Untied:
     pairs = tuple(link.dependency for link in given if link.dependency is not None)
-    texts = tuple(
-        f"Dependency broken: {consumer} moves before {provider}, which it depends on; otherwise both wait "
-        f"for each other. Point {consumer} at the new place of {provider} once that has moved."
-        for consumer, provider in pairs
-    )
+    texts = tuple(map(broken_text, pairs))
     kept = tuple(link for link in result.links if link not in given)
     return replace(result, links=kept, texts=(*result.texts, *texts), given_up=(*result.given_up, *pairs))
+
+
+def broken_text(pair: Pair) -> str:
+    """Say that a consumer moves before its provider, and what to do about it."""
+    consumer, provider = pair
+    return (
+        f"Dependency broken: {consumer} moves before {provider}, which it depends on; otherwise both wait "
+        f"for each other. Point {consumer} at the new place of {provider} once that has moved."
+    )
 
 
 def _with_outage(change: Change, by_id: Mapping[str, Task], knot: frozenset[str], result: Untied) -> Untied:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from itertools import combinations
 
@@ -33,6 +33,7 @@ class Link:
     """The task ``after`` follows the task ``before``, with the reason in words.
 
     ``dependency`` is (consumer, provider) where a service depends on another: such a link can be given up.
+    A ``wish`` is good practice and no rule of the judge: it gives way where no order keeps it.
     """
 
     before: str
@@ -40,10 +41,14 @@ class Link:
     lag: Lag
     because: str
     dependency: tuple[str, str] | None = None
+    wish: bool = False
 
 
-def links(change: Change, rings: tuple[Cycle, ...]) -> tuple[Link, ...]:
-    """Give all links between the tasks of a change, without the edges that break rings."""
+def links(change: Change, rings: tuple[Cycle, ...], *, wishes: bool = True) -> tuple[Link, ...]:
+    """Collect all links between the tasks of a change, without the edges that break rings.
+
+    Without ``wishes`` only those that are rules.
+    """
     found = (
         *_hosts(change),
         *_services(change, rings),
@@ -55,11 +60,11 @@ def links(change: Change, rings: tuple[Cycle, ...]) -> tuple[Link, ...]:
     )
     strictest: dict[tuple[str, str], Link] = {}
     for link in found:
-        known = strictest.get((link.before, link.after))
-        if link.before == link.after:
+        if link.before == link.after or (link.wish and not wishes):
             continue
-        if known is None or known.lag < link.lag:
-            strictest[link.before, link.after] = link
+        known = strictest.get((link.before, link.after), link)
+        stricter = link if link.lag > known.lag else known
+        strictest[link.before, link.after] = replace(stricter, wish=known.wish and link.wish)
     return tuple(strictest.values())
 
 
@@ -76,15 +81,18 @@ def _hosts(change: Change) -> Iterator[Link]:
     for box in change.rebuilt:
         rebuilt = _id(Sort.REUSE, box)
         for name in change.arrivals(change.kept[box]):
-            lag = Lag.SAME if name in change.in_place else Lag.LATER
-            yield Link(rebuilt, _id(Sort.MOVE, name), lag, f"{box} is rebuilt first")
-            if name in change.in_place:
+            move = _id(Sort.MOVE, name)
+            yield Link(rebuilt, move, Lag.SAME, f"{box} is rebuilt first")
+            if name not in change.in_place:
+                yield Link(rebuilt, move, Lag.LATER, f"{box} is rebuilt first, and runs for a day", wish=True)
+            else:
                 yield Link(_id(Sort.BACK_UP, name), rebuilt, Lag.SAME, f"{name} is backed up before")
         for name in change.leavers(box):
             yield Link(_id(Sort.MOVE, name), rebuilt, Lag.HELD, f"{name} must have left {box} for good")
     for box in change.replugged:
         for name in change.arrivals(change.kept[box]):
-            yield Link(_id(Sort.REPLUG, box), _id(Sort.MOVE, name), Lag.SAME, f"{box} is plugged over first")
+            because = f"{box} is plugged over first"
+            yield Link(_id(Sort.REPLUG, box), _id(Sort.MOVE, name), Lag.SAME, because, wish=True)
 
 
 def _services(change: Change, rings: tuple[Cycle, ...]) -> Iterator[Link]:
@@ -95,7 +103,9 @@ def _services(change: Change, rings: tuple[Cycle, ...]) -> Iterator[Link]:
         if (consumer, provider) not in broken:
             lag = Lag.LATER if is_root(change.site, consumer, provider) else Lag.SAME
             pair, because = (consumer, provider), f"{consumer} depends on {provider}"
-            yield Link(_id(Sort.MOVE, provider), _id(Sort.MOVE, consumer), lag, because, pair)
+            is_direct = provider in change.site.service[consumer].depends_on
+            before, after = _id(Sort.MOVE, provider), _id(Sort.MOVE, consumer)
+            yield Link(before, after, lag, because, pair, wish=not is_direct)
 
 
 def _boxes(change: Change) -> Iterator[Link]:
@@ -155,11 +165,13 @@ def _cooling(change: Change) -> Iterator[Link]:
     for name in change.cooling_off:
         off = _id(Sort.COOLING_OFF, name)
         for before in cooler:
-            yield Link(before, off, Lag.SAME, "the new way for the heat comes before the old one goes")
+            yield Link(
+                before, off, Lag.SAME, "the new way for the heat comes before the old one goes", wish=True
+            )
         for before in heat_falls:
-            yield Link(before, off, Lag.SAME, f"the heat falls before {name} goes")
+            yield Link(before, off, Lag.SAME, f"the heat falls before {name} goes", wish=True)
         for before in machines:
-            yield Link(before, off, Lag.SAME, f"all machines are in before {name} goes")
+            yield Link(before, off, Lag.SAME, f"all machines are in before {name} goes", wish=True)
         for other in change.cooling_off:
             if other in change.site.cooling_option[name].requires:
                 yield Link(off, _id(Sort.COOLING_OFF, other), Lag.SAME, f"{name} requires {other}")
@@ -174,12 +186,20 @@ def _measures(change: Change) -> Iterator[Link]:
         room, source = measure.room_effect, measure.source_effect
         if room is not None and room.leak_delta_m3_s < 0.0:
             for option in change.cooling_on:
-                yield Link(_id(Sort.COOLING_ON, option), applied, Lag.SAME, "sealed after the air path is in")
+                yield Link(
+                    _id(Sort.COOLING_ON, option),
+                    applied,
+                    Lag.SAME,
+                    "sealed after the air path is in",
+                    wish=True,
+                )
         if source is not None and (source.takes_out or source.power_delta_w < 0.0):
             for option in change.cooling_off:
-                yield Link(applied, _id(Sort.COOLING_OFF, option), Lag.SAME, "the heat falls before")
+                yield Link(
+                    applied, _id(Sort.COOLING_OFF, option), Lag.SAME, "the heat falls before", wish=True
+                )
         if measure.target in change.rebuilt:
-            yield Link(_id(Sort.REUSE, measure.target), applied, Lag.SAME, "it is rebuilt first")
+            yield Link(_id(Sort.REUSE, measure.target), applied, Lag.SAME, "it is rebuilt first", wish=True)
         if measure.target in change.cooling_on and change.is_new_cooling(measure.target):
             yield Link(_id(Sort.COOLING_ON, measure.target), applied, Lag.SAME, "it must be there first")
 

@@ -49,6 +49,9 @@ SEARCHED_WINDOWS = 24
 STARTS_SHARE = 0.1
 """The share of the time in which quick schedules are made."""
 
+SOUGHT_SHARE = 0.25
+"""The share of the time after which seeking any schedule by the integer programme is given up."""
+
 READINGS = 10
 """So often a schedule is added up from its states at the end of aims: time is kept back for it."""
 
@@ -159,19 +162,24 @@ def schedule(
     *,
     progress: Progress | None = None,
     cancel: threading.Event | None = None,
+    wishes: bool = True,
+    explain: bool = True,
 ) -> Schedule:
     """Put the work from a site today to a state into its maintenance windows, what is done left out.
+
+    Without ``wishes`` only the rules are kept. Without ``explain`` no way out is sought where there is none.
 
     Raises ValueError when there is no first day or the time zone is not known, KeyError when the state does
     not carry a service of the site.
     """
     chosen, so_far = options or Options(), progress or Progress()
     when = windows(site.windows, MOST_WINDOWS, chosen.start)
-    work = work_of(Change(site, state))
-    return scheduled(Job(work, when, chosen, cancel, so_far.done, so_far.waves_done + 1, so_far.not_before))
+    work = work_of(Change(site, state), wishes=wishes)
+    job = Job(work, when, chosen, cancel, so_far.done, so_far.waves_done + 1, so_far.not_before)
+    return scheduled(job, explain=explain)
 
 
-def scheduled(job: Job) -> Schedule:
+def scheduled(job: Job, *, explain: bool = True) -> Schedule:
     """Put work into windows: quick schedules first, then made better and proven."""
     work = job.work
     if not work.blocks:
@@ -181,13 +189,16 @@ def scheduled(job: Job) -> Schedule:
     if not begun.found:
         found, answer = _sought(job)
         if found is None:
-            return _without(job, answer)
+            return _without(job, answer.ending, explain=explain)
         begun = Starts((found,), None)
-    return _improved(job, begun)
+    return _improved(job, begun) or _without(job, Ending.FAILED, explain=explain)
 
 
-def _improved(job: Job, begun: Starts) -> Schedule:
-    """Make the best start better, aim by aim, never louder over time than the plain order."""
+def _improved(job: Job, begun: Starts) -> Schedule | None:
+    """Make the best start better, aim by aim, never louder over time than the plain order.
+
+    None where every start passes a true limit that the meter leaves out, and building finds none either.
+    """
     every = begun.found
     frame = job.frame(max(windows_until(at) for at in every) + SPARE_WINDOWS)
     case = case_of(frame)
@@ -205,7 +216,10 @@ def _improved(job: Job, begun: Starts) -> Schedule:
     aims = search.improve(every)
     at = search.at
     if strained(job.work, frame.batches(at)):
-        at, aims = _safe(job, frame, every), tuple(replace(aim, proven=False) for aim in aims)
+        safe, aims = _safe(job, frame, every), tuple(replace(aim, proven=False) for aim in aims)
+        if safe is None:
+            return None
+        at = safe
     batches = frame.batches(at)[: windows_until(at)]
     proven = all(aim.proven for aim in aims)
     return Schedule(
@@ -226,11 +240,13 @@ def _reading_s(job: Job, frame: Frame, at: At) -> float:
     return time.monotonic() - began
 
 
-def _safe(job: Job, frame: Frame, every: Sequence[At]) -> At:
+def _safe(job: Job, frame: Frame, every: Sequence[At]) -> At | None:
     """Give a schedule that keeps the true limits, where the best one passes one that the meter left out."""
-    holding = (at for at in every if not strained(job.work, frame.batches(at)))
+    holding = next((at for at in every if not strained(job.work, frame.batches(at))), None)
+    if holding is not None:
+        return holding
     built = best_built(job.work, frame.slots, job.ready_h)
-    return next(holding, None) or placed(built or [])
+    return None if built is None else placed(built)
 
 
 def _sought(job: Job) -> tuple[At | None, Answer]:
@@ -241,7 +257,9 @@ def _sought(job: Job) -> tuple[At | None, Answer]:
     model = _open_model(frame)
     case = case_of(frame)
     add_limits(model, known=case.limits)
-    search = Search(case, {}, job.options.time_s * 0.5, math.inf, job.options.seed, job.cancel, job.began)
+    search = Search(
+        case, {}, job.options.time_s * SOUGHT_SHARE, math.inf, job.options.seed, job.cancel, job.began
+    )
     answer = search.solve(model, over_time(model, case.loudness), search.left_s, {}, None, gap=0.5)
     return (search.at or None), answer
 
@@ -263,25 +281,51 @@ def _nearest(job: Job, batches: Sequence[set[str]]) -> tuple[str, ...]:
     return tuple(f"in the nearest one {item.text}." for item in worst.values())
 
 
-def _without(job: Job, answer: Answer) -> Schedule:
-    """Say what stands in the way, with an order that passes some limits and says which."""
-    tried = [built(job.work, job.slots, force=True, ready_h=job.ready_h, lazy=lazy) for lazy in (False, True)]
-    batches = min(tried, key=lambda found: len(strained(job.work, found)))
-    impossible = answer.ending is Ending.INFEASIBLE
-    time_s = max(5.0, job.options.time_s / 2.0)
-    frame = job.frame(max(FEW_WINDOWS, 2 * least_windows(Prices(job.frame(len(job.slots))), FEW_WINDOWS)))
-    found = ways_out(_open_model(frame), job.options.seed, time_s)
-    if not found:
-        found = (
-            f"no schedule was found in {job.options.time_s:.0f} s: give it more time.",
-            *_nearest(job, batches),
-        )
+def _without(job: Job, ending: Ending, *, explain: bool) -> Schedule:
+    """Say what stands in the way, with an order that passes some limits and says which.
+
+    That the programme has no answer is no proof that no order exists: it has its wishes, blocks and windows.
+    """
+    batches = _forced(job)
+    impossible = ending is Ending.INFEASIBLE
     return Schedule(
         job.told(batches),
         tuple(job.when[: len(batches)]),
         Outcome.INFEASIBLE if impossible else Outcome.STOPPED_EMPTY,
         (),
-        found,
+        _reasons(job, batches) if explain else (),
         None,
         time.monotonic() - job.began,
     )
+
+
+def _forced(job: Job) -> list[set[str]]:
+    """Build an order that passes as few limits as building finds."""
+    tried = [built(job.work, job.slots, force=True, ready_h=job.ready_h, lazy=lazy) for lazy in (False, True)]
+    return min(tried, key=lambda found: len(strained(job.work, found)))
+
+
+def _reasons(job: Job, batches: Sequence[set[str]]) -> tuple[str, ...]:
+    """Seek the smallest ways out; where that takes too long, say what the nearest order passes."""
+    frame = job.frame(max(FEW_WINDOWS, 2 * least_windows(Prices(job.frame(len(job.slots))), FEW_WINDOWS)))
+    found = ways_out(_open_model(frame), job.options.seed, max(5.0, job.options.time_s / 2.0))
+    if found:
+        return found
+    words = f"no schedule was found in {job.options.time_s:.0f} s: give it more time."
+    return (words, *_nearest(job, batches))
+
+
+def reasons(
+    site: Site,
+    state: State,
+    options: Options,
+    progress: Progress,
+    cancel: threading.Event | None = None,
+) -> tuple[str, ...]:
+    """Seek the smallest ways out for work without an order, by rules alone; raises like ``schedule``."""
+    when = windows(site.windows, MOST_WINDOWS, options.start)
+    work = work_of(Change(site, state), wishes=False)
+    job = Job(work, when, options, cancel, progress.done, progress.waves_done + 1, progress.not_before)
+    frame = job.frame(max(FEW_WINDOWS, 2 * least_windows(Prices(job.frame(len(job.slots))), FEW_WINDOWS)))
+    found = ways_out(_open_model(frame), options.seed, options.time_s)
+    return found or _nearest(job, _forced(job))

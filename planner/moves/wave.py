@@ -10,7 +10,9 @@ import networkx as nx
 
 from planner import facts
 from planner.ledger import Ledger, ledger
+from planner.moves.cycles import is_root
 from planner.moves.downtime import downtime_notes
+from planner.moves.knots import broken_text
 from planner.moves.limits import Strain, known, strains, worse_than
 from planner.moves.states import Moment, moment
 from planner.moves.tiers import TIER_NAMES, Tier, tier_of
@@ -164,6 +166,58 @@ def told(
     return Order(tuple(waves), work.cycles, said, work.untied.given_up)
 
 
+def told_as_listed(
+    work: Work,
+    lists: Sequence[Sequence[Task]],
+    dates: Sequence[Dates] | None = None,
+    *,
+    notes: tuple[str, ...] = (),
+    first: int = 1,
+    done: Set[str] = frozenset(),
+) -> Order:
+    """Tell waves whose tasks are done in the order in which they are listed, whatever the blocks are.
+
+    ``done`` are ids of tasks of earlier waves. Dependencies that are not kept are given up, and said.
+    """
+    waves, before = [], set(done)
+    for index, tasks in enumerate(lists):
+        batch = {work.of_task[task.id] for task in tasks if task.id in work.of_task}
+        when = dates[index] if dates is not None else None
+        waves.append(_listed(work, first + index, before, batch, tuple(tasks), when))
+        before |= {task.id for task in tasks}
+    given_up = tuple(sorted({*work.untied.given_up, *_out_of_turn(work, waves, done)}))
+    fresh = (pair for pair in given_up if pair not in work.untied.given_up)
+    said = (*work.knots, *map(broken_text, fresh), *_ring_notes(work), *downtime_notes(work), *notes)
+    return Order(tuple(waves), work.cycles, said, given_up)
+
+
+def _out_of_turn(work: Work, waves: Sequence[Wave], done: Set[str]) -> Iterator[tuple[str, str]]:
+    """Give (consumer, provider) where the consumer moves before its provider, or too soon after it."""
+    place = {name: (wave, number) for wave in waves for number, name in enumerate(wave.moves)}
+    rings = [frozenset(ring.moving) for ring in work.cycles]
+    broken = {pair for ring in work.cycles for pair in ring.broken}
+    for consumer, (wave, number) in place.items():
+        for provider in work.change.site.service[consumer].depends_on:
+            if provider == consumer or provider not in work.change.moved or (consumer, provider) in broken:
+                continue
+            if provider not in place:
+                if task_id(Sort.MOVE, provider) not in done:
+                    yield consumer, provider
+                continue
+            other, before = place[provider]
+            if (other.number, before) > (wave.number, number):
+                if other is not wave or not any({consumer, provider} <= ring for ring in rings):
+                    yield consumer, provider
+            elif is_root(work.change.site, consumer, provider) and not _a_day_after(other, wave):
+                yield consumer, provider
+
+
+def _a_day_after(one: Wave, other: Wave) -> bool:
+    if one.end is None or other.start is None:
+        return other.number > one.number
+    return other.start.astimezone(UTC) - one.end.astimezone(UTC) >= timedelta(hours=facts.DAY_H)
+
+
 def _wave(
     work: Work,
     number: int,
@@ -173,8 +227,21 @@ def _wave(
     base: dict[tuple[str, str], float],
 ) -> Wave:
     listed = tuple(task for block in in_order(work, batch) for task in block.tasks)
-    after = moment(work.change, done | {task.id for task in listed})
     found = worst_strains(work, steps(work, done, batch), base)
+    return _listed(work, number, done, batch, listed, when, found)
+
+
+def _listed(
+    work: Work,
+    number: int,
+    done: Set[str],
+    batch: Set[str],
+    listed: tuple[Task, ...],
+    when: Dates | None,
+    found: tuple[Strain, ...] = (),
+) -> Wave:
+    """Build the wave of some tasks as they are listed; ``batch`` are the blocks they are of."""
+    after = moment(work.change, done | {task.id for task in listed})
     gates = (*(FIRST_GATES if number == 1 else ()), *GATES)
     return Wave(
         number=number,

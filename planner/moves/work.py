@@ -162,16 +162,16 @@ def task_graph(work: Work) -> nx.DiGraph[str]:
     return graph
 
 
-def work_of(change: Change) -> Work:
-    """Derive the work that leads from a site today to a state."""
+def work_of(change: Change, *, wishes: bool = True) -> Work:
+    """Derive the work that leads from a site today to a state; without ``wishes`` by rules alone."""
     rings = cycles(change.site, change.moved)
     by_id = {task.id: task for task in tasks(change)}
-    loose = untied(change, by_id, links(change, rings), _bundles(change, by_id))
+    loose = untied(change, by_id, links(change, rings, wishes=wishes), _bundles(change, by_id))
     found = loose.links
     blocks = _blocks(by_id, found, _bundles(change, by_id))
     of_task = {id_: block.name for block in blocks for id_ in block.ids}
     nevers = tuple(_nevers(change, blocks))
-    pilot = _pilot(change, blocks, _lags(found, of_task, (), blocks))
+    pilot = _pilot(change, blocks, _lags(found, of_task, (), blocks)) if wishes else ()
     return Work(change, by_id, found, blocks, nevers, rings, loose, pilot)
 
 

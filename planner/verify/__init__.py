@@ -3,9 +3,19 @@
 It shares no rule with what makes the plans, so that it can disagree with them.
 """
 
-from planner.verify.picture import Walked
+from planner.verify.picture import Picture, Walked
 from planner.verify.states import RULES, verify_plan, verify_state
 from planner.verify.trial import Breach
-from planner.verify.walk import verify_order
+from planner.verify.walk import after_wave, today_picture, verify_order
 
-__all__ = ["RULES", "Breach", "Walked", "verify_order", "verify_plan", "verify_state"]
+__all__ = [
+    "RULES",
+    "Breach",
+    "Picture",
+    "Walked",
+    "after_wave",
+    "today_picture",
+    "verify_order",
+    "verify_plan",
+    "verify_state",
+]

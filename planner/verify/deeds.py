@@ -54,6 +54,11 @@ def _reuse(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     for name in left:
         if room.goal_of(name).name != box:
             yield Breach(Walked.REBUILD, box, f"{box} is rebuilt while {name} is on it")
+        elif name in room.moved:
+            yield Breach(Walked.REBUILD, box, f"{box} is rebuilt after {name} was set up on it")
+        elif name not in wave.moves:
+            text = f"{box} is rebuilt in wave {wave.number}, which does not set {name} up on it again"
+            yield Breach(Walked.REBUILD, box, text)
         if name not in room.backed_up:
             yield Breach(Walked.BACK_UP, name, f"{box} is rebuilt before {name} is backed up")
     room.on[box] = replace(room.goal(box), services=left)

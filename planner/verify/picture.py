@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from copy import copy
 from dataclasses import dataclass, field, replace
 from datetime import UTC, timedelta
 from enum import StrEnum
@@ -51,7 +52,10 @@ class Walked(StrEnum):
 
 @dataclass
 class Picture:
-    """The room as it is at one moment, by machine name, and what is remembered of the way there."""
+    """The room as it is at one moment, by machine name, and what is remembered of the way there.
+
+    ``judged`` keeps what was found of states, for a search comes by the same one many times.
+    """
 
     site: Site
     target: State
@@ -63,6 +67,15 @@ class Picture:
     came: dict[str, WrittenWave] = field(default_factory=dict)
     moved: dict[str, WrittenWave] = field(default_factory=dict)
     backed_up: dict[str, WrittenWave] = field(default_factory=dict)
+    judged: dict[object, tuple[Breach, ...]] = field(default_factory=dict)
+
+    def copy(self) -> Picture:
+        """Copy what changes on the way; what was computed once is shared."""
+        other = copy(self)
+        other.on, other.cooling = dict(self.on), dict(self.cooling)
+        other.held, other.came = dict(self.held), dict(self.came)
+        other.moved, other.backed_up = dict(self.moved), dict(self.backed_up)
+        return other
 
     @property
     def state(self) -> State:

@@ -38,14 +38,31 @@ def verify_order(site: Site, target: State, order: WrittenOrder) -> tuple[Breach
     What stands already cannot be done otherwise: it is walked, but not blamed for its hours or its states.
     ``target`` is the state that it must end in, a good one of the site.
     """
-    today = state_today(site)
-    room = Picture(site, target, order, {m.name: m for m in today.machines}, dict(today.cooling))
+    room = today_picture(site, target, order)
     found = [*rings(room), *_once(order), *money(room)]
     for before, wave in zip((None, *order.waves), order.waves, strict=False):
-        here = [*timing(room, wave, before), *_wave(room, wave)]
-        found += [breach for breach in here if not wave.is_past or breach.rule == Walked.KNOWN]
+        room, here = after_wave(room, wave, before)
+        found += here
     found += _end(room)
     return tuple(dict.fromkeys(found))
+
+
+def today_picture(site: Site, target: State, order: WrittenOrder) -> Picture:
+    """Build the picture in which an order begins; of the order it takes what it moves and gives up."""
+    today = state_today(site)
+    return Picture(site, target, order, {m.name: m for m in today.machines}, dict(today.cooling))
+
+
+def after_wave(
+    room: Picture, wave: WrittenWave, before: WrittenWave | None
+) -> tuple[Picture, tuple[Breach, ...]]:
+    """Walk one wave: the picture after it, and what it does wrong; the picture before it is left as it is.
+
+    What an order does wrong as a whole (money by month, tasks done twice, where it ends) is not asked here.
+    """
+    after = room.copy()
+    found = [*timing(after, wave, before), *_wave(after, wave)]
+    return after, tuple(breach for breach in found if not wave.is_past or breach.rule == Walked.KNOWN)
 
 
 def _once(order: WrittenOrder) -> Iterator[Breach]:
@@ -81,7 +98,7 @@ def _wave(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
 def _judged(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
     """Judge the state of the moment, with what boxes kept switched off take and what starting asks."""
     now = Room(room.site, room.state)
-    for breach in verify_state(room.site, now.state, allow_double=True, before=room.then):
+    for breach in _breaches(room, now.state):
         if breach.rule in OF_TODAY and room.moved.get(breach.where, wave) is wave:
             continue
         yield Breach(breach.rule, breach.where, f"in wave {wave.number} {breach.message}")
@@ -90,6 +107,14 @@ def _judged(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
         text = f"in wave {wave.number} the rack holds {taken} units with boxes kept for rollback, has {most}"
         yield Breach(Walked.RACK, "rack", text)
     yield from _starts(room, now, wave)
+
+
+def _breaches(room: Picture, state: State) -> tuple[Breach, ...]:
+    """Look up what a state breaks, or judge it where that was not done yet."""
+    key = frozenset(state.machines), state.measures, frozenset(state.cooling.items())
+    if key not in room.judged:
+        room.judged[key] = verify_state(room.site, state, allow_double=True, before=room.then)
+    return room.judged[key]
 
 
 def _starts(room: Picture, now: Room, wave: WrittenWave) -> Iterator[Breach]:
