@@ -7,6 +7,7 @@ import importlib
 import math
 import os
 import pickle
+import signal
 import subprocess
 import sys
 import threading
@@ -14,7 +15,7 @@ import time
 import traceback
 from collections.abc import Callable, Sequence
 from multiprocessing.connection import Connection, Pipe
-from typing import Any
+from typing import Any, NoReturn
 
 STOP = "stop"
 NEWS, ANSWER, FAILURE = "news", "answer", "failure"
@@ -126,11 +127,25 @@ class Helper:
         line, process = self._line, self._process
         self._line = self._process = None
         if process is not None:
-            with contextlib.suppress(OSError):
-                process.kill()
+            _end_group(process.pid)
             process.wait()
         if line is not None:
             line.close()
+
+    def kill(self) -> None:
+        """End the process without waiting for it and without a lock, as a handler of signals may."""
+        process = self._process
+        if process is not None and process.returncode is None:
+            _end_group(process.pid)
+
+
+def _end_group(process_id: int) -> None:
+    """End a helper and what it has started, such as a solver that is a program of its own."""
+    with contextlib.suppress(OSError):
+        if hasattr(os, "killpg"):
+            os.killpg(process_id, signal.SIGKILL)
+        else:
+            os.kill(process_id, signal.SIGTERM)
 
 
 def serve(line: Connection) -> None:
@@ -158,12 +173,21 @@ def _answer(line: Connection, work: str, given: tuple[Any, ...]) -> None:
     at_work.start()
     while at_work.is_alive():
         at_work.join(LOOK_S)
-        if not cancel.is_set() and at_work.is_alive() and line.poll():
-            with contextlib.suppress(EOFError, OSError):
+        if at_work.is_alive() and line.poll():
+            try:
                 line.recv()
+            except (EOFError, OSError):
+                leave()
             cancel.set()
     sort, message = answers[0]
     line.send((sort + BUSY if threading.active_count() > before else sort, message))
+
+
+def leave() -> NoReturn:
+    """End this helper's process with all it has started: nobody asks any more."""
+    if hasattr(os, "getpgrp") and os.getpgrp() == os.getpid():
+        _end_group(os.getpid())
+    os._exit(0)
 
 
 def _portable(error: Exception) -> Exception:
@@ -183,4 +207,4 @@ if __name__ == "__main__":
         importlib.import_module(loaded)
     serve(connection)
     # What was left behind is not waited for.
-    os._exit(0)
+    leave()

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli import output
+from planner.cli import output, signals
 from planner.cli.errors import RefusedError
 from planner.cli.group import say
 from planner.cli.inputs import file_argument, open_inventory, refusal
@@ -42,7 +42,8 @@ def _in_terminal(file: Path, time_s: float) -> None:
     # By name, because the planner must not depend on the screen.
     screen = importlib.import_module("tui.start")
     try:
-        rescued = screen.run(file, time_s)
+        with signals.as_interrupts():
+            rescued = screen.run(file, time_s)
     except InventoryError as error:
         raise refusal(error) from None
     except screen.StartError as error:
@@ -64,7 +65,8 @@ def _in_browser(file: Path, time_s: float, port: int) -> None:
         say("open this address in a browser on this machine; Ctrl-C ends it")
 
     try:
-        server.serve(file, time_s, port, tell)
+        with signals.as_interrupts():
+            server.serve(file, time_s, port, tell)
     except importlib.import_module("tui.start").StartError as error:
         raise RefusedError(str(error)) from None
     except OSError as error:

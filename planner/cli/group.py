@@ -7,11 +7,12 @@ import importlib
 import os
 import sys
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, TextIO
 
 import click
 
-from planner.cli.errors import OwnMistakeError, RefusedError
+from planner.cli import signals
+from planner.cli.errors import LeftBehindError, OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 
 COMMANDS = {
@@ -67,8 +68,8 @@ class Commands(click.Group):
             return result
         except (click.exceptions.Exit, click.ClickException):
             raise
-        except (KeyboardInterrupt, click.Abort):
-            say("interrupted; nothing was written")
+        except (KeyboardInterrupt, click.Abort, LeftBehindError):
+            say(signals.last_words())
             ctx.exit(ExitCode.INTERRUPTED)
         except RefusedError as refusal:
             for text in refusal.lines:
@@ -138,19 +139,36 @@ def cli() -> None:
     """
 
 
-def main() -> None:
-    """Run the command line; never prints a character that a stream cannot carry."""
+def run() -> int:
+    """Run the command line and give its exit code; never prints a character that a stream cannot carry."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     try:
         cli(prog_name="stillroom")
+    except SystemExit as over:
+        return _code_of(over)
     except OSError as error:
         say(f"the result cannot be written: {error.strerror or error}")
         _drop_stdout()
-        sys.exit(ExitCode.BAD_INPUT)
+        return ExitCode.BAD_INPUT
     except Exception as error:
-        sys.exit(internal_error(error))
+        return internal_error(error)
+    return ExitCode.DONE
+
+
+def _code_of(over: SystemExit) -> int:
+    """Give the code of an end as Python would give it to the shell."""
+    if over.code is None or isinstance(over.code, int):
+        return over.code or 0
+    say(str(over.code))
+    return 1
+
+
+def flush(stream: TextIO) -> None:
+    """Bring to a stream what it still holds; one that nobody reads any more has been told of already."""
+    with contextlib.suppress(OSError, ValueError):
+        stream.flush()
 
 
 def _drop_stdout() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import atexit
 
 from planner.apart import Helper
+from planner.cli import signals
 
 SOLVING = ("plan", "why", "moves")
 """The commands that may make a plan."""
@@ -14,3 +15,4 @@ PATIENCE_S = 0.35
 
 HELPER = Helper(("planner.placement.apart",), PATIENCE_S)
 atexit.register(HELPER.close)
+signals.before_leaving(HELPER.kill)

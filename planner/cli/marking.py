@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
+from planner.cli import signals
 from planner.cli.errors import RefusedError
 from planner.files import ChangedError
 from planner.moves import progress_file as kept
@@ -77,7 +78,8 @@ def write_progress(before: Kept, progress: Progress) -> Path:
     """
     name = before.path.name
     try:
-        before.write(progress)
+        with signals.held(name):
+            before.write(progress)
     except ChangedError:
         words = "was written by somebody else meanwhile, and nothing of this is kept; say it again"
         raise RefusedError(f"{name} {words}") from None

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from planner.cli import output, saving, solving
-from planner.cli.errors import RefusedError
+from planner.cli import output, saving, signals, solving
+from planner.cli.errors import LeftBehindError, RefusedError
 from planner.cli.inputs import file_argument, open_inventory, open_plan
 from planner.cli.no_plan import write_no_plan
 from planner.placement.alternatives import alternatives
@@ -82,20 +82,26 @@ def command(
 def _peaks(site: Site, result: Result, options: Options) -> PeaksEntry | None:
     """Look at what it saves that peaks do not coincide, unless the person has stopped the search."""
     plan = result.plan
-    if plan is None or not has_profiles(site) or plan.stopped_by == "interrupted":
+    if plan is None or not has_profiles(site) or signals.was_stopped():
         return None
-    found = solving.finish(lambda cancel, _: peaks(site, plan, options, cancel))
+    try:
+        found = solving.finish(lambda cancel, _: peaks(site, plan, options, cancel))
+    except LeftBehindError:
+        return None
     return peaks_entry(found, site.currency)
 
 
 def _others(site: Site, result: Result, options: Options, most: int) -> AlternativesPage | None:
     """Look for alternatives with the time that the plan had, unless the person has stopped the search."""
     plan = result.plan
-    if plan is None or most == 0 or plan.stopped_by == "interrupted":
+    if plan is None or most == 0 or signals.was_stopped():
         return None
-    found = solving.finish(
-        lambda cancel, _: alternatives(site, plan, options=options, most=most, cancel=cancel)
-    )
+    try:
+        found = solving.finish(
+            lambda cancel, _: alternatives(site, plan, options=options, most=most, cancel=cancel)
+        )
+    except LeftBehindError:
+        return None
     return alternatives_page(site, plan, found)
 
 

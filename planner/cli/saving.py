@@ -6,6 +6,7 @@ import os
 from collections.abc import Iterable
 from pathlib import Path
 
+from planner.cli import signals
 from planner.cli.errors import RefusedError
 from planner.files import put
 
@@ -26,6 +27,7 @@ def refuse_bad_target(target: Path, inputs: Iterable[Path]) -> None:
 def save(target: Path, text: str) -> None:
     """Write a text to its file, whole or not at all."""
     try:
-        put(target, text.encode("utf-8"))
+        with signals.held(target.name):
+            put(target, text.encode("utf-8"))
     except OSError as error:
         raise RefusedError(f"{target} cannot be written: {error.strerror or error}") from None

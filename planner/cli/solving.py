@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
+import math
 import os
-import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from types import FrameType
+from collections.abc import Callable
 from typing import Any, Generic, TypeVar
 
 import click
 
-from planner.cli.errors import OwnMistakeError, RefusedError
+from planner.cli import signals
+from planner.cli.errors import LeftBehindError, OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.group import say
 from planner.cli.helper import HELPER
@@ -26,6 +25,10 @@ from planner.site import Aim, Site
 from planner.verify import verify_plan
 
 TICK_S = 0.2
+
+PATIENCE_S = 1.0
+"""Seconds that work in a thread is given to end after a signal; a plan is made in a process that is ended."""
+
 ERASE_LINE = "\r\x1b[K"
 CODES = {
     Outcome.PROVEN: ExitCode.DONE,
@@ -92,7 +95,7 @@ Work = Callable[[threading.Event, Callable[[Telling], None]], Found]
 
 
 class Job(Generic[Found]):
-    """One solve in a thread of its own; a daemon, so that a second Ctrl-C can leave at once."""
+    """One solve in a thread of its own; a daemon, so that the command can end without it."""
 
     def __init__(self, work: Work[Found]) -> None:
         self.cancel = threading.Event()
@@ -126,32 +129,15 @@ class Job(Generic[Found]):
         return self._results[0]
 
 
-@contextmanager
-def _interrupts(job: Job[Any]) -> Iterator[None]:
-    """First Ctrl-C: stop and keep the best plan. Second: leave at once."""
+def finish(work: Work[Found], patience_s: float = PATIENCE_S) -> Found:
+    """Do some work apart, with progress on a terminal; the judge's refusal of a plan is our own mistake.
 
-    def handle(number: int, frame: FrameType | None) -> None:
-        del number, frame
-        if job.cancel.is_set():
-            os._exit(ExitCode.INTERRUPTED)
-        job.cancel.set()
-
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, handle)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-def finish(work: Work[Found]) -> Found:
-    """Do some work apart, with progress on a terminal; the judge's refusal of a plan is our own mistake."""
+    The first signal stops the work. Raises LeftBehindError where it does not end ``patience_s`` after that.
+    """
     job = Job(work)
-    with _interrupts(job):
+    with signals.stopping(job.cancel):
         job.start()
-        _wait(job)
+        _wait(job, patience_s)
     try:
         return job.result()
     except RejectedPlanError as error:
@@ -181,7 +167,7 @@ def run(site: Site, options: Options) -> Result:
 
         return solve(site, options, cancel=cancel, watch=watch)
 
-    result = finish(work)
+    result = finish(work, math.inf)
     if result.outcome is Outcome.FAILED:
         raise _failure(result)
     _judge(site, result)
@@ -204,15 +190,18 @@ def _judge(site: Site, result: Result) -> None:
         raise OwnMistakeError(f"the judge rejects the plan: {words}")
 
 
-def _wait(job: Job[Any]) -> None:
+def _wait(job: Job[Any], patience_s: float) -> None:
     shown = sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
-    told = False
+    told, is_stopping, until = job.cancel.is_set(), False, math.inf
     began = time.monotonic()
     while not job.done.wait(TICK_S):
-        if job.cancel.is_set() and not told:
-            told = True
+        if job.cancel.is_set() and not is_stopping:
+            is_stopping, until = True, time.monotonic() + patience_s
             _erase(shown)
-            say("stopping; the best plan so far is kept. Ctrl-C again leaves at once.")
+            if not told:
+                say("stopping; the best so far is kept. Ctrl-C again leaves at once.")
+        elif time.monotonic() > until:
+            raise LeftBehindError
         elif shown:
             _show(job.latest, time.monotonic() - began)
     _erase(shown)

@@ -42,9 +42,10 @@ def test_help_imports_nothing_heavy() -> None:
     code = (
         "import sys\n"
         "from planner.cli import main\n"
+        "from planner.cli import signals\n"
         "sys.argv = ['stillroom', '--help']\n"
-        "try:\n    main()\nexcept SystemExit:\n    pass\n"
-        "print(sorted(set(sys.modules)), file=sys.stderr)\n"
+        "signals.before_leaving(lambda: print(sorted(set(sys.modules)), file=sys.stderr, flush=True))\n"
+        "main()\n"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert "check" in done.stdout
