@@ -30,7 +30,7 @@ GIVEN_UP_S = 60.0
 BORN_S = 0.25
 """Seconds in which Python itself may still begin: a signal then ends it before a line of ours is run."""
 
-OURS = f"{ROOT}{os.sep}planner"
+ENTRIES = ("planner/cli/__init__.py", "planner/cli/__main__.py", "planner/cli/entry.py")
 ORPHAN_S = 2.0
 MARK = "STILLROOM_SIGNALS_RUN"
 DONE, NO_PLAN, STOPPED, EMPTY, INTERRUPTED = 0, 1, 3, 4, 130
@@ -147,12 +147,18 @@ def processes_of(run: str) -> list[int]:
 def outcome(ended: Ended, alone: int, born_s: float = BORN_S) -> str:
     """Name how a command ended, '' where that is amiss; ``alone``: its code when nobody interrupts it."""
     if ended.after_s <= born_s and (ended.code < 0 or "Traceback" in ended.err):
-        return "" if OURS in ended.err else "Python not up"
+        return "" if _is_under_way(ended.err) else "Python not up"
     if "Traceback" in ended.err or ended.orphans:
         return ""
     if ended.code == alone:
         return WORDS.get(alone, "")
     return WORDS.get(ended.code, "") if ended.code != NO_PLAN else ""
+
+
+def _is_under_way(err: str) -> bool:
+    """Say whether a traceback goes through more of ours than the lines that put the handler up."""
+    frames = [text for text in err.splitlines() if f"{ROOT}{os.sep}planner" in text]
+    return any(not any(entry in text for entry in ENTRIES) for text in frames)
 
 
 def judged(case: Case, target: Path) -> str:
