@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from tests.oracles.states import compare
+from tests.oracles.states import Tally, compare, compare_site
 
 STATES = 500
+
+MOST_SITES = 1_000
+"""How many sites are looked at for a state on which a planted fault shows; it shows on one of the first 200."""
 
 
 @pytest.mark.parametrize("seed", range(0, 100_000, 10_000))
@@ -20,3 +23,24 @@ def test_programme_ledger_and_judge_agree_to_the_last_state(seed: int) -> None:
     assert tally.states == STATES
     assert tally.plans > STATES // 20
     assert tally.states - tally.refused > STATES // 4
+
+
+@pytest.mark.parametrize(
+    "constant",
+    [
+        "planner.placement.model.hearing.LEVEL_DB",
+        "planner.verify.aims.LEVEL_DB",
+        "planner.ledger.hearing.TEMPERATURE_K",
+        "planner.verify.limits.TEMPERATURE_K",
+    ],
+)
+def test_a_tolerance_that_one_of_the_three_lacks_is_found(
+    constant: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The comparison sees what it is there to see: states on a limit that one side takes for over it."""
+    monkeypatch.setattr(constant, 0.0)
+    tally = Tally()
+    for seed in range(MOST_SITES):
+        if seed % 3 and not tally.disagreements:
+            compare_site(seed, 1, tally)
+    assert tally.disagreements
