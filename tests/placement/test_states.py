@@ -9,7 +9,7 @@ from tests.oracles.states import Tally, compare, compare_site
 STATES = 500
 
 MOST_SITES = 1_000
-"""How many sites are looked at for a state on which a planted fault shows; it shows on one of the first 200."""
+"""How many sites are looked at for a state on which a planted fault shows; one of the first 100 does."""
 
 
 @pytest.mark.parametrize("seed", range(0, 100_000, 10_000))
