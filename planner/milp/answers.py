@@ -24,7 +24,8 @@ class Limits:
     """When a run stops: seconds, gaps, or a solution as good as ``target``; ``seed`` makes it repeatable.
 
     ``below``: what solutions are to be worth at most; others need not be found. ``presolve``: whether
-    HiGHS may rewrite a programme first, where its false answers arose.
+    HiGHS may rewrite a programme first, where its false answers arose. ``nodes``: most nodes of the search
+    tree, a limit that is the same on every machine.
     """
 
     time_s: float = 60.0
@@ -35,6 +36,7 @@ class Limits:
     target: float | None = None
     below: float | None = None
     presolve: bool = True
+    nodes: int | None = None
 
 
 @dataclass(frozen=True)

@@ -66,6 +66,7 @@ def solve_cbc(form: StandardForm, limits: Limits, cancel: threading.Event | None
         command = [str(pulp.PULP_CBC_CMD.pulp_cbc_path), str(model)]
         command += ["-sec", str(max(limits.time_s, 0.1)), "-randomCbcSeed", str(limits.seed)]
         command += ["-ratioGap", str(limits.relative_gap), "-allowableGap", str(limits.absolute_gap)]
+        command += [] if limits.nodes is None else ["-maxNodes", str(limits.nodes)]
         command += ["-timeMode", "elapsed", "-branch", "-printingOptions", "all", "-solution", str(answer)]
         silent = subprocess.DEVNULL
         process = subprocess.Popen(command, stdin=silent, stdout=silent, stderr=silent)

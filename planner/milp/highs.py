@@ -102,6 +102,7 @@ def highs_options(limits: Limits) -> dict[str, object]:
         "mip_abs_gap": limits.absolute_gap,
         "mip_allow_restart": False,
         "presolve": "choose" if limits.presolve else "off",
+        "mip_max_nodes": highspy.kHighsIInf if limits.nodes is None else limits.nodes,
         "objective_target": -np.inf if limits.target is None else limits.target,
         "objective_bound": np.inf if limits.below is None else limits.below,
     }

@@ -18,8 +18,8 @@ from planner.placement.model import Model
 ZERO, SUMS, PATTERNS = "a value that cannot be less", "sums alone", "prices of patterns"
 """What shows a value without any run of a solver."""
 
-CLAIM_S = 10.0
-"""Most seconds for one claim."""
+CLAIM_S, CLAIM_NODES = 30.0, 5_000
+"""Most seconds for one claim, and most nodes of each search, which end it first unless slow."""
 
 PATIENCE_SHARE = 1.0
 """Share of the time that a solve took which is waited at its end for claims that are still open."""
@@ -95,7 +95,7 @@ class Proofs:
                     self._idle = True
                     return
                 pending = self._waiting.pop(0)
-            limits = replace(self._limits, time_s=CLAIM_S, target=None, below=None)
+            limits = replace(self._limits, time_s=CLAIM_S, nodes=CLAIM_NODES, target=None, below=None)
             verdict = confirm(pending.claim, limits, halt)
             if not halt.is_set() or not verdict.is_open:
                 self._done[pending.number] = (pending, verdict)
