@@ -91,7 +91,7 @@ def _alike(box: Box, pattern: Box, rng: random.Random) -> Box:
     return replace(made, may_host=False) if draw < 0.30 else made
 
 
-def reuse_site(boxes: int, services: int, seed: int = 0, *, kinds: bool = True) -> Site:
+def reuse_site(boxes: int, services: int, seed: int = 0, *, kinds: bool = True, circuits: int = 2) -> Site:
     """Give a site of alike boxes with services spread over them, and at most one kind of small host to buy.
 
     A host holds about six of the services; one alone leaves its box nearly idle.
@@ -101,7 +101,7 @@ def reuse_site(boxes: int, services: int, seed: int = 0, *, kinds: bool = True) 
     spec = _spec(16.0, 64.0, 90.0, 240.0, 49.0)
     load = tuple(_service(rng, number, names[number % boxes]) for number in range(services))
     groups = [frozenset(rng.sample([item.name for item in load], 2)) for _ in range(services // 20)]
-    circuits = tuple(Circuit(name, 230.0, 400.0, 60_000.0) for name in ("row-a", "row-b"))
+    rows = tuple(Circuit(name, 230.0, 400.0, 60_000.0) for name in ("row-a", "row-b")[:circuits])
     small = Kind("small-host", Role.HOST, _spec(8.0, 32.0, 60.0, 130.0, 45.0), 900.0, 4, 3.0)
     return Site(
         name=f"alike {boxes}/{services}/{seed}",
@@ -109,11 +109,11 @@ def reuse_site(boxes: int, services: int, seed: int = 0, *, kinds: bool = True) 
         room=Room(20.0, 12.0, 3.0, (Surface("plaster", 672.0, (0.1,) * 8),), 3_000.0),
         listeners=(Listener("desk", 70.0, distance_m=3.0),),
         seasons=(Season("summer", 24.0, 4380.0), Season("winter", 18.0, 4380.0)),
-        supply=Supply(circuits, 0.3),
+        supply=Supply(rows, 0.3),
         cooling=(),
         policy=Policy(aims=(Aim.POWER, Aim.SOUND, Aim.COST, Aim.CHANGE), inlet_limit_c=35.0),
         boxes=tuple(
-            Box(name, spec, circuits[number % 2].name, may_host=True, reuse_hours=REUSE_HOURS)
+            Box(name, spec, rows[number % circuits].name, may_host=True, reuse_hours=REUSE_HOURS)
             for number, name in enumerate(names)
         ),
         services=load,

@@ -2,10 +2,10 @@
 
 ``python -m tests.benchmarks.placement [--set NAME ...] [--sizes 20,50] [--seconds 30] [--peers highs,cp-sat]
 [--quick] [--json FILE]``. Sets are folders of published instances beside the checkout (``shared/bench``),
-``recipes`` (instances made here by published recipes) and ``sites`` (generated sites of ``--sizes``
-services). On sites every side minimises the mean watts over the same machines with the sound target and the
-heat limits held; cooling is fixed for the peers as in Stillroom's answer. Every filling is judged by one
-judge. It asserts nothing.
+``recipes`` (instances made here by published recipes), ``sites`` (generated sites of ``--sizes`` services)
+and ``re-used boxes`` (alike boxes with services on them, which may become hosts). On sites every side
+minimises the mean watts over the same machines with the sound target and the heat limits held; cooling is
+fixed for the peers as in Stillroom's answer. Every filling is judged by one judge. It asserts nothing.
 """
 
 from __future__ import annotations
@@ -14,20 +14,26 @@ import argparse
 import json
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from planner.placement import site_of
+from planner.site import Aim
 from tests.benchmarks.generated import generated_site
 from tests.benchmarks.peers import table
 from tests.benchmarks.peers.race import Entry, Heat, race
 from tests.benchmarks.peers.runner import SIDES, STILLROOM
 from tests.benchmarks.peers.tasks import task_of
 from tests.benchmarks.recipes import recipes
+from tests.sitegen_alike import reuse_site
 
 BENCH = Path(__file__).resolve().parents[3] / "shared" / "bench"
 SIZES = (20, 50, 100, 200, 500, 1000, 2000)
 SITE_SECONDS = {200: 60.0, 500: 120.0, 1000: 300.0, 2000: 300.0}
 """Seconds for sites from a size on, where ``--seconds`` gives less; not with ``--quick``."""
+
+REUSED = ((20, 40), (80, 160), (150, 150), (150, 300))
+"""Alike boxes that may be re-used, and services on them."""
 
 QUICK = (
     "class3_60_3_0",
@@ -93,7 +99,7 @@ def _names(text: str) -> tuple[str, ...]:
 
 
 def _entries(asked: argparse.Namespace) -> Iterator[Entry]:
-    for entry in (*_published(asked), *_recipes(asked), *_sites(asked)):
+    for entry in (*_published(asked), *_recipes(asked), *_sites(asked), *_reused(asked)):
         named = asked.set is None or any(part in f"{entry.set}/{entry.name}" for part in asked.set)
         if named and entry.items <= asked.most:
             yield entry
@@ -130,6 +136,13 @@ def _sites(asked: argparse.Namespace) -> Iterator[Entry]:
         least = 0.0 if asked.quick else max((s for n, s in SITE_SECONDS.items() if n <= size), default=0.0)
         site = generated_site(size, asked.seed)
         yield Entry("sites", f"site of {size}", site, asked.seconds or max(asked.limit, least))
+
+
+def _reused(asked: argparse.Namespace) -> Iterator[Entry]:
+    for boxes, services in REUSED[:1] if asked.quick else REUSED:
+        site = reuse_site(boxes, services, asked.seed, circuits=1)
+        site = replace(site, policy=replace(site.policy, aims=(Aim.SOUND, Aim.POWER)))
+        yield Entry("re-used boxes", f"{boxes} boxes, {services} services", site, asked.limit)
 
 
 if __name__ == "__main__":

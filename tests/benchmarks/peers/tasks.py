@@ -72,6 +72,7 @@ def task_of_site(site: Site, cooling: Mapping[str, frozenset[str]], over_db: flo
         _sound_row(site, makes, specs, season, place_, cooling, over_db) for season, place_ in _heard(site)
     ]
     rows += [_heat_row(site, makes, season, cooling) for season in site.seasons]
+    rows += _one_role_each(site, [candidate for candidate, _ in candidates])
     constant = math.fsum(draw.gear_w(site, gear, ()) for gear in site.gear) + _cooling_w(site, cooling)
     return Task(site.name, len(groups), makes, conflicts, tuple(rows), constant)
 
@@ -84,20 +85,50 @@ def filling_of(site: Site, state: State) -> Filling:
         for index, (candidate, zone) in enumerate(_candidates(site))
     }
     found = []
+    first = {name: twins[0] for twins in _twins(site) for name in twins}
     for machine in state.machines:
         zones = {site.service[name].zone for name in machine.services}
         ref = machine.box or machine.kind or ""
+        if _is_reused(site, fit.Candidate(ref, "box" if machine.box else "kind", machine.role)):
+            ref = first[ref]
         key = (ref, machine.role, min(zones) if (ref, machine.role, None) not in numbers else None)
         found.append((numbers[key], tuple(sorted({place[name] for name in machine.services}))))
     return found
 
 
 def _candidates(site: Site) -> Iterator[tuple[fit.Candidate, str | None]]:
-    """Give every make there may be; hosts to buy of one zone once for each zone."""
+    """Give every make there may be; hosts to buy of one zone once for each zone, re-used boxes alike once."""
     zones = sorted({service.zone for service in site.services})
+    firsts = {twins[0] for twins in _twins(site)}
     for candidate in fit.candidates(site):
+        if _is_reused(site, candidate) and candidate.ref not in firsts:
+            continue
         several = candidate.sort == "kind" and candidate.role is Role.HOST and candidate.spec(site).zones == 1
         yield from ((candidate, zone) for zone in (zones if several else (None,)))
+
+
+def _is_reused(site: Site, candidate: fit.Candidate) -> bool:
+    is_host = candidate.sort == "box" and candidate.role is Role.HOST
+    return is_host and not site.box[candidate.ref].hosts_today
+
+
+def _twins(site: Site) -> list[tuple[str, ...]]:
+    """Give the boxes that may be re-used, those that nothing here tells apart together."""
+    bound = {service.stay_on for service in site.services}
+    found: dict[tuple[object, ...], list[str]] = {}
+    for box in site.boxes:
+        if box.may_host and not box.hosts_today:
+            own = box.name if box.name in bound or box.stays is not None else ""
+            found.setdefault((box.spec, box.on_ups, own), []).append(box.name)
+    return [tuple(names) for names in found.values()]
+
+
+def _one_role_each(site: Site, candidates: list[fit.Candidate]) -> Iterator[Row]:
+    """Give the limits on boxes that are hosts or as they are: no more than there are, both together."""
+    none: tuple[Mapping[int, float], ...] = tuple({} for _ in candidates)
+    for twins in _twins(site):
+        here = tuple(float(each.sort == "box" and each.ref in twins) for each in candidates)
+        yield Row(f"one role for each like {twins[0]}", here, none, float(len(twins)))
 
 
 def _make(site: Site, groups: list[Group], candidate: fit.Candidate, zone: str | None) -> Make:
@@ -121,12 +152,20 @@ def _make(site: Site, groups: list[Group], candidate: fit.Candidate, zone: str |
         name=candidate.ref if zone is None else f"{candidate.ref}/{zone}",
         capacity=capacity,
         fixed=spec.idle_w * wall,
-        units=1 if box else min(site.kind[candidate.ref].max_units, len(groups)),
+        units=_units(site, candidate, len(groups)),
         sizes={index: _taken(site, group, candidate) for index, group in fitting},
         each={index: span * _mean_cpu(site, group) for index, group in fitting},
         single=candidate.role in (Role.APPLIANCE, Role.TOWER),
         clashes=_zone_clashes(site, fitting, spec) if zone is None else frozenset(),
     )
+
+
+def _units(site: Site, candidate: fit.Candidate, groups: int) -> int:
+    if candidate.sort == "kind":
+        return min(site.kind[candidate.ref].max_units, groups)
+    if not _is_reused(site, candidate):
+        return 1
+    return next(len(twins) for twins in _twins(site) if candidate.ref in twins)
 
 
 def _zone_clashes(site: Site, fitting: list[tuple[int, Group]], spec: Spec) -> frozenset[tuple[int, int]]:
