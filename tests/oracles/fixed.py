@@ -78,11 +78,13 @@ class Fixed:
     """A site's programme, ready to be fixed to states.
 
     ``single``: kinds and alike boxes are written one by one, and every loss of hosts whole, so that the rows
-    say all there is to say; else they are pools, which only ever say less.
+    say all there is to say; else they are pools, which only ever say less. ``previous``: the earlier plan
+    from which changes may be counted, too.
     """
 
     site: Site
     single: bool
+    previous: State | None = None
     model: Model = field(init=False)
     hearing: Hearing = field(init=False)
     columns: dict[pulp.LpVariable, int] = field(init=False)
@@ -90,13 +92,13 @@ class Fixed:
     heat: dict[str, Rows] = field(init=False)
 
     def __post_init__(self) -> None:
-        every = frozenset(kind.name for kind in self.site.kinds) | pools_of_boxes(self.site)
+        every = frozenset(kind.name for kind in self.site.kinds) | pools_of_boxes(self.site, self.previous)
         written_out = every if self.single else frozenset[str]()
-        problem = prepare(self.site, written_out)
+        problem = prepare(self.site, written_out, previous=self.previous)
         if self.single and self.site.policy.spare_hosts:
             hosts = [slot.key for slot in problem.slots if slot.is_host]
             lost = frozenset(combinations(hosts, min(self.site.policy.spare_hosts, len(hosts))))
-            problem = prepare(self.site, written_out, lost=lost - {()})
+            problem = prepare(self.site, written_out, lost=lost - {()}, previous=self.previous)
         self.model = build(problem)
         self.hearing = Hearing(self.model)
         self.columns = {variable: index for index, variable in enumerate(self.model.program.variables)}
@@ -167,6 +169,11 @@ class Fixed:
         program.rows = {name: row for name, row in model.program.rows.items() if name.startswith(SPARE)}
         program.rows |= {f"fixed:{v.name}": v == values[self.columns[v]] for v in decided}
         return run(program, pulp.LpAffineExpression(), Limits(time_s=60.0)).found
+
+    @property
+    def tells_hosts_apart(self) -> bool:
+        """Say whether what moves between boxes that the earlier plan made hosts is counted."""
+        return not any(slot.alike and slot.alike.were_hosts for slot in self.model.problem.slots)
 
     def hearing_of(self, site: Site) -> Hearing:
         """Write the rows of sound for another site's targets, over the same variables."""
