@@ -240,6 +240,27 @@ def _rebuilt() -> Iterator[BrokenOrder]:
     yield BrokenOrder(
         Walked.REBUILD, "alder is rebuilt while mail is on it", SITE, target, found, alone=False
     )
+    yield from _rebuilt_in_place()
+
+
+def _rebuilt_in_place() -> Iterator[BrokenOrder]:
+    """Rebuild alder under mail: with mail set up again only a week later, and with it set up before."""
+    target = folded(unit("quiet-host", 1, "records-db", "files"), box("alder", Role.HOST, "mail"))
+    backup, rebuilt, again = task(Sort.BACK_UP, "mail"), task(Sort.REUSE, "alder"), task(Sort.MOVE, "mail")
+    second = replace(SECOND, tasks=tuple(moving("records-db")))
+    last = replace(LAST, tasks=(task(Sort.COOLING_OFF, "split-unit"), task(Sort.RETIRE, "birch")))
+    held = task(Sort.HOLD, "birch")
+    late = [
+        replace(THIRD, tasks=(*moving("files"), held, backup)),
+        replace(last, tasks=(*last.tasks, rebuilt)),
+        wave(5, 5, again),
+    ]
+    words = "alder is rebuilt in wave 4, which does not set mail up on it again"
+    yield BrokenOrder(Walked.REBUILD, words, SITE, target, order(second, *late), alone=False)
+    third = replace(THIRD, tasks=(*moving("files"), held))
+    soon = replace(last, tasks=(*last.tasks, backup, again, rebuilt))
+    words = "alder is rebuilt after mail was set up on it"
+    yield BrokenOrder(Walked.REBUILD, words, SITE, target, order(second, third, soon), alone=False)
 
 
 def _plugged() -> BrokenOrder:
