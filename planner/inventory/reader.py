@@ -10,9 +10,9 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path as FilePath
-from typing import Any, NoReturn
+from typing import Any, NamedTuple, NoReturn
 
 import yaml
 
@@ -30,11 +30,11 @@ WORDS: dict[str, bool | None] = {
     **dict.fromkeys(("no", "false", "off"), False),
     **dict.fromkeys(("", "~", "null"), None),
 }
+WANTED = (yaml.NodeEvent, yaml.CollectionEndEvent)
 LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(NamedTuple):
     """Where a value stands: its file, the line and column of its key, and its characters in the text.
 
     A mapping or list in indented form ends where the next thing begins, one in brackets with its bracket.
@@ -176,7 +176,7 @@ class _Builder:
                 if documents > 1:
                     line = _start_line(event)
                     self._stop(line, "a second document begins here.", "Keep one inventory in a file.")
-            elif isinstance(event, yaml.NodeEvent | yaml.CollectionEndEvent):
+            elif isinstance(event, WANTED):
                 yield event
 
     def _value(self, event: yaml.Event, path: Path, key: yaml.Event | None = None) -> Any:
@@ -197,7 +197,7 @@ class _Builder:
             self._stop(line, f"values are nested more than {MAX_DEPTH} deep.", "Check the brackets.")
         mapping = isinstance(event, yaml.MappingStartEvent)
         value = self._mapping(path) if mapping else self._sequence(path)
-        self.tree.places[path] = replace(self.tree.places[path], end=self.last_end)
+        self.tree.places[path] = self.tree.places[path]._replace(end=self.last_end)
         self.depth -= 1
         return value
 
@@ -243,18 +243,13 @@ class _Builder:
         return text if event.style else plain_value(text)
 
     def _refuse_extras(self, event: yaml.Event, path: Path, line: int) -> None:
+        anchor, tag = getattr(event, "anchor", None), getattr(event, "tag", None)
+        if anchor is None and tag is None:
+            return
         if isinstance(event, yaml.AliasEvent):
-            self._add(
-                line, path, f"*{show(getattr(event, 'anchor', ''))} is an alias.", "Write the value out."
-            )
-        elif getattr(event, "anchor", None):
-            self._add(
-                line,
-                path,
-                f"&{show(getattr(event, 'anchor', ''))} is an anchor.",
-                "Write the value out where it is used.",
-            )
-        tag = getattr(event, "tag", None)
+            self._add(line, path, f"*{show(anchor)} is an alias.", "Write the value out.")
+        elif anchor:
+            self._add(line, path, f"&{show(anchor)} is an anchor.", "Write the value out where it is used.")
         if tag and tag != "!":
             self._add(line, path, f"the tag {show(tag)} is not read.", "Take it away.")
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import difflib
 from collections.abc import Mapping
 from typing import Any, get_args
@@ -50,7 +49,7 @@ def validate(tree: Tree) -> tuple[InventoryModel | None, list[Problem]]:
             details = error.errors(include_url=False)
         if attempt == 0:
             problems = _once([_problem(tree, data, detail) for detail in details])
-            data = copy.deepcopy(data)
+            data = _copied(data)
         _prune(data, [_path(detail, data) for detail in details])
     return None, problems
 
@@ -70,6 +69,13 @@ def _once(problems: list[Problem]) -> list[Problem]:
 def _suggestion(problem: Problem) -> tuple[str, str, str]:
     parent, _, key = problem.path.rpartition(".")
     return problem.file, parent, DID_YOU_MEAN.format(key)
+
+
+def _copied(data: Any) -> Any:
+    """Copy what is to be pruned: mappings and lists; a file holds nothing else that could change."""
+    if isinstance(data, dict):
+        return {key: _copied(value) for key, value in data.items()}
+    return [_copied(value) for value in data] if isinstance(data, list) else data
 
 
 def _path(detail: ErrorDetails, data: Any) -> Path:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any
 
 from planner.inventory.reader import plain_value
@@ -42,7 +43,7 @@ def copied(tree: Any) -> Any:
 
 def containers(tree: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[tuple[Any, ...], Any]]:
     """Walk all mappings and sequences of a tree with their paths, the top first."""
-    if isinstance(tree, Pairs | list):
+    if isinstance(tree, list):
         yield path, tree
         items = tree if isinstance(tree, Pairs) else enumerate(tree)
         for key, value in items:
@@ -75,7 +76,10 @@ def _scalar(value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, int | float):
         return repr(value)
-    if isinstance(value, str):
-        plain = PLAIN.fullmatch(value) and not value.endswith(" ") and plain_value(value) == value
-        return value if plain else json.dumps(value, ensure_ascii=False)
-    return _flow(value)
+    return _text(value) if isinstance(value, str) else _flow(value)
+
+
+@lru_cache(maxsize=100_000)
+def _text(value: str) -> str:
+    plain = PLAIN.fullmatch(value) and not value.endswith(" ") and plain_value(value) == value
+    return value if plain else json.dumps(value, ensure_ascii=False)
