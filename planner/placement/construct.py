@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from planner import fit
 from planner.ledger import ledger
+from planner.physics.heat import NeverSettlesError
 from planner.placement.model import Model
 from planner.placement.packing import tries
 from planner.placement.pooled import load_of
@@ -39,7 +40,11 @@ def construct(site: Site, seed: int, previous: State | None = None) -> State | N
 
 
 def _worth(site: Site, state: State) -> tuple[float, ...]:
-    book = ledger(site, state)
+    """Compute the aims' values in their order; a state whose room never settles comes after all others."""
+    try:
+        book = ledger(site, state)
+    except NeverSettlesError:
+        return (math.inf,)
     return tuple(aim_value(site, state, book, aim) for aim in site.policy.aims)
 
 

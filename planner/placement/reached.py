@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from planner.ledger import ledger
 from planner.milp import Answer, Ending, Limits
+from planner.physics.heat import NeverSettlesError
 from planner.placement.construct import construct
 from planner.placement.script import Question
 from planner.plan import aim_value
@@ -57,11 +58,15 @@ class Reached:
         self.held: list[tuple[Aim, float]] = []
 
     def value(self, aim: Aim, state: State | None = None) -> float:
-        """Give the value of an aim for a state (the best one), recomputed by the ledger."""
+        """Compute the value of an aim for a state (the best one); infinite where its room never settles."""
         state = state or self.best
         if state is None:
             return math.inf
-        return aim_value(self.site, state, ledger(self.site, state), aim, self.previous)
+        try:
+            book = ledger(self.site, state)
+        except NeverSettlesError:
+            return math.inf
+        return aim_value(self.site, state, book, aim, self.previous)
 
     def _first(self) -> State | None:
         """Give the start where it is a plan, else one that is quickly made where solving takes longer."""

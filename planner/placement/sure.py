@@ -33,6 +33,9 @@ LEAST_TIGHTER_DB = 0.02
 SCATTER_DB = 0.05
 """Twice the standard error, about, of a sampled 90 % level where the room's 2.5 dB rule."""
 
+NO_BOUND = 0.0
+"""What every aim's value is at least: no plan is quieter than its targets, draws, costs or changes less."""
+
 NORMAL = NormalDist()
 SAME = 1e-4
 
@@ -135,7 +138,7 @@ def _for_site(site: Site, plan: Plan, relaxed: Plan) -> Plan:
     aims, in_step = [], True
     for result in plan.aims:
         value, proof = aim_value(site, plan.state, book, result.aim, plan.previous), proofs.get(result.aim)
-        bound = min(proof.bound, value) if in_step and proof is not None else -math.inf
+        bound = min(proof.bound, value) if in_step and proof is not None else NO_BOUND
         same = value - bound <= SAME * max(1.0, abs(value))
         proven = in_step and proof is not None and proof.proven and same
         shown = proof.confirmed_by if proven and proof is not None else ""
