@@ -10,6 +10,9 @@ from planner.report.moves_page import FORMAT, VERSION
 from planner.report.plan_reader import PlanFileError, Reader
 from planner.site import Site
 
+FIRST_YEAR, LAST_YEAR = 1970, 2999
+"""Dates beyond these are mistakes, and some of them no clock can turn into another time zone."""
+
 
 def read_order(site: Site, data: object) -> WrittenOrder:
     """Read an order, what is done of it included; PlanFileError says what is wrong with the file and where.
@@ -103,4 +106,6 @@ def _moment(reader: Reader, key: str) -> datetime | None:
         ) from None
     if found.tzinfo is None:
         raise PlanFileError(reader.path(key), "this needs a time zone, such as +01:00 at its end")
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        raise PlanFileError(reader.path(key), f"expected a year from {FIRST_YEAR} to {LAST_YEAR}")
     return found

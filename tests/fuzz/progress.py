@@ -7,6 +7,7 @@ can be written and read again, or names the file and says what is wrong; what is
 from __future__ import annotations
 
 import random
+import sys
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
@@ -14,7 +15,7 @@ from planner.moves.progress import Booked, Entry, Mark, Progress
 from planner.moves.progress_file import ProgressError, dump, parsed
 from planner.moves.progress_rescue import rescued
 from planner.moves.readings import Reading
-from tests.fuzz.running import Outcome, main
+from tests.fuzz import campaign
 
 NAME = "office.progress.yaml"
 AT = datetime(2027, 3, 6, 13, 0, tzinfo=UTC)
@@ -111,7 +112,7 @@ def mutated(seed: int) -> bytes:
     return data
 
 
-def run_one(seed: int) -> Outcome:
+def run_one(seed: int) -> str:
     """Read the mutated file of a seed; whatever is raised but ProgressError is a fault."""
     data = mutated(seed)
     kept = rescued(data)
@@ -122,10 +123,13 @@ def run_one(seed: int) -> Outcome:
         words = str(error)
     else:
         assert parsed(NAME, dump(found)) == found, "what is read is not what is written again"
-        return Outcome.TAKEN
+        return "taken"
     assert words.startswith(NAME), f"no file is named: {words}"
-    return Outcome.REFUSED
+    return "refused"
 
 
 if __name__ == "__main__":
-    main(run_one, __doc__ or "")
+    options = campaign.arguments("Fuzz the reading of progress files.")
+    if options.show:
+        sys.stdout.buffer.write(mutated(options.seed))
+    sys.exit(campaign.main(run_one, options))

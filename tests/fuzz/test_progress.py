@@ -9,16 +9,16 @@ import pytest
 from planner.moves.progress import Entry, Mark, Progress
 from planner.moves.progress_file import ProgressError, dump, parsed
 from planner.moves.progress_rescue import rescued
+from tests.fuzz import campaign
 from tests.fuzz.progress import run_one
-from tests.fuzz.running import Outcome, faults
 
 COUNT = 250
 
 
 def test_a_mutated_progress_file_is_taken_or_refused_with_words() -> None:
-    outcomes, wrong = faults(run_one, 0, COUNT)
-    assert wrong == {}
-    assert min(outcomes[outcome] for outcome in Outcome) > 0
+    tally = campaign.run(run_one, range(COUNT))
+    assert tally.crashes == []
+    assert {*tally.counts} == {"taken", "refused"}
 
 
 def test_a_file_cut_anywhere_is_never_taken_for_less_work_done() -> None:
