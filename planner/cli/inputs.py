@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from planner.cli.errors import RefusedError
+from planner.cli.group import say
 from planner.inventory import InventoryError, Loaded, load
 from planner.report.check_page import unsettled
 from planner.site import Site
@@ -17,6 +18,7 @@ from planner.site import Site
 if TYPE_CHECKING:
     from planner.order import WrittenOrder
     from planner.plan import Plan
+    from planner.state import State
 
 MOST_BYTES = 16 * 1024 * 1024
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -46,14 +48,35 @@ def refusal(error: InventoryError) -> RefusedError:
 
 def open_plan(site: Site, file: Path) -> Plan:
     """Read a plan file; RefusedError when it is none or does not belong to the site."""
+    return open_plan_and_data(site, file)[0]
+
+
+def open_plan_and_data(site: Site, file: Path) -> tuple[Plan, dict[str, Any]]:
+    """Read a plan file as `open_plan` does, and all that stands in it."""
     # Here, for what reads plans knows the solver, and who only opens an inventory need not wait for that.
     from planner.report import plan_json
 
     data = _json_of(file, "plan")
     try:
-        return plan_json.read(site, data)
+        plan = plan_json.read(site, data)
     except plan_json.PlanFileError as error:
         raise RefusedError(f"{file.name}: {error}") from None
+    assert isinstance(data, dict)
+    return plan, data
+
+
+def open_last_state(site: Site, file: Path) -> State:
+    """Read the state to plan again from, and say what it names that the inventory no longer has."""
+    from planner.report import plan_json
+
+    data = _json_of(file, "plan")
+    try:
+        state, dropped = plan_json.read_last(site, data)
+    except plan_json.PlanFileError as error:
+        raise RefusedError(f"{file.name}: {error}") from None
+    for gone in dropped:
+        say(f"{file.name}: {gone}; planned without it")
+    return state
 
 
 def open_checked_plan(site: Site, file: Path) -> Plan:

@@ -8,7 +8,7 @@ import click
 
 from planner.cli import output, saving, signals, solving
 from planner.cli.errors import LeftBehindError, RefusedError
-from planner.cli.inputs import file_argument, open_inventory, open_plan
+from planner.cli.inputs import file_argument, open_inventory, open_last_state
 from planner.cli.no_plan import write_no_plan
 from planner.placement.alternatives import alternatives
 from planner.placement.asked import Options, Result
@@ -69,7 +69,7 @@ def command(
     site = open_inventory(file).site
     if most and asks_for_confidence(site):
         raise RefusedError("--alternatives does not go with a target that carries a confidence")
-    state = None if last is None else open_plan(site, last).state
+    state = None if last is None else open_last_state(site, last)
     options = Options(time_s, seed, solver, gap, aims, start=state, previous=state)
     result = solving.run(site, options)
     entry, others = _peaks(site, result, options), _others(site, result, options, most)

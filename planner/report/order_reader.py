@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from planner.order import Cycle, Figures, Task, WrittenOrder, WrittenWave, task_named
 from planner.report.moves_page import FORMAT, VERSION
-from planner.report.plan_reader import PlanFileError, Reader
+from planner.report.plan_reader import PlanFileError, Reader, refuse_infinite
 from planner.site import Site
 
 FIRST_YEAR, LAST_YEAR = 1970, 2999
@@ -20,6 +20,7 @@ def read_order(site: Site, data: object) -> WrittenOrder:
     Only its form is checked, and that the listeners and the services of rings are the site's: whether it can
     be carried out is for the judge to say.
     """
+    refuse_infinite(data)
     top = Reader(data, "")
     if top.text("format") != FORMAT or top.whole("version") != VERSION:
         raise PlanFileError("format", f"this is no {FORMAT} file of version {VERSION}; write it with --json")

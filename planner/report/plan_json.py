@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Iterator
 from typing import Any
 
 from planner.placement.asked import Result
@@ -12,14 +13,14 @@ from planner.report.alternatives import AlternativesPage
 from planner.report.figures import finite
 from planner.report.peaks_text import PeaksEntry
 from planner.report.plan_page import plan_page
-from planner.report.plan_reader import PlanFileError, Reader
+from planner.report.plan_reader import PlanFileError, Reader, UnknownNameError, refuse_infinite
 from planner.site import Aim, Role, Site
 from planner.state import Machine, State
 
 FORMAT = "stillroom.plan"
 VERSION = 1
 
-__all__ = ["FORMAT", "VERSION", "PlanFileError", "dump", "dump_none", "read"]
+__all__ = ["FORMAT", "VERSION", "PlanFileError", "dump", "dump_none", "read", "read_last"]
 
 
 def dump(
@@ -113,6 +114,30 @@ def read(site: Site, data: object) -> Plan:
     PlanFileError
         If the data is no plan, holds none, or names something that the site does not have.
     """
+    top = _top(data)
+    aims = tuple(_read_aim(item) for item in top.items("aims"))
+    if not aims:
+        raise PlanFileError("aims", "a plan says how good it is for one aim at least; make the plan again")
+    outcome = Outcome(top.one_of("outcome", tuple(map(str, Outcome))))
+    state = _read_state(site, top.inside("state"))
+    previous = _read_untangled(site, top, "previous") if top.has("previous") else None
+    said = tuple(top.texts("contradictions")) if top.has("contradictions") else ()
+    return Plan(state, aims, outcome, top.text("stopped_by"), previous, said)
+
+
+def read_last(site: Site, data: object) -> tuple[State, tuple[UnknownNameError, ...]]:
+    """Read the state of a plan that the site may have changed after, and what it names that is gone since.
+
+    That is left out of the state: machines, services, measures and cooling. Raises PlanFileError for data
+    that is no plan, or no state of any site.
+    """
+    dropped: list[UnknownNameError] = []
+    state = _read_untangled(site, _top(data), "state", dropped)
+    return state, tuple(dropped)
+
+
+def _top(data: object) -> Reader:
+    refuse_infinite(data)
     top = Reader(data, "")
     if top.text("format") != FORMAT:
         raise PlanFileError("format", f"this is no plan; expected '{FORMAT}'")
@@ -120,38 +145,62 @@ def read(site: Site, data: object) -> Plan:
         raise PlanFileError("version", f"only version {VERSION} can be read; make the plan again")
     if top.raw("state") is None:
         raise PlanFileError("state", "this file holds no plan, only the reasons why there is none")
-    aims = tuple(_read_aim(item) for item in top.items("aims"))
-    outcome = Outcome(top.one_of("outcome", tuple(map(str, Outcome))))
-    state = _read_state(site, top.inside("state"))
-    previous = _read_state(site, top.inside("previous")) if top.has("previous") else None
-    said = tuple(top.texts("contradictions")) if top.has("contradictions") else ()
-    return Plan(state, aims, outcome, top.text("stopped_by"), previous, said)
+    return top
+
+
+def _read_untangled(
+    site: Site, top: Reader, key: str, dropped: list[UnknownNameError] | None = None
+) -> State:
+    """Read a state that the judge does not see; one that contradicts itself is refused."""
+    state = _read_state(site, top.inside(key), dropped)
+    for machine in state.machines:
+        if machine.box is not None and machine.name != machine.box:
+            raise PlanFileError(f"{key}.machines", f"box {machine.box!r} is called {machine.name!r}")
+        if machine.box is None and machine.name in site.box:
+            raise PlanFileError(f"{key}.machines", f"a unit has the name of a box, {machine.name!r}")
+    names = [name for machine in state.machines for name in machine.services]
+    for name in names:
+        if names.count(name) > 1:
+            raise PlanFileError(f"{key}.machines", f"service {name!r} runs more than once")
+    return state
 
 
 def _read_aim(item: Reader) -> AimResult:
-    value, bound = item.figure("value"), item.figure("bound")
+    proven, bound = item.flag("proven"), item.figure("bound")
+    if proven and bound is None:
+        raise PlanFileError(item.path("bound"), "what is proven has a bound; found null")
     return AimResult(
         aim=Aim(item.one_of("aim", tuple(map(str, Aim)))),
-        value=math.inf if value is None else value,
+        value=item.number("value"),
         bound=-math.inf if bound is None else bound,
-        proven=item.flag("proven"),
+        proven=proven,
         confirmed_by=item.text("confirmed_by") if item.has("confirmed_by") else "",
     )
 
 
-def _read_state(site: Site, item: Reader) -> State:
-    machines = tuple(_read_machine(site, machine) for machine in item.items("machines"))
+def _read_state(site: Site, item: Reader, dropped: list[UnknownNameError] | None = None) -> State:
+    machines = tuple(_read_machines(site, item, dropped))
     _once(item, [machine.name for machine in machines])
     cooling = item.inside("cooling")
     seasons = {season.name for season in site.seasons}
     return State(
         machines=machines,
-        measures=frozenset(item.names("measures", site.measure, "measure")),
+        measures=frozenset(item.names("measures", site.measure, "measure", dropped)),
         cooling={
-            season: frozenset(cooling.names(season, site.cooling_option, "cooling option"))
-            for season in cooling.keys(seasons, "season")
+            season: frozenset(cooling.names(season, site.cooling_option, "cooling option", dropped))
+            for season in cooling.keys(seasons, "season", dropped)
         },
     )
+
+
+def _read_machines(site: Site, item: Reader, dropped: list[UnknownNameError] | None) -> Iterator[Machine]:
+    for machine in item.items("machines"):
+        try:
+            yield _read_machine(site, machine, dropped)
+        except UnknownNameError as error:
+            if dropped is None:
+                raise
+            dropped.append(error)
 
 
 def _once(item: Reader, names: list[str]) -> None:
@@ -160,7 +209,7 @@ def _once(item: Reader, names: list[str]) -> None:
             raise PlanFileError(item.path("machines"), f"two machines are called {name!r}")
 
 
-def _read_machine(site: Site, item: Reader) -> Machine:
+def _read_machine(site: Site, item: Reader, dropped: list[UnknownNameError] | None) -> Machine:
     box = item.optional_name("box", site.box, "box")
     kind = item.optional_name("kind", site.kind, "kind")
     if (box is None) == (kind is None):
@@ -169,7 +218,7 @@ def _read_machine(site: Site, item: Reader) -> Machine:
         name=item.text("name"),
         role=Role(item.one_of("role", tuple(map(str, Role)))),
         circuit=item.name("circuit", site.circuit, "circuit"),
-        services=tuple(item.names("services", site.service, "service")),
+        services=tuple(item.names("services", site.service, "service", dropped)),
         box=box,
         kind=kind,
     )

@@ -7,6 +7,8 @@ import math
 from collections.abc import Collection, Iterator
 from typing import Any
 
+INFINITE = "this is no finite number; make the file again, or put the number right"
+
 
 class PlanFileError(Exception):
     """A plan file cannot be used; ``where`` is the path of the value in it."""
@@ -15,6 +17,10 @@ class PlanFileError(Exception):
         super().__init__(f"{where}: {message}" if where else message)
         self.where = where
         self.message = message
+
+
+class UnknownNameError(PlanFileError):
+    """A plan file names something that the site does not have."""
 
 
 class Reader:
@@ -66,9 +72,18 @@ class Reader:
         value = self.raw(key)
         if value is None:
             return None
-        if not isinstance(value, int | float) or isinstance(value, bool) or not math.isfinite(value):
+        if not isinstance(value, int | float) or isinstance(value, bool):
             raise PlanFileError(self.path(key), f"expected a number, found {_sort(value)}")
+        if not _is_finite(value):
+            raise PlanFileError(self.path(key), INFINITE)
         return float(value)
+
+    def number(self, key: str) -> float:
+        """Look up a finite number that must be there."""
+        value = self.figure(key)
+        if value is None:
+            raise PlanFileError(self.path(key), "expected a number, found null")
+        return value
 
     def one_of(self, key: str, choices: tuple[str, ...]) -> str:
         """Give a text that is one of a few."""
@@ -86,10 +101,12 @@ class Reader:
         for index, value in enumerate(self._list(key)):
             yield Reader(value, f"{self.path(key)}[{index}]")
 
-    def keys(self, known: Collection[str], sort: str) -> Iterator[str]:
-        """Give the object's keys, each the name of something that is known."""
+    def keys(
+        self, known: Collection[str], sort: str, dropped: list[UnknownNameError] | None = None
+    ) -> Iterator[str]:
+        """Look up the object's keys, each the name of something known; others are ``dropped`` where given."""
         for key in self._data:
-            yield _known(key, known, sort, self.path(key))
+            yield from _if_known(key, known, sort, self.path(key), dropped)
 
     def name(self, key: str, known: Collection[str], sort: str) -> str:
         """Give the name of something that the site has."""
@@ -99,13 +116,15 @@ class Reader:
         """Give the name of something that the site has, or None."""
         return None if self.raw(key) is None else self.name(key, known, sort)
 
-    def names(self, key: str, known: Collection[str], sort: str) -> Iterator[str]:
-        """Give a list of names of things that the site has."""
+    def names(
+        self, key: str, known: Collection[str], sort: str, dropped: list[UnknownNameError] | None = None
+    ) -> Iterator[str]:
+        """Look up a list of names of things that the site has; others are ``dropped`` where given."""
         for index, value in enumerate(self._list(key)):
             where = f"{self.path(key)}[{index}]"
             if not isinstance(value, str):
                 raise PlanFileError(where, f"expected a name, found {_sort(value)}")
-            yield _known(value, known, sort, where)
+            yield from _if_known(value, known, sort, where, dropped)
 
     def texts(self, key: str) -> Iterator[str]:
         """Give a list of texts."""
@@ -132,12 +151,43 @@ class Reader:
         return value
 
 
+def refuse_infinite(data: object) -> None:
+    """Search some data for a number that is none, or past all measure; PlanFileError gives its place."""
+    left: list[tuple[str, object]] = [("", data)]
+    while left:
+        where, value = left.pop()
+        if isinstance(value, dict):
+            left += [(f"{where}.{key}" if where else str(key), item) for key, item in value.items()]
+        elif isinstance(value, list):
+            left += [(f"{where}[{index}]", item) for index, item in enumerate(value)]
+        elif isinstance(value, int | float) and not _is_finite(value):
+            raise PlanFileError(where, INFINITE)
+
+
+def _is_finite(value: float) -> bool:
+    try:
+        return math.isfinite(value)
+    except OverflowError:
+        return False
+
+
+def _if_known(
+    name: str, known: Collection[str], sort: str, where: str, dropped: list[UnknownNameError] | None
+) -> Iterator[str]:
+    try:
+        yield _known(name, known, sort, where)
+    except UnknownNameError as error:
+        if dropped is None:
+            raise
+        dropped.append(error)
+
+
 def _known(name: str, known: Collection[str], sort: str, where: str) -> str:
     if name in known:
         return name
     near = difflib.get_close_matches(name, list(known), 1)
     hint = f"; did you mean {near[0]!r}?" if near else ""
-    raise PlanFileError(where, f"the inventory has no {sort} called {name!r}{hint}")
+    raise UnknownNameError(where, f"the inventory has no {sort} called {name!r}{hint}")
 
 
 def _sort(value: object) -> str:

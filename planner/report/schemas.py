@@ -129,6 +129,13 @@ def _check() -> dict[str, Any]:
     return _top(check_page.FORMAT, check_page.VERSION, words, fields)
 
 
+def _difference() -> dict[str, Any]:
+    words = "What the plan file's page should say otherwise; differences are null without --recompute."
+    value = {"type": ["string", "number", "boolean", "null"]}
+    fields = {"where": TEXT, "of": TEXT, "stated": value, "recomputed": value, "message": TEXT}
+    return _object(words, fields)
+
+
 def _plan() -> dict[str, Any]:
     fields = {
         "site": TEXT,
@@ -209,6 +216,8 @@ def _verify() -> dict[str, Any]:
         "order": {"type": ["string", "null"]},
         "holds": FLAG,
         "breaches": {"type": "array", "items": breach},
+        "differences": {"anyOf": [{"type": "array", "items": _difference()}, {"type": "null"}]},
+        "not_recomputed": {**TEXTS, "description": "Parts of the file that only a solve could give again."},
     }
     words = (
         "What 'stillroom verify --json' writes: whether a plan, or each step of an order of its moves, keeps "

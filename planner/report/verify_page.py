@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass
 from typing import Any, Protocol
 
 from planner.report.figures import plural
+from planner.report.recomputed import Difference
 from planner.report.text import Line, heading, line, paragraph
 
 FORMAT = "stillroom.verify"
@@ -33,13 +34,16 @@ class BreachLike(Protocol):
 class VerifyPage:
     """A plan file and the breaches found in it, or in the order of its moves; none: it holds.
 
-    ``order`` is the file of the order, None where only the plan is judged.
+    ``order`` is the file of the order, None where only the plan is judged. ``differences``: what the page in
+    the plan file should say otherwise, None where it was not recomputed; ``left_out``: parts that were not.
     """
 
     inventory: str
     plan: str
     breaches: tuple[tuple[str, str, str], ...]
     order: str | None = None
+    differences: tuple[Difference, ...] | None = None
+    left_out: tuple[str, ...] = ()
 
     @property
     def judged(self) -> str:
@@ -48,11 +52,16 @@ class VerifyPage:
 
 
 def verify_page(
-    inventory: str, plan: str, breaches: Iterable[BreachLike], order: str | None = None
+    inventory: str,
+    plan: str,
+    breaches: Iterable[BreachLike],
+    order: str | None = None,
+    differences: tuple[Difference, ...] | None = None,
+    left_out: tuple[str, ...] = (),
 ) -> VerifyPage:
     """Build the page."""
     found = tuple((str(item.rule), item.where, item.message) for item in breaches)
-    return VerifyPage(inventory, plan, found, order)
+    return VerifyPage(inventory, plan, found, order, differences, left_out)
 
 
 def verify_data(page: VerifyPage) -> dict[str, Any]:
@@ -67,6 +76,8 @@ def verify_data(page: VerifyPage) -> dict[str, Any]:
         "breaches": [
             {"rule": rule, "where": where, "message": message} for rule, where, message in page.breaches
         ],
+        "differences": None if page.differences is None else [asdict(item) for item in page.differences],
+        "not_recomputed": list(page.left_out),
     }
 
 
@@ -74,7 +85,8 @@ def verify_lines(page: VerifyPage) -> list[Line]:
     """Set the page as text."""
     if not page.breaches:
         steps = " at every step" if page.order else ""
-        return [line(f"{page.judged} keeps every rule and limit of {page.inventory}{steps}", "good")]
+        kept = line(f"{page.judged} keeps every rule and limit of {page.inventory}{steps}", "good")
+        return [kept, *_recomputed_lines(page)]
     count = plural(len(page.breaches), "time" if page.order else "rule")
     what = (
         f"breaks the rules of {page.inventory} {count}"
@@ -85,11 +97,35 @@ def verify_lines(page: VerifyPage) -> list[Line]:
     lines += heading("Broken")
     for rule, where, message in page.breaches:
         lines += paragraph(f"{rule}, {where}: {message}", style="bad", hang="    ")
-    return lines
+    return [*lines, *_recomputed_lines(page)]
+
+
+def _recomputed_lines(page: VerifyPage) -> Iterator[Line]:
+    if page.differences is None:
+        if page.left_out:
+            yield line("its page was not recomputed: machines that break a rule have none")
+        return
+    if page.differences:
+        yield from heading("Its page should say otherwise")
+        for item in page.differences:
+            yield from paragraph(_words(item), style="bad", hang="    ")
+    else:
+        yield line(f"every figure of its page is what {page.inventory} adds up to", "good")
+    for part in page.left_out:
+        yield from paragraph(f"not recomputed, for it takes a solver: {part}", style="dim")
+
+
+def _words(item: Difference) -> str:
+    of = f" ({item.of})" if item.of else ""
+    return f"{item.where}{of}: {item.message}"
 
 
 def verify_plain(page: VerifyPage) -> list[Line]:
     """Set the page with one fact a line."""
     facts = [line(f"breach of {rule} at {where}: {message}") for rule, where, message in page.breaches]
     sort = "order" if page.order else "plan"
+    facts += [line(f"the page differs at {_words(item)}") for item in page.differences or ()]
+    if page.differences == ():
+        facts.append(line("page: every figure is what the inventory adds up to"))
+    facts += [line(f"not recomputed: {part}") for part in page.left_out]
     return [line(f"{sort} {page.judged}: {'broken' if page.breaches else 'holds'}"), *facts]

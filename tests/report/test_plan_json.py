@@ -80,6 +80,14 @@ def _set(path: str, value: object) -> dict[str, Any]:
         ("aims", {}, "aims"),
         ("aims/0/aim", "beauty", "aims[0].aim"),
         ("aims/0/value", "12", "aims[0].value"),
+        ("aims/0/value", None, "aims[0].value"),
+        ("aims/0/value", math.inf, "aims[0].value"),
+        ("aims/0/value", 10**400, "aims[0].value"),
+        ("aims/0/bound", None, "aims[0].bound"),
+        ("aims/0/bound", math.nan, "aims[0].bound"),
+        ("aims", [], "aims"),
+        ("page/payback/outlay", math.inf, "page.payback.outlay"),
+        ("page/figures/0/after", -math.inf, "page.figures[0].after"),
         ("aims/0/proven", 1, "aims[0].proven"),
         ("state/machines/0/kind", "quiet-hots", "state.machines[0].kind"),
         ("state/machines/0/box", "alder", "state.machines[0].box"),
@@ -98,6 +106,48 @@ def test_changed_file_is_told_with_its_place(path: str, value: object, where: st
     with pytest.raises(plan_json.PlanFileError) as caught:
         plan_json.read(plain_site(), _set(path, value))
     assert caught.value.where == where
+
+
+MACHINES = "state/machines"
+
+
+def _as_previous(data: dict[str, Any]) -> dict[str, Any]:
+    return {**dumped(), "previous": data["state"]}
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "words"),
+    [
+        (f"{MACHINES}/1/name", "alder", "box .* is called 'alder'"),
+        (f"{MACHINES}/0/name", "alder", "a unit has the name of a box"),
+        (f"{MACHINES}/1/services", ["mail"], "service 'mail' runs more than once"),
+    ],
+)
+def test_a_state_that_contradicts_itself_is_no_start(path: str, value: object, words: str) -> None:
+    """The judge sees neither what changes are counted from nor where a plan starts, so reading refuses it."""
+    changed = _set(path, value)
+    with pytest.raises(plan_json.PlanFileError, match=f"^state.machines: {words}"):
+        plan_json.read_last(plain_site(), changed)
+    with pytest.raises(plan_json.PlanFileError, match=f"^previous.machines: {words}"):
+        plan_json.read(plain_site(), _as_previous(changed))
+
+
+def test_what_is_gone_since_is_left_out_of_a_start() -> None:
+    """A box, a kind, a service, a measure and cooling that the site no longer has: each is told once."""
+    site, data = plain_site(), dumped()
+    whole, _ = plan_json.read_last(site, data)
+    machines = data["state"]["machines"]
+    machines[0]["services"].append("gone-service")
+    machines.append({**machines[0], "name": "gone-1", "kind": "gone-kind", "services": []})
+    machines.append({**machines[0], "name": "gone", "kind": None, "box": "gone-box", "services": []})
+    data["state"]["measures"].append("gone-measure")
+    data["state"]["cooling"]["summer"].append("gone-cooler")
+    data["state"]["cooling"]["gone-season"] = []
+    state, dropped = plan_json.read_last(site, data)
+    assert state == whole
+    assert len(dropped) == 6
+    with pytest.raises(plan_json.PlanFileError, match="gone-service"):
+        plan_json.read(site, data)
 
 
 def test_near_names_are_offered() -> None:
