@@ -27,11 +27,12 @@ from tests.fuzz import campaign
 from tests.fuzz.bases import bases
 from tests.fuzz.mutations import Mutant, mutate
 from tests.fuzz.text_mutations import mutate_text
-from tests.fuzz.trees import copied, written
+from tests.fuzz.trees import Pairs, copied, written
 from tests.inventory.base import EXAMPLES
 from tests.sitegen_states import random_state
 
 FILE = "mutant.yaml"
+SECOND_FILE, SECOND = "second.yaml", 40
 BY_FILE = 8
 """Every so many mutants are read from a file, the others from memory."""
 
@@ -58,7 +59,29 @@ KEPT: list[tempfile.TemporaryDirectory[str]] = []
 
 
 def mutant_text(seed: int) -> str:
-    """Build the mutant of a seed."""
+    """Build the mutant of a seed; some take a catalogue from a second file, which is a mutant too."""
+    second = f"catalogue_file: {SECOND_FILE}\n" if has_second_file(seed) else ""
+    return _main_text(seed) + second
+
+
+def has_second_file(seed: int) -> bool:
+    """Say whether the mutant of a seed takes a catalogue from a second file."""
+    return seed % SECOND == 0
+
+
+def second_text(seed: int) -> str:
+    """Build the second file of a mutant: the catalogue of a base, changed."""
+    rng = random.Random(f"second file of {seed}")
+    known = bases(folder())
+    kinds = [kind for kinds in known.donors[()]["catalogue"] for kind in kinds]
+    tree = Pairs([("catalogue", copied(Pairs(rng.sample(kinds, min(2, len(kinds))))))])
+    mutant = Mutant(tree, known, rng)
+    mutate(mutant)
+    text = written(mutant.tree)
+    return mutate_text(text, rng) if rng.random() < TEXT_SHARE else text
+
+
+def _main_text(seed: int) -> str:
     rng = random.Random(seed)
     known = bases(folder())
     base = rng.choice(known.large if rng.random() < LARGE_SHARE else known.small)
@@ -69,9 +92,11 @@ def mutant_text(seed: int) -> str:
     return written(mutant.tree)
 
 
-def loaded(text: str, by_file: bool) -> Loaded:
+def loaded(seed: int) -> Loaded:
     """Load a mutant: from a file as ``stillroom check`` does, or from memory, which takes half the time."""
-    path = folder() / FILE
+    text, path, by_file = mutant_text(seed), folder() / FILE, seed % BY_FILE == 0
+    if has_second_file(seed):
+        (folder() / SECOND_FILE).write_bytes(second_text(seed).encode("utf-8", "surrogatepass"))
     try:
         text.encode()
     except UnicodeEncodeError:
@@ -82,11 +107,11 @@ def loaded(text: str, by_file: bool) -> Loaded:
     return load(path)
 
 
-def check(text: str, seed: int) -> CheckPage:
+def check(seed: int) -> CheckPage:
     """Do what ``stillroom check`` does, all faces of its page included; then add up a usable site."""
     site: Site | None = None
     try:
-        read = loaded(text, by_file=seed % BY_FILE == 0)
+        read = loaded(seed)
         page, site = page_of_site(FILE, read), read.site
     except InventoryError as error:
         page = page_of_error(FILE, error)
@@ -129,16 +154,16 @@ def check_random_state(site: Site, seed: int) -> None:
 
 def trial(seed: int) -> str:
     """Run the mutant of a seed through the check."""
-    text = mutant_text(seed)
     with warnings.catch_warnings():
         warnings.simplefilter("error")
-        return "usable" if check(text, seed).usable else "refused"
+        return "usable" if check(seed).usable else "refused"
 
 
 def show(seed: int) -> None:
     """Print a mutant and what becomes of it."""
     text = mutant_text(seed)
-    print(text.encode("utf-8", "backslashreplace").decode())
+    for part in (text, second_text(seed) if has_second_file(seed) else ""):
+        print(part.encode("utf-8", "backslashreplace").decode())
     print(f"# {trial(seed)}")
 
 

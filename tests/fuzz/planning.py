@@ -26,7 +26,7 @@ TIME_S = 2.0
 def trial(seed: int) -> str:
     """Plan the mutant of a seed, if it can be used; gives the outcome in words."""
     try:
-        site = loaded(mutant_text(seed), by_file=False).site
+        site = loaded(seed).site
     except InventoryError:
         return "refused"
     if unsettled(FILE, site) is not None:

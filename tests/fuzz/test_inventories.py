@@ -71,3 +71,10 @@ def test_crashes_are_counted_and_grouped_by_place() -> None:
     assert lines[0] == "10 mutants: 4 crash, 6 refused"
     assert lines[2].startswith("4 x ZeroDivisionError in tests/fuzz/test_inventories.py:")
     assert lines[3].split() == ["seeds", "0", "3", "6", "9"]
+
+
+def test_mutants_leave_their_bases_alone() -> None:
+    """What is mutated is a copy, second files included, so that a seed does not depend on those before it."""
+    before = [written(tree) for tree in bases(folder()).small]
+    campaign.run(trial, range(0, 40 * 50, 40))
+    assert [written(tree) for tree in bases(folder()).small] == before

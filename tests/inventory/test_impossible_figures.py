@@ -90,6 +90,14 @@ REFUSED = {
         "cooling.cooler.works_in",
         "at least 1",
     ),
+    "air that says its seasons twice": (
+        changed(
+            "takes_out: 2 kW, power: 700 W,", "air: {winter: {flow: 9 l/s}}, works_in: [winter],"
+        ).replace("runs_today: [summer, winter]", "runs_today: []"),
+        8,
+        "cooling.cooler",
+        "take works_in out",
+    ),
     "air in no season": (
         changed("takes_out: 2 kW, power: 700 W, runs_today: [summer, winter]", "air: {}"),
         8,

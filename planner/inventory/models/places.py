@@ -313,6 +313,11 @@ class CoolingModel(Section):
     def _one_way(self) -> CoolingModel:
         if (self.takes_out_w is None) == (self.air is None):
             raise UnitError("takes_out or air?", "write the heat it takes out, or the air it brings")
+        if self.air is not None and self.works_in is not None:
+            raise UnitError(
+                "both air and works_in?",
+                "air names its seasons: take works_in out, and the air of seasons in which it shall not run",
+            )
         if self.takes_out_w is not None and self.power_w is None:
             raise UnitError("no power.", "Write what it draws, such as 'power: 1.2 kW'.")
         return self
