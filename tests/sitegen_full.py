@@ -46,6 +46,8 @@ def full_site(seed: int) -> Site:
         seasons=rng.choice((1, 2, 3)),
         max_units=rng.choice((1, 2, 3)),
     )
+    if rng.random() < 0.05:
+        site = replace(site, kinds=(replace(site.kinds[0], max_units=0), *site.kinds[1:]))
     site = replace(site, measures=(*site.measures, *_more_measures(rng, site)))
     site = replace(
         site,
@@ -159,6 +161,9 @@ def _more_measures(rng: random.Random, site: Site) -> list[Measure]:
         quiet = replace(sound(rng, 45.0, "small"), inlet_steps=INLET_STEPS)
         effect = SourceEffect((2.0,) * 8, quiet, power_delta_w=20.0)
         found.append(Measure(f"rebuilt-{box.name}", box.name, effect, price=75.0))
+    if rng.random() < 0.3:
+        name = rng.choice([item.name for item in site.boxes] + [item.name for item in site.gear])
+        found.append(Measure(f"starved-{name}", name, SourceEffect(power_delta_w=-500.0)))
     if rng.random() < 0.3:
         panel = Surface("screens", 3.0, (0.5,) * 8)
         airy = RoomEffect((panel,), leak_delta_m3_s=0.02, ua_delta_w_k=10.0)

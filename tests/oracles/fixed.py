@@ -17,6 +17,7 @@ import pulp
 from planner.milp import Limits, Program, run
 from planner.placement.model import Model, build
 from planner.placement.model.hearing import Hearing
+from planner.placement.model.hours import overfull_hours
 from planner.placement.problem import Mode, Slot, pools_of_boxes, prepare
 from planner.site import ROOM, Site
 from planner.state import Machine, State
@@ -155,8 +156,13 @@ class Fixed:
                 values[column] = max(values[column], values[self.columns[placed]])
 
     def broken(self, values: Floats) -> list[str]:
-        """Find the rows that values break; with spare hosts a solver is asked for what is left to decide."""
+        """Find the rows that values break, those of hours that are not written until then too.
+
+        With spare hosts a solver is asked for what is left to decide.
+        """
         found = self.rows.broken(values)
+        by_name = {variable.name: values[column] for variable, column in self.columns.items()}
+        found += [f"capacity: hour {hour}" for hour in sorted(overfull_hours(self.model, by_name))]
         if self.site.policy.spare_hosts and not found and not self._can_be_completed(values):
             found.append("spare")
         return found
