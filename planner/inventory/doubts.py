@@ -34,6 +34,7 @@ def find_doubts(model: InventoryModel, site: Site, tree: Tree) -> tuple[Problem,
         *_warm_air(site),
         *_fans(model),
         *_savings(site),
+        *_tightenings(site),
     )
     return tuple(tree.problem(*finding) for finding in findings)
 
@@ -168,3 +169,20 @@ def _savings(site: Site) -> Iterator[Finding]:
         if saved_w > least_w:
             words = f"it saves {saved_w:.4g} W, but {show(measure.target)} draws {least_w:.4g} W when idle."
             yield ("measures", measure.name, "power"), words, f"No more than {least_w:.4g} W are taken off."
+
+
+def _tightenings(site: Site) -> Iterator[Finding]:
+    """Find measures that would take more heat loss or leak from the room than it has."""
+    room = site.room
+    for measure in site.measures:
+        if measure.room_effect is None:
+            continue
+        less_w_k, less_m3_s = -measure.room_effect.ua_delta_w_k, -measure.room_effect.leak_delta_m3_s
+        path = ("measures", measure.name)
+        if less_w_k > room.ua_w_k:
+            words = f"it takes {less_w_k:.4g} W/K off, but the room passes {room.ua_w_k:.4g} W/K."
+            yield (*path, "heat_loss"), words, "The room is taken to pass none then."
+        if less_m3_s > room.leak_m3_s:
+            now, less = room.leak_m3_s * 3600.0, less_m3_s * 3600.0
+            words = f"it takes {less:.4g} m3/h off, but the room leaks {now:.4g} m3/h."
+            yield (*path, "leak"), words, "The room is taken to leak nothing then."

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.ledger import today_ledger
+from planner.ledger import climate, today_ledger
 from planner.ledger.draw import machine_peak_w, machine_w
 from planner.report.assumed import assumed_entries, climate_assumed
 from planner.state import State, state_today
@@ -81,3 +81,15 @@ def test_a_written_saving_beyond_the_draw_is_worth_a_look(tmp_path: Path) -> Non
     # 0.5 of 4 cores: 9 W + 0.125 x 5 W, less 9 W.
     assert machine_w(site, state.machines[0], state.measures) == pytest.approx(0.625)
     assert machine_peak_w(site, state.machines[0], state.measures) == pytest.approx(5.0)
+
+
+def test_a_room_that_is_made_tighter_than_tight_is_worth_a_look(tmp_path: Path) -> None:
+    """15 m3/h leak here by default: 4 x 3 x 2.5 m, half an air change an hour; a seal cannot take off 40."""
+    seal = "measures:\n  seal: {target: room, heat_loss: -500 W/K, leak: -40 m3/h}\n"
+    loaded = load_text(tmp_path, SMALL + seal)
+    told = {item.path: item.message for item in loaded.warnings}
+    assert "but the room leaks 15 m3/h" in told["measures.seal.leak"]
+    assert "it takes 500 W/K off" in told["measures.seal.heat_loss"]
+    measures = frozenset({"seal"})
+    assert climate.leak_m3_s(loaded.site, measures) == 0.0
+    assert climate.conductance_w_k(loaded.site, measures) == 0.0
