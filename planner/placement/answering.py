@@ -50,6 +50,7 @@ class Answering(Asking):
     def _ask(self, question: Question) -> Answer:
         """Put a question until its answer is a state, a proven no, or the clock's."""
         if question.aim is Aim.CHANGE and question.minimise:
+            self._gather(question)
             self._tell_hosts_apart()
         lessons, floor = 0, -math.inf
         self._begin_question()

@@ -11,6 +11,7 @@ from planner.milp import Answer, Ending, Limits
 from planner.milp.confirm import Claim
 from planner.placement.cuts import Cut
 from planner.placement.joint import few_a_unit, few_in_steps, join
+from planner.placement.mended import mended
 from planner.placement.model import Model
 from planner.placement.pricing import clock
 from planner.placement.problem import Loss, pools_of_boxes
@@ -69,6 +70,13 @@ class Asking(Reached):
     def _write(self) -> None:
         """Write the model anew with the kinds in ``single`` unit by unit, and all that is held and learnt."""
         self.script = self._script(0.0)
+
+    def _gather(self, question: Question) -> None:
+        """Keep the best decisions with who is where as in the earlier plan, where that changes less."""
+        if self.best is not None and self.previous is not None:
+            state = mended(self.site, self.previous, self.best)
+            if self._holds(state) and not verify_state(self.site, state):
+                self._accept(question, state, Answer(Ending.EMPTY, {}, math.inf, -math.inf, 0.0))
 
     def _tell_hosts_apart(self) -> None:
         """Write alike boxes one by one that an earlier plan made hosts: what moves between them is a change.

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from planner import fit
 from planner.ledger import ledger
 from planner.physics.heat import NeverSettlesError
+from planner.placement.mended import mended
 from planner.placement.model import Model
 from planner.placement.packing import tries
 from planner.placement.pooled import load_of
@@ -31,6 +32,9 @@ def construct(site: Site, seed: int, previous: State | None = None) -> State | N
     """Give the best of a few quick states that pass the judge, by the aims in order; None where none does."""
     states = [state_today(site)]
     cooling = list(_cooling_choices(site))
+    if previous is not None:
+        other = mended(site, previous)
+        states += [other, *(replace(other, cooling=choice) for choice in cooling)]
     for machines in _placements(site, seed, previous):
         states += [State(machines, frozenset(), choice) for choice in cooling]
     for state in sorted(states, key=lambda state: _worth(site, state)):

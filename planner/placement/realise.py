@@ -132,7 +132,9 @@ def _with_spare(model: Model, state: State, limits: Limits, cancel: threading.Ev
     lost = failing(site, state, limits, cancel)
     if not lost:
         return Realised(state)
-    other = spread(site, state, limits, cancel)
+    pools = (slots[0].alike for slots in model.problem.pools_of_boxes.values())
+    alike = [frozenset(boxes.boxes) for boxes in pools if boxes is not None]
+    other = spread(site, state, limits, cancel, alike)
     if other is not None and not failing(site, other, limits, cancel):
         return Realised(other)
     return Realised(None, lost=lost)

@@ -1,13 +1,13 @@
 """Share guests out anew among alike units so that the loss of any hosts that are spare packs.
 
-Watts, sound and money do not change by it: units of a kind are alike. Small states are settled by one
-whole-number programme over who is where and who restarts where.
+Watts, sound and money do not change by it: units of a kind are alike, and so are some boxes. Small states
+are settled by one whole-number programme over who is where and who restarts where.
 """
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import pulp
@@ -45,10 +45,20 @@ class _Guest:
     now: tuple[Machine, ...]
 
 
-def spread(site: Site, state: State, limits: Limits, cancel: threading.Event | None = None) -> State | None:
-    """Give a state of the same machines whose every failure packs; None where none is found."""
+def spread(
+    site: Site,
+    state: State,
+    limits: Limits,
+    cancel: threading.Event | None = None,
+    alike: Sequence[frozenset[str]] = (),
+) -> State | None:
+    """Give a state of the same machines whose every failure packs; None where none is found.
+
+    ``alike``: sets of boxes between which guests may change, as between units of a kind.
+    """
     hosts = hosts_of(state)
-    guests = _guests(site, hosts)
+    mates = _mates(hosts, alike)
+    guests = _guests(site, hosts, mates)
     places = sum(len(guest.now) for guest in guests)
     lost = list(losses(site, state))
     if len(hosts) < 2 or places * len(lost) * site.slots**0.5 > MOST_CHOICES:
@@ -59,7 +69,7 @@ def spread(site: Site, state: State, limits: Limits, cancel: threading.Event | N
         for index, guest in enumerate(guests)
         for host in guest.now
     }
-    _now(site, program, hosts, guests, place)
+    _now(site, program, hosts, guests, place, mates)
     for loss in lost:
         _after(site, program, loss, hosts, guests, place)
     given = replace(limits, time_s=min(limits.time_s, SECONDS), relative_gap=0.0)
@@ -75,17 +85,31 @@ def spread(site: Site, state: State, limits: Limits, cancel: threading.Event | N
     return _moved(site, state, homes)
 
 
-def _guests(site: Site, hosts: Sequence[Machine]) -> list[_Guest]:
-    """Give every group of guests: on a box it stays, on a unit it may go to any unit of that kind."""
+def _mates(hosts: Sequence[Machine], alike: Sequence[frozenset[str]]) -> dict[str, tuple[Machine, ...]]:
+    """Give, by host, those that it may change guests with: units of its kind, or boxes like it."""
+    found = {}
+    for host in hosts:
+        boxes = next((names for names in alike if host.box in names), frozenset[str]())
+        mates = [
+            other
+            for other in hosts
+            if other is host or (other.box in boxes if host.box is not None else other.kind == host.kind)
+        ]
+        if host.kind is not None or boxes:
+            found[host.name] = tuple(mates)
+    return found
+
+
+def _guests(site: Site, hosts: Sequence[Machine], mates: Mapping[str, tuple[Machine, ...]]) -> list[_Guest]:
+    """Give every group of guests: on a box that is like no other it stays."""
     found = []
     for names in groups(site):
         home = next((host for host in hosts if names[0] in host.services), None)
         if home is None:
             continue
-        alike = (home,) if home.box is not None else tuple(host for host in hosts if host.kind == home.kind)
         parts = parts_of(site, replace(home, services=names))
         whole = Part(tuple(site.service[name] for name in names), taken(site, names))
-        found.append(_Guest(whole, parts[0] if parts else None, alike))
+        found.append(_Guest(whole, parts[0] if parts else None, mates.get(home.name, (home,))))
     return found
 
 
@@ -102,15 +126,20 @@ def _room(
 
 
 def _now(
-    site: Site, program: Program, hosts: Sequence[Machine], guests: Sequence[_Guest], place: Place
+    site: Site,
+    program: Program,
+    hosts: Sequence[Machine],
+    guests: Sequence[_Guest],
+    place: Place,
+    mates: Mapping[str, tuple[Machine, ...]],
 ) -> None:
-    """Everyone is somewhere, every bought unit carries something, and each host holds."""
+    """Everyone is somewhere, every host that may change guests carries something, and each host holds."""
     for index, guest in enumerate(guests):
         row = program.total([(place[index, host.name], 1.0) for host in guest.now]) == 1
         program.row(f"once:{index}", row)
     for host in hosts:
         here = _here(guests, place, host)
-        if host.kind is not None:
+        if host.name in mates:
             program.row(f"used:{host.name}", program.total([(v, 1.0) for _, v in here]) >= 1)
         _room(site, program, f"room:{host.name}", host, here)
         keep_rules(site, program, host, f"{host.name} now", here)

@@ -1,0 +1,82 @@
+"""An earlier plan mended after an edit: what has its place stays, the rest goes home or where room is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from planner.placement import Options, solve
+from planner.placement.again import solve_again, still_known
+from planner.placement.construct import construct
+from planner.placement.mended import mended
+from planner.plan import changes, places
+from planner.site import Aim, Demand
+from planner.state import State
+from planner.verify import verify_state
+from tests.sitegen import tiny_site
+from tests.sitegen_alike import reuse_site
+
+
+def test_what_must_be_physical_goes_home_and_nothing_else_moves() -> None:
+    """Two guests that must not be guests any more: their boxes are on again, that is four differences."""
+    site = reuse_site(20, 40, kinds=False)
+    plan = solve(site, Options(aims=(Aim.POWER,))).plan
+    assert plan is not None
+    names = {"service-003", "service-007"}
+    edited = replace(
+        site,
+        services=tuple(replace(s, physical="a dongle" if s.name in names else None) for s in site.services),
+    )
+    state = mended(edited, plan.state)
+    assert not verify_state(edited, state)
+    before, after = places(plan.state), places(state)
+    assert {name for name in before if before[name] != after[name]} == names
+    assert changes(edited, state, plan.state) == 4
+    again = solve_again(site, plan, edited).plan
+    assert again is not None
+    assert not verify_state(edited, again.state)
+
+
+def test_a_new_service_joins_a_host_with_room() -> None:
+    """One that is added to the site goes where the others are, and those stay."""
+    site = reuse_site(10, 20, kinds=False)
+    plan = solve(site, Options(aims=(Aim.POWER,))).plan
+    assert plan is not None
+    small = Demand((0.1,), (1.0,), (0.25,), (1.0,), (1.0,), (1.0,))
+    off = next(box.name for box in site.boxes if box.name not in {m.box for m in plan.state.machines})
+    boxes = tuple(replace(box, may_host=box.name != off) for box in site.boxes)
+    more = replace(
+        site, boxes=boxes, services=(*site.services, replace(site.services[0], name="new", demand=small))
+    )
+    state = mended(more, plan.state)
+    assert len(state.where("new")) == 1
+    assert not verify_state(more, state)
+    assert {name: where for name, where in places(state).items() if name != "new"} == places(plan.state)
+
+
+def test_decisions_of_a_better_state_are_taken_with_the_company_of_the_earlier() -> None:
+    """The same services on hosts, dealt out otherwise, come back to where they were: nothing differs."""
+    site = reuse_site(12, 24, kinds=False)
+    plan = solve(site, Options(aims=(Aim.POWER,))).plan
+    assert plan is not None
+    hosts = [machine for machine in plan.state.machines if machine.kind is None]
+    turned = [
+        replace(one, services=other.services) for one, other in zip(hosts, hosts[1:] + hosts[:1], strict=True)
+    ]
+    dealt = State(tuple(turned), plan.state.measures, plan.state.cooling)
+    assert changes(site, dealt, plan.state) > 0
+    assert changes(site, mended(site, plan.state, dealt), plan.state) == 0
+
+
+@pytest.mark.parametrize("first", range(0, 60, 20))
+def test_what_is_not_edited_is_not_mended(first: int) -> None:
+    """The plan of an unedited site comes back as it was, and is as good a first plan as any."""
+    for site in map(tiny_site, range(first, first + 20)):
+        plan = solve(site).plan
+        if plan is None:
+            continue
+        state = mended(site, still_known(site, plan.state))
+        assert changes(site, state, plan.state) == 0
+        assert not verify_state(site, state)
+        assert construct(site, 0, plan.state) is not None
