@@ -117,7 +117,7 @@ def _plan(
     result = solving.run(site, Options(**{name: asked[name] for name in names}))
     code = solving.CODES[result.outcome]
     if result.plan is None:
-        write_no_plan(site, result, asked["as_json"])
+        write_no_plan(site, result, asked["as_json"], asked["time_s"])
         ctx.exit(code)
     return result.plan, code
 

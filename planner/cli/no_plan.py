@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.cli import output
+from planner.cli import output, signals
 from planner.placement.asked import Result
 from planner.plan import Outcome
 from planner.report import plan_json
@@ -13,7 +13,11 @@ from planner.site import Site
 BY_ONE_RUN = ", by one solver run that nothing else has confirmed"
 
 
-def write_no_plan(site: Site, result: Result, as_json: bool) -> None:
+TIME_USED = 0.9
+"""The share of the time from which on it was the time that was short."""
+
+
+def write_no_plan(site: Site, result: Result, as_json: bool, time_s: float) -> None:
     """Say that there is no plan, and why: as text, or as JSON of the plan format without a plan."""
     if as_json:
         output.write_json(plan_json.dump_none(site, result))
@@ -21,8 +25,17 @@ def write_no_plan(site: Site, result: Result, as_json: bool) -> None:
     alone = result.outcome is Outcome.INFEASIBLE and not result.confirmed_by
     lines = [line(f"{site.name}: {result.outcome}{BY_ONE_RUN if alone else ''}", "bad")]
     if result.outcome is Outcome.STOPPED_EMPTY and not result.reasons:
-        lines += paragraph("No plan was found in the time given, and none was ruled out: give --time more.")
+        lines += paragraph(_why_empty(result, time_s))
     for reason in result.reasons:
         lines += paragraph(f"- {reason}", hang="  ")
     lines += contradiction_lines(result.contradictions)
     output.write(lines)
+
+
+def _why_empty(result: Result, time_s: float) -> str:
+    """Say what ended a search without a plan: the person, the clock, or its own means."""
+    if signals.was_stopped():
+        return "You stopped the search before a plan was found, and none was ruled out."
+    if result.seconds >= TIME_USED * time_s:
+        return "No plan was found in the time given, and none was ruled out: give --time more."
+    return "The search ended before its time without a plan, and none was ruled out: try another --seed."

@@ -7,13 +7,13 @@ from pathlib import Path
 import click
 
 from planner.cli import output, saving, signals, solving
-from planner.cli.errors import LeftBehindError, RefusedError
+from planner.cli.errors import LeftBehindError
 from planner.cli.inputs import file_argument, open_inventory, open_last_state
 from planner.cli.no_plan import write_no_plan
 from planner.placement.alternatives import alternatives
 from planner.placement.asked import Options, Result
 from planner.placement.peaks import has_profiles, peaks
-from planner.placement.sure import asks_for_confidence
+from planner.plan import Plan
 from planner.report import plan_json, plan_page, plan_plain, plan_text
 from planner.report.alternatives import (
     AlternativesPage,
@@ -67,15 +67,16 @@ def command(
     if target is not None:
         saving.refuse_bad_target(target, [file, *([last] if last else [])])
     site = open_inventory(file).site
-    if most and asks_for_confidence(site):
-        raise RefusedError("--alternatives does not go with a target that carries a confidence")
     state = None if last is None else open_last_state(site, last)
     options = Options(time_s, seed, solver, gap, aims, start=state, previous=state)
     result = solving.run(site, options)
     entry, others = _peaks(site, result, options), _others(site, result, options, most)
     if target is not None and result.plan is not None:
         saving.save(target, output.json_text(plan_json.dump(site, result.plan, entry, others)))
-    _write(site, result, entry, others, as_json, plain)
+    if result.plan is None:
+        write_no_plan(site, result, as_json, time_s)
+    else:
+        _write(site, result.plan, entry, others, as_json, plain)
     ctx.exit(solving.CODES[result.outcome])
 
 
@@ -107,20 +108,18 @@ def _others(site: Site, result: Result, options: Options, most: int) -> Alternat
 
 def _write(
     site: Site,
-    result: Result,
+    plan: Plan,
     entry: PeaksEntry | None,
     others: AlternativesPage | None,
     as_json: bool,
-    plain: bool,
+    is_plain: bool,
 ) -> None:
-    if result.plan is None:
-        write_no_plan(site, result, as_json)
-    elif as_json:
-        output.write_json(plan_json.dump(site, result.plan, entry, others))
-    elif plain:
-        page = plan_page.plan_page(site, result.plan)
+    if as_json:
+        output.write_json(plan_json.dump(site, plan, entry, others))
+    elif is_plain:
+        page = plan_page.plan_page(site, plan)
         facts = [*plan_plain.plan_plain(page), *peaks_facts(entry), *alternatives_plain(others)]
         output.write(facts, plain=True)
     else:
-        lines = plan_text.plan_lines(plan_page.plan_page(site, result.plan), peaks_lines(entry))
+        lines = plan_text.plan_lines(plan_page.plan_page(site, plan), peaks_lines(entry))
         output.write([*lines, *alternatives_lines(others)])

@@ -55,7 +55,7 @@ def _plan(ctx: click.Context, site: Site, plan_file: Path | None, options: Optio
         return open_checked_plan(site, plan_file)
     result = solving.run(site, options)
     if result.plan is None:
-        write_no_plan(site, result, as_json)
+        write_no_plan(site, result, as_json, options.time_s)
         ctx.exit(solving.CODES[result.outcome])
     return result.plan
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import pulp
@@ -21,7 +21,15 @@ from planner.placement.asked import Options, RejectedPlanError
 from planner.placement.model import Model
 from planner.placement.model.limits import reuses
 from planner.placement.script import Script
-from planner.placement.sure import asks_for_confidence
+from planner.placement.sure import (
+    GENTLE_ROUNDS,
+    MOST_ROUNDS,
+    asks_for_confidence,
+    for_site,
+    least_margins_db,
+    next_margins_db,
+    tighter,
+)
 from planner.placement.within import Limited, Within
 from planner.plan import Fate, Outcome, Plan, aim_value, fate
 from planner.site import Aim, Role, Site
@@ -29,6 +37,9 @@ from planner.state import State
 from planner.verify import verify_plan
 
 ROW = "differs:"
+
+CONFIDENCE = "the confidence asked for"
+"""What stops a search in which an answer was found that is not sure enough, and no other."""
 
 
 class Sort(StrEnum):
@@ -100,16 +111,15 @@ def alternatives(
     most: int = 5,
     cancel: threading.Event | None = None,
 ) -> Alternatives:
-    """Give up to ``most`` alternatives to a plan; every one has passed the judge.
+    """Search for up to ``most`` alternatives to a plan; every one has passed the judge.
 
-    Raises RejectedPlanError when the judge rejects what the solver found, ValueError where a target
-    carries a confidence: what is asked here are the foretold levels.
+    A target that carries a confidence is kept so surely by each alternative as well. Raises
+    RejectedPlanError when the judge rejects what the solver found.
     """
-    if asks_for_confidence(site):
-        raise ValueError("alternatives are not looked for where a target carries a confidence")
     options, margins = options or Options(), margins or Margins()
     limits = Limits(time_s=options.time_s, seed=options.seed, solver=options.solver)
-    varied = Varied(site, limits, cancel, previous=plan.state)
+    relaxed = tighter(site, least_margins_db(site)) if asks_for_confidence(site) else site
+    varied = Varied(relaxed, limits, cancel, previous=plan.state)
     order = (*(a for a in options.aims or site.policy.aims if a is not Aim.CHANGE), Aim.CHANGE)
     allowed = at_most(site, plan, margins)
     found: list[Alternative] = []
@@ -117,16 +127,63 @@ def alternatives(
     stopped = ""
     while left and len(found) < most and not stopped:
         sort = left.pop(0)
-        within = varied.other(sort, [plan.state, *(item.plan.state for item in found)], allowed, order)
-        if within.state is not None:
-            found.append(Alternative(sort, _checked(site, within, plan, varied.stopped_by())))
+        asked = Asked(site, sort, (plan.state, *(item.plan.state for item in found)), allowed, order)
+        within = varied.other(sort, asked.shown, allowed, order)
+        other = _surely(asked, varied, within, plan)
+        if other is not None:
+            found.append(Alternative(sort, other))
             left.append(sort)
+        elif within.state is not None:
+            stopped = CONFIDENCE if time.monotonic() < varied.deadline else varied.stopped_by()
         elif not (within.empty and within.shown_by):
             stopped = varied.stopped_by()
         if time.monotonic() >= varied.deadline and left and len(found) < most:
             stopped = stopped or "time limit"
     none_left = tuple(sort for sort in Sort if sort not in left) if not stopped else ()
     return Alternatives(margins, tuple(found), none_left, stopped)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question for the best plan that decides otherwise in a sort than those shown, within limits."""
+
+    site: Site
+    sort: Sort
+    shown: tuple[State, ...]
+    allowed: Mapping[Aim, float]
+    order: tuple[Aim, ...]
+
+
+def _surely(asked: Asked, varied: Varied, first: Within, base: Plan) -> Plan | None:
+    """Solve against tighter targets until the answer is as sure as asked, by rounds as `solve_surely` does.
+
+    The first answer is of targets that every plan must meet, so its bounds hold; without a confidence it is
+    sure already. None where no answer is sure.
+    """
+    site, within, margins = asked.site, first, least_margins_db(asked.site)
+    for number in range(MOST_ROUNDS):
+        if within.state is None or _is_sure(asked, within.state):
+            break
+        claim = Plan(within.state, within.results, Outcome.STOPPED_WITH_PLAN)
+        margins = next_margins_db(site, claim, margins, gently=number < GENTLE_ROUNDS)
+        left_s = varied.deadline - time.monotonic()
+        if left_s <= 0.0 or (varied.cancel is not None and varied.cancel.is_set()):
+            return None
+        limits = replace(varied.limits, time_s=left_s)
+        again = Varied(tighter(site, margins), limits, varied.cancel, previous=base.state)
+        within = again.other(asked.sort, asked.shown, asked.allowed, asked.order)
+    if within.state is None or first.state is None or not _is_sure(asked, within.state):
+        return None
+    plan, relaxed = (_planned(item, base, varied.stopped_by()) for item in (within, first))
+    return _checked(site, for_site(site, plan, relaxed) if asks_for_confidence(site) else plan)
+
+
+def _is_sure(asked: Asked, state: State) -> bool:
+    """Say whether a state keeps the sound that is allowed as surely as the targets ask."""
+    if not asks_for_confidence(asked.site):
+        return True
+    book = ledger(asked.site, state)
+    return aim_value(asked.site, state, book, Aim.SOUND) <= asked.allowed[Aim.SOUND] + 1e-9
 
 
 def at_most(site: Site, plan: Plan, margins: Margins) -> dict[Aim, float]:
@@ -140,11 +197,15 @@ def at_most(site: Site, plan: Plan, margins: Margins) -> dict[Aim, float]:
     }
 
 
-def _checked(site: Site, within: Within, base: Plan, stopped_by: str) -> Plan:
+def _planned(within: Within, base: Plan, stopped_by: str) -> Plan:
+    """Make a plan of an answer; its changes are counted from the plan it is an alternative to."""
     assert within.state is not None
     proven = all(result.proven for result in within.results)
     outcome = Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN
-    plan = Plan(within.state, within.results, outcome, "" if proven else stopped_by, base.state)
+    return Plan(within.state, within.results, outcome, "" if proven else stopped_by, base.state)
+
+
+def _checked(site: Site, plan: Plan) -> Plan:
     breaches = verify_plan(site, plan)
     if breaches:
         words = (f"{item.rule} {item.where}: {item.message}" for item in breaches)

@@ -54,13 +54,13 @@ def _confident(listener: Listener) -> bool:
 def solve_surely(site: Site, options: Options, solve_plain: Solve) -> Result:
     """Solve a site with confident targets; the plan's values are those of the site itself."""
     deadline = time.monotonic() + options.time_s
-    margins = {item.name: _least_margin_db(item) for item in site.listeners if _confident(item)}
+    margins = least_margins_db(site)
     first = result = solve_plain(tighter(site, margins), replace(options, time_s=FIRST * options.time_s))
     for number in range(MOST_ROUNDS):
         left_s = deadline - time.monotonic()
         if result.plan is None or left_s <= 0.0 or _holds(site, result.plan, margins):
             break
-        margins = _next_margins(site, result.plan, margins, gently=number < GENTLE_ROUNDS)
+        margins = next_margins_db(site, result.plan, margins, gently=number < GENTLE_ROUNDS)
         again = replace(options, time_s=left_s, start=result.plan.state)
         following = solve_plain(tighter(site, margins), again)
         if following.plan is None:
@@ -68,12 +68,19 @@ def solve_surely(site: Site, options: Options, solve_plain: Solve) -> Result:
         result = following
     if result.plan is None or first.plan is None:
         return result
-    plan = _for_site(site, result.plan, first.plan)
+    plan = for_site(site, result.plan, first.plan)
     return replace(result, plan=plan, outcome=plan.outcome)
 
 
-def _next_margins(site: Site, plan: Plan, margins: Mapping[str, float], *, gently: bool) -> dict[str, float]:
-    """Give margins that shut a plan out: gently, by just so much; else by all that the plan needs.
+def least_margins_db(site: Site) -> dict[str, float]:
+    """Compute by confident listener what no plan escapes: with it taken off, bounds hold for every plan."""
+    return {item.name: _least_margin_db(item) for item in site.listeners if _confident(item)}
+
+
+def next_margins_db(
+    site: Site, plan: Plan, margins: Mapping[str, float], *, gently: bool
+) -> dict[str, float]:
+    """Compute margins that shut a plan out: gently, by just so much; else by all that the plan needs.
 
     A plan that comes next may be surer than this one and need less; gentle steps do not pass it by.
     """
@@ -128,7 +135,7 @@ def _holds(site: Site, plan: Plan, margins: Mapping[str, float]) -> bool:
     return aim_value(site, plan.state, ledger(site, plan.state), Aim.SOUND) <= _claimed_db(plan)
 
 
-def _for_site(site: Site, plan: Plan, relaxed: Plan) -> Plan:
+def for_site(site: Site, plan: Plan, relaxed: Plan) -> Plan:
     """Give a plan with its values on the site itself, and the bounds that the first round proved.
 
     A later bound holds only while every earlier aim came out as in that round.

@@ -132,7 +132,7 @@ def comparison(page: QuietPage) -> Iterator[str]:
     """Write what the ladder costs more than the cheapest set that is as quiet, and what it misses."""
     more, equal = page.ladder_costs_more, page.equal
     if more is None or equal is None:
-        yield "No cheapest set was found in the time given: give --time more."
+        yield "No cheapest set was found before the search ended: give --time more."
         return
     sure = "proven" if equal.proven else "not proven to be the cheapest"
     if more <= 0.005:

@@ -65,7 +65,7 @@ def _words(peaks: Peaks, currency: str) -> str:
     if peaks.summed_hosts is None or peaks.summed_power_w is None or peaks.summed_outlay is None:
         if peaks.possible is False:
             return "if all peaks came in one hour no plan could exist; hour by hour this one holds"
-        return "what it saves that peaks do not coincide was not found in the time"
+        return "what it saves that peaks do not coincide was not found before the search ended"
     parts = [
         _less((peaks.summed_sound_db or 0.0) - peaks.sound_db, lambda value: f"{short(value)} dB"),
         _less(peaks.summed_hosts - peaks.hosts, lambda value: plural(round(value), "host")),

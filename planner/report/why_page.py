@@ -92,7 +92,7 @@ def _entry(site: Site, plan: Plan, item: Forced) -> PlaceEntry:
     return _with_plan(site, plan, item, item.plan)
 
 
-NOT_FOUND = "no plan that has it there was found in the time given"
+NOT_FOUND = "no plan that has it there was found before the search ended"
 
 
 def _without_plan(machine: str, verdict: str, reasons: tuple[str, ...]) -> PlaceEntry:

@@ -57,3 +57,13 @@ def test_facts_and_a_saved_plan_carry_them(tmp_path: Path) -> None:
 def test_from_none_to_five(count: str, tmp_path: Path) -> None:
     """Other numbers are bad usage."""
     assert run("plan", write_tiny(tmp_path), "--alternatives", count).exit_code == ExitCode.BAD_INPUT
+
+
+def test_a_confidence_is_no_hindrance(tmp_path: Path) -> None:
+    """Where a target is to be met with 80 %, alternatives are looked for too, and keep it so surely."""
+    sure = RICH.replace("target: 45 dBA", "target: 45 dBA, confidence: 80 %")
+    file, plan = write_tiny(tmp_path, sure), tmp_path / "plan.json"
+    result = run("plan", file, "--alternatives", "2", "-o", plan)
+    assert result.exit_code == ExitCode.DONE
+    assert "Alternatives within the margins" in result.stdout
+    assert json.loads(plan.read_text(encoding="utf-8"))["alternatives"]["entries"]

@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
 
 import pytest
 
+from planner.ledger import ledger
 from planner.placement import Options, solve
 from planner.placement.alternatives import Alternatives, Margins, Sort, alternatives, at_most, decisions
-from planner.plan import Plan
+from planner.plan import Plan, aim_value
 from planner.site import Aim, Site
 from planner.state import State
 from planner.verify import verify_plan
+from planner.verify.sampling import held_dba
+from planner.verify.trial import Trial
 from tests.oracles.brute import Brute, Candidate
 from tests.sitegen import tiny_site
 
 AIMS = (Aim.SOUND, Aim.POWER, Aim.COST, Aim.CHANGE)
 MARGINS = Margins(sound_db=1.0, power=0.10, cost=0.25)
+
+SCATTER_DB = 0.2
+"""How far two samples of 20,000 may put the level that 80 % keep apart, with room to spare."""
 
 
 def _within(brute: Brute, plan: Plan) -> list[Candidate]:
@@ -95,3 +102,49 @@ def test_a_cancelled_search_says_so() -> None:
     assert plan is not None
     found = alternatives(tiny_site(2), plan, MARGINS, cancel=cancel)
     assert (found.found, found.none_left, found.stopped_by) == ((), (), "interrupted")
+
+
+def _surely(site: Site) -> Site:
+    """Give a site whose targets are to be met with 80 %, a target where there is none."""
+    listeners = tuple(
+        replace(item, target_dba=item.target_dba or 45.0, confidence=0.8) for item in site.listeners
+    )
+    return replace(site, listeners=listeners)
+
+
+def _over_db(site: Site, state: State) -> float:
+    """Compute by the judge's own samples how far a state is over the targets that it is to keep surely."""
+    trial = Trial(site, state)
+    return max(held_dba(trial, item) - (item.target_dba or 0.0) for item in site.listeners)
+
+
+def test_a_confidence_is_kept_by_alternatives() -> None:
+    """Each is as sure as asked by the judge's samples, and a no agrees with a search of every state."""
+    count = closed = 0
+    for seed in range(0, 48, 4):
+        site = _surely(tiny_site(seed))
+        plan = solve(site, Options(aims=AIMS)).plan
+        if plan is None:
+            continue
+        found = alternatives(site, plan, MARGINS, Options(aims=AIMS))
+        allowed = at_most(site, plan, MARGINS)
+        shown = [plan.state, *(item.plan.state for item in found.found)]
+        for item in found.found:
+            assert not verify_plan(site, item.plan)
+            assert _over_db(site, item.plan.state) <= allowed[Aim.SOUND] + SCATTER_DB
+            assert {a: r.value for r in item.plan.aims if (a := r.aim) in allowed} == pytest.approx(
+                {aim: aim_value(site, item.plan.state, ledger(site, item.plan.state), aim) for aim in allowed}
+            )
+        brute = Brute(site)
+        for sort in found.none_left:
+            near = [
+                candidate
+                for index, candidate in enumerate(brute.candidates)
+                if all(candidate.values[aim] <= allowed[aim] + 1e-4 for aim in (Aim.POWER, Aim.COST))
+                and brute.passes(index)
+                and _over_db(site, candidate.state) <= allowed[Aim.SOUND] - SCATTER_DB
+            ]
+            assert not _others(site, near, sort, shown), (seed, sort)
+        count, closed = count + len(found.found), closed + len(found.none_left)
+    assert count >= 5
+    assert closed >= 5

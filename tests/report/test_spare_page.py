@@ -97,10 +97,10 @@ def test_what_peaks_save_in_words() -> None:
 
 
 def test_peaks_without_a_plan_for_their_sum() -> None:
-    """No such plan can exist, or none was found in the time: each is said as it is."""
+    """No such plan can exist, or none was found: each is said as it is."""
     none = {"summed_hosts": None, "summed_sound_db": None, "summed_power_w": None, "summed_outlay": None}
     assert "no plan could exist" in _words(_peaks(**none, possible=False))
-    assert "was not found in the time" in _words(_peaks(**none, possible=None))
+    assert "was not found before the search ended" in _words(_peaks(**none, possible=None))
 
 
 def test_no_peaks_no_section() -> None:
