@@ -75,7 +75,7 @@ class Asking(Reached):
         """Keep the best decisions with who is where as in the earlier plan, where that changes less."""
         if self.best is not None and self.previous is not None:
             state = mended(self.site, self.previous, self.best)
-            if self._holds(state) and not verify_state(self.site, state):
+            if not verify_state(self.site, state) and self._holds(state):
                 self._accept(question, state, Answer(Ending.EMPTY, {}, math.inf, -math.inf, 0.0))
 
     def _tell_hosts_apart(self) -> None:
@@ -125,7 +125,7 @@ class Asking(Reached):
             if joined.values:
                 done = replace(limits, time_s=0.0)
                 state = realise(self.model, joined.values, done, self.cancel, joined.units).state
-                if state is not None and self._holds(state) and not verify_state(self.site, state):
+                if state is not None and not verify_state(self.site, state) and self._holds(state):
                     self._accept(question, state, answer)
             self._show(question.aim, answer.bound if math.isfinite(answer.bound) else None)
         self.sure_bound = max(self.sure_bound, joined.shown)

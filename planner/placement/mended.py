@@ -61,7 +61,14 @@ def _kept(site: Site, machine: Machine, sorts: Sorts) -> Machine:
         and fit.may_carry(site, name, candidate) is None
         and sorts.get(name, _sort(machine)) == _sort(machine)
     )
-    return replace(machine, services=tuple(stay))
+    return replace(machine, services=tuple(stay), circuit=_circuit(site, machine))
+
+
+def _circuit(site: Site, machine: Machine) -> str:
+    """Look up where a machine hangs now: a box on its own circuit, a unit on the first if its own is gone."""
+    if machine.box is not None:
+        return site.box[machine.box].circuit
+    return machine.circuit if machine.circuit in site.circuit else site.supply.circuits[0].name
 
 
 def _without(machine: Machine, group: tuple[str, ...]) -> Machine:

@@ -69,6 +69,27 @@ def test_decisions_of_a_better_state_are_taken_with_the_company_of_the_earlier()
     assert changes(site, mended(site, plan.state, dealt), plan.state) == 0
 
 
+@pytest.mark.parametrize("seed", range(0, 40, 2))
+def test_a_circuit_that_is_gone_is_no_trouble(seed: int) -> None:
+    """After all circuits got other names, what hung on them hangs on those there are, planned again."""
+    site = tiny_site(seed)
+    plan = solve(site).plan
+    if plan is None:
+        pytest.skip("there is no plan to mend")
+    circuits = tuple(replace(item, name=f"{item.name} anew") for item in site.supply.circuits)
+    edited = replace(
+        site,
+        supply=replace(site.supply, circuits=circuits),
+        boxes=tuple(replace(item, circuit=f"{item.circuit} anew") for item in site.boxes),
+        gear=tuple(replace(item, circuit=f"{item.circuit} anew") for item in site.gear),
+        cooling=tuple(replace(item, circuit=f"{item.circuit} anew") for item in site.cooling),
+    )
+    state = mended(edited, still_known(edited, plan.state))
+    assert all(machine.circuit in edited.circuit for machine in state.machines)
+    construct(edited, 0, still_known(edited, plan.state))
+    assert solve_again(site, plan, edited).plan is not None
+
+
 @pytest.mark.parametrize("first", range(0, 60, 20))
 def test_what_is_not_edited_is_not_mended(first: int) -> None:
     """The plan of an unedited site comes back as it was, and is as good a first plan as any."""
