@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from shutil import copytree
+
 import pytest
 
+from planner.cli.exit_codes import ExitCode
 from planner.inventory import load_text
 from planner.inventory.reader import parse
 from planner.ledger import today_ledger
+from tests.cli.tiny import run
 from tests.fuzz import campaign
 from tests.fuzz.bases import EVERY_KEY, bases, known_keys
 from tests.fuzz.inventories import check_figures, folder, mutant_text, trial
@@ -54,6 +59,19 @@ def check_figures_of(text: str) -> None:
 def test_a_seed_gives_its_mutant_again() -> None:
     """A failure is reproduced from its seed alone."""
     assert [mutant_text(seed) for seed in range(20)] == [mutant_text(seed) for seed in range(20)]
+
+
+@pytest.mark.parametrize("face", [[], ["--plain"], ["--json"]])
+def test_the_command_ends_as_the_trial_does(face: list[str], tmp_path: Path) -> None:
+    """What runs in-process is what the command does: 0 for a usable mutant, 2 for a refused one."""
+    path = tmp_path / "mutant.yaml"
+    copytree(folder(), tmp_path, dirs_exist_ok=True)
+    for seed in range(1, 30):
+        path.write_bytes(mutant_text(seed).encode("utf-8", "surrogatepass"))
+        expected = ExitCode.DONE if trial(seed) == "usable" else ExitCode.BAD_INPUT
+        result = run("check", path, *face)
+        assert (seed, result.exit_code) == (seed, expected)
+        assert result.stderr == ""
 
 
 def failing_trial(seed: int) -> str:
