@@ -13,6 +13,8 @@ from planner.moves import order
 from planner.placement import Options, solve
 from planner.placement.again import solve_again
 from planner.placement.forced import forced
+from planner.placement.model import build
+from planner.placement.model.hearing import Hearing
 from planner.placement.problem import prepare
 from planner.plan import Plan
 from planner.report.plan_json import dump, read
@@ -106,6 +108,21 @@ def test_every_slot_has_a_key_of_its_own(seed: int) -> None:
         keys = [slot.key for slot in prepare(site, single).slots]
         assert len({*keys}) == len(keys)
         assert not others & {*keys}
+
+
+def test_every_listener_has_rows_of_its_own() -> None:
+    """Two listeners and two seasons, whose names run into each other, are four rows a variant and band."""
+    site = plain_site()
+    ear, season = site.listeners[0], site.seasons[0]
+    site = replace(
+        site,
+        cooling=(),
+        listeners=(replace(ear, name="a", target_dba=40.0), replace(ear, name="a@b", target_dba=30.0)),
+        seasons=(replace(season, name="b@c", quiet=True), replace(season, name="c", quiet=True)),
+    )
+    model = build(prepare(site))
+    pairs = len(model.room) // len(site.seasons)
+    assert len(Hearing(model).rows(0.0)) == 2 * 2 * pairs
 
 
 def test_a_unit_gives_way_to_what_takes_its_name() -> None:

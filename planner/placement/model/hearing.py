@@ -71,7 +71,8 @@ class Hearing:
             ]
             holds = self.model.room[season.name, pair[0], pair[1]]
             row = self.model.program.total([*terms, (holds, slack)]) <= 1.0 - SOLVER_SHARE + slack
-            found[f"sound:{listener.name}@{season.name}/{pair[0]}/{pair[1]}"] = row
+            number = self.listeners.index(listener)
+            found[f"sound:{number}:{listener.name}@{season.name}/{pair[0]}/{pair[1]}"] = row
         return found
 
     def _season_table(self, listener: str, season: str) -> tuple[dict[Pair, Energies], dict[Pair, float]]:
