@@ -12,7 +12,7 @@ from planner.facts import WAVE_HOURS
 from planner.moves.change import Change
 from planner.moves.compared import Compared, all_compared
 from planner.moves.downtime import downtime_notes
-from planner.moves.fallback import any_order, wishes_given_up
+from planner.moves.fallback import Fallback, any_order, wishes_given_up
 from planner.moves.going_back import shut_ways_back
 from planner.moves.orders import in_weeks
 from planner.moves.progress import Mark, Progress
@@ -33,10 +33,14 @@ SOME_MONDAY = date(2001, 1, 1)
 """Where a schedule is sought without a first day; its dates are taken off again."""
 
 
+ANY_SHARE = 0.3
+"""The share of the time until which any order is searched before the scheduler solves programmes."""
+
 ANYHOW_SHARE = 0.85
 """The share of the time after which the search for any order ends, for the reasons take some."""
 
-LEAST_REASONS_S = 3.0
+LEAST_S = 3.0
+"""Seconds that are left at least for a schedule, or for reasons."""
 
 
 @dataclass(frozen=True)
@@ -90,68 +94,91 @@ class Course:
         than a month has. Wishes give way where no order keeps them; that none exists is only said where it is
         proven, else the time was used.
         """
-        began, is_dated = time.monotonic(), (options.start or self.site.windows.start_date) is not None
+        began, is_dated = time.monotonic(), self._is_dated(options)
         work = rest_of(self.all_work(), self.progress.done.keys())
         in_the_way = (*downtime_notes(work), *(too_dear(work) if is_dated else ()))
         if in_the_way:
             none = Order((), (), ())
             return Arranged(none, none, Outcome.INFEASIBLE, ways_out=in_the_way)
-        wished = self._planned(options, cancel, is_dated=is_dated, wishes=True)
-        if wished.is_good:
-            return wished
-        left_s = max(LEAST_REASONS_S, options.time_s - (time.monotonic() - began))
-        ruled = self._planned(replace(options, time_s=left_s), cancel, is_dated=is_dated, wishes=False)
-        if ruled.is_good:
-            waves = written(ruled.order).waves
-            given_up = tuple(wishes_given_up(self.all_work(), waves, frozenset(self.progress.done)))
-            return replace(ruled, order=replace(ruled.order, notes=(*ruled.order.notes, *given_up)))
-        return self._anyhow(wished, options, began, cancel, is_dated=is_dated)
+        quick = self._planned(options, cancel, seek=False)
+        if quick.is_good:
+            return quick
+        found = self._any(options, cancel, began + ANY_SHARE * options.time_s)
+        if not found.is_proof:
+            for wishes in (True, False):
+                left_s = max(LEAST_S, began + options.time_s - time.monotonic())
+                planned = self._planned(replace(options, time_s=left_s), cancel, wishes=wishes)
+                if planned.is_good:
+                    return planned if wishes else self._said(planned)
+        if not found.is_proof and found.order is None:
+            found = self._any(options, cancel, began + ANYHOW_SHARE * options.time_s)
+        if found.order is None:
+            return self._none(quick, found, options, began, cancel)
+        judged = self._judged(found.order)
+        return replace(judged, outcome=Outcome.STOPPED_WITH_PLAN) if is_dated else judged
+
+    def _said(self, planned: Arranged) -> Arranged:
+        """Say which wishes an order by the rules alone does not keep."""
+        given_up = wishes_given_up(
+            self.all_work(), written(planned.order).waves, frozenset(self.progress.done)
+        )
+        return replace(planned, order=replace(planned.order, notes=(*planned.order.notes, *given_up)))
+
+    def _is_dated(self, options: Options) -> bool:
+        return (options.start or self.site.windows.start_date) is not None
 
     def _planned(
-        self, options: Options, cancel: threading.Event | None, *, is_dated: bool, wishes: bool
+        self,
+        options: Options,
+        cancel: threading.Event | None,
+        *,
+        wishes: bool = True,
+        seek: bool = True,
     ) -> Arranged:
         """Build waves without dates, or schedule; with the wishes of good practice or by the rules alone."""
-        if is_dated:
-            return self._scheduled(options, cancel, wishes=wishes)
+        if self._is_dated(options):
+            return self._scheduled(options, cancel, wishes=wishes, seek=seek)
         work = rest_of(self.all_work(wishes=wishes), self.progress.done.keys())
         judged = self._judged(in_weeks(work, hours=wave_hours(self.site), first=self.progress.waves_done + 1))
         if not judged.order.breaches and not judged.breaches:
             return judged
-        return self._undated(self._scheduled(self._some_start(options), cancel, wishes=wishes))
+        return self._undated(self._scheduled(self._some_start(options), cancel, wishes=wishes, seek=seek))
 
     def _some_start(self, options: Options) -> Options:
         start = next_day([entry.at for entry in self.progress.standing]) or SOME_MONDAY
         return replace(options, start=start)
 
-    def _anyhow(
+    def _any(self, options: Options, cancel: threading.Event | None, until: float) -> Fallback:
+        """Search any order that the judge passes."""
+        is_dated = self._is_dated(options)
+        when = windows(self.site.windows, MOST_WINDOWS, options.start) if is_dated else None
+        waves = self.done_waves() if is_dated else _undated(self.done_waves())
+        past = written(Order(waves, (), ()), len(waves)).waves
+        return any_order(self.all_work(), past, self.progress, when, until, cancel)
+
+    def _none(
         self,
-        other: Arranged,
+        nearest: Arranged,
+        found: Fallback,
         options: Options,
         began: float,
         cancel: threading.Event | None,
-        *,
-        is_dated: bool,
     ) -> Arranged:
-        """Search any order that the judge passes, and say what stands in the way where there is none."""
-        when = windows(self.site.windows, MOST_WINDOWS, options.start) if is_dated else None
-        past = written(replace(other.order, waves=self.done_waves()), self.progress.waves_done).waves
-        until = began + options.time_s * ANYHOW_SHARE
-        found = any_order(self.all_work(), past, self.progress, when, until, cancel)
-        if found.order is not None:
-            judged = self._judged(found.order)
-            return replace(judged, outcome=Outcome.STOPPED_WITH_PLAN) if is_dated else judged
-        chosen = options if is_dated else self._some_start(options)
-        left_s = max(LEAST_REASONS_S, began + options.time_s - time.monotonic())
+        """Say what stands in the way, and whether it is proven that there is no order."""
+        chosen = options if self._is_dated(options) else self._some_start(options)
+        left_s = max(LEAST_S, began + options.time_s - time.monotonic())
         told = reasons(self.site, self.state, replace(chosen, time_s=left_s), self.progress, cancel)
         if found.is_proof:
-            return replace(other, outcome=Outcome.INFEASIBLE, ways_out=told, breaches=())
+            return replace(nearest, outcome=Outcome.INFEASIBLE, ways_out=told, breaches=())
         unsure = found.reason or (
             f"no order was found in {options.time_s:.0f} s, and that there is none is not proven: give it "
             "more --time."
         )
-        return replace(other, outcome=Outcome.STOPPED_EMPTY, ways_out=(unsure, *told), breaches=())
+        return replace(nearest, outcome=Outcome.STOPPED_EMPTY, ways_out=(unsure, *told), breaches=())
 
-    def _scheduled(self, options: Options, cancel: threading.Event | None, *, wishes: bool) -> Arranged:
+    def _scheduled(
+        self, options: Options, cancel: threading.Event | None, *, wishes: bool, seek: bool
+    ) -> Arranged:
         found = schedule(
             self.site,
             self.state,
@@ -159,6 +186,7 @@ class Course:
             progress=self.progress,
             cancel=cancel,
             wishes=wishes,
+            seek=seek,
             explain=False,
         )
         if found.outcome in (Outcome.INFEASIBLE, Outcome.STOPPED_EMPTY):
@@ -166,7 +194,7 @@ class Course:
         return replace(self._judged(found.order), outcome=found.outcome, aims=found.aims)
 
     def _undated(self, found: Arranged) -> Arranged:
-        waves = tuple(replace(wave, start=None, end=None) for wave in found.order.waves)
+        waves = _undated(found.order.waves)
         if not found.is_possible:
             return replace(found, order=replace(found.order, waves=waves))
         return replace(self._judged(replace(found.order, waves=waves)), ways_out=found.ways_out)
@@ -217,6 +245,10 @@ class Course:
         readings = self.progress.read_after()
         states = {wave.number: wave.state_after for wave in self.done_waves()} if readings else {}
         return all_compared(self.site, {0: state_today(self.site), **states}, readings, self.state)
+
+
+def _undated(waves: Sequence[Wave]) -> tuple[Wave, ...]:
+    return tuple(replace(wave, start=None, end=None) for wave in waves)
 
 
 def _blocks(work: Work, tasks: Iterable[str]) -> set[str]:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import combinations
 
@@ -21,7 +21,7 @@ import networkx as nx
 from planner.moves.change import Change
 from planner.moves.work import ORDER, Work
 from planner.order import Sort, Task, WrittenOrder, WrittenWave, task_id
-from planner.verify import Picture, after_wave, today_picture
+from planner.verify import Picture, Seen, after_wave, today_picture
 
 Step = tuple[Task, ...]
 SWITCHES = frozenset({Sort.MEASURE, Sort.COOLING_ON, Sort.COOLING_OFF})
@@ -46,6 +46,7 @@ class AnyOrder:
 
     ``most_h`` and ``crew_h`` are the longest that a task, and that all of a wave, may take. What may be done
     another time, backups and setting up, does not count: a search that finds none is the surer a proof.
+    ``judged`` keeps what the judge found of states.
     """
 
     work: Work
@@ -55,6 +56,7 @@ class AnyOrder:
     crew_h: float = UNBOUND
     until: float = UNBOUND
     cancel: threading.Event | None = None
+    judged: dict[object, Seen] = field(default_factory=dict)
 
     def search(self) -> Reach:
         """Search an order that keeps what services depend on, then one that gives that up."""
@@ -105,6 +107,7 @@ class AnyOrder:
         moving = WrittenWave(0, tuple(self.work.tasks.values()))
         order = WrittenOrder((moving,), self.work.cycles, given_up)
         room, before = today_picture(self.work.change.site, self.work.change.target, order), None
+        room.judged = self.judged
         for wave in self.past:
             room, _ = after_wave(room, wave, before)
             before = wave

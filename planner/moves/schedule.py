@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime
 from functools import cached_property
 
 from planner import facts
-from planner.milp import Answer, Ending
+from planner.milp import Ending
 from planner.moves.change import Change
 from planner.moves.course import Worth, slots_of, strained, worth
 from planner.moves.downtime import downtime_notes
@@ -163,11 +163,13 @@ def schedule(
     progress: Progress | None = None,
     cancel: threading.Event | None = None,
     wishes: bool = True,
+    seek: bool = True,
     explain: bool = True,
 ) -> Schedule:
     """Put the work from a site today to a state into its maintenance windows, what is done left out.
 
-    Without ``wishes`` only the rules are kept. Without ``explain`` no way out is sought where there is none.
+    Without ``wishes`` only the rules are kept; without ``seek`` no programme is solved where quick schedules
+    fail, without ``explain`` no way out is sought where there is none.
 
     Raises ValueError when there is no first day or the time zone is not known, KeyError when the state does
     not carry a service of the site.
@@ -176,10 +178,10 @@ def schedule(
     when = windows(site.windows, MOST_WINDOWS, chosen.start)
     work = work_of(Change(site, state), wishes=wishes)
     job = Job(work, when, chosen, cancel, so_far.done, so_far.waves_done + 1, so_far.not_before)
-    return scheduled(job, explain=explain)
+    return scheduled(job, seek=seek, explain=explain)
 
 
-def scheduled(job: Job, *, explain: bool = True) -> Schedule:
+def scheduled(job: Job, *, seek: bool = True, explain: bool = True) -> Schedule:
     """Put work into windows: quick schedules first, then made better and proven."""
     work = job.work
     if not work.blocks:
@@ -187,9 +189,9 @@ def scheduled(job: Job, *, explain: bool = True) -> Schedule:
     until = job.began + STARTS_SHARE * job.options.time_s
     begun = starts(work, job.slots, job.ready_h, job.options.seed, until)
     if not begun.found:
-        found, answer = _sought(job)
+        found, ending = _sought(job) if seek else (None, Ending.FAILED)
         if found is None:
-            return _without(job, answer.ending, explain=explain)
+            return _without(job, ending, explain=explain)
         begun = Starts((found,), None)
     return _improved(job, begun) or _without(job, Ending.FAILED, explain=explain)
 
@@ -249,7 +251,7 @@ def _safe(job: Job, frame: Frame, every: Sequence[At]) -> At | None:
     return None if built is None else placed(built)
 
 
-def _sought(job: Job) -> tuple[At | None, Answer]:
+def _sought(job: Job) -> tuple[At | None, Ending]:
     """Seek any schedule by the integer programme, where building one by one finds none."""
     hours, most_h = sum(b.hours for b in job.work.blocks), max((s.crew_h for s in job.slots), default=0.0)
     needed = math.ceil(hours / most_h) if most_h > 0.0 else 0
@@ -261,7 +263,7 @@ def _sought(job: Job) -> tuple[At | None, Answer]:
         case, {}, job.options.time_s * SOUGHT_SHARE, math.inf, job.options.seed, job.cancel, job.began
     )
     answer = search.solve(model, over_time(model, case.loudness), search.left_s, {}, None, gap=0.5)
-    return (search.at or None), answer
+    return (search.at or None), answer.ending
 
 
 def _open_model(frame: Frame) -> Model:

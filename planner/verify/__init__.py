@@ -3,7 +3,7 @@
 It shares no rule with what makes the plans, so that it can disagree with them.
 """
 
-from planner.verify.picture import Picture, Walked
+from planner.verify.picture import Picture, Seen, Walked
 from planner.verify.states import RULES, verify_plan, verify_state
 from planner.verify.trial import Breach
 from planner.verify.walk import after_wave, today_picture, verify_order
@@ -12,6 +12,7 @@ __all__ = [
     "RULES",
     "Breach",
     "Picture",
+    "Seen",
     "Walked",
     "after_wave",
     "today_picture",

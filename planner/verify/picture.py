@@ -50,6 +50,15 @@ class Walked(StrEnum):
     TARGET = "target"
 
 
+@dataclass(frozen=True)
+class Seen:
+    """What was found of a state: rules it breaks, its rack units, and starts too great for a circuit, W."""
+
+    breaches: tuple[Breach, ...]
+    rack_u: int
+    starts_w: tuple[tuple[str, float], ...]
+
+
 @dataclass
 class Picture:
     """The room as it is at one moment, by machine name, and what is remembered of the way there.
@@ -67,7 +76,7 @@ class Picture:
     came: dict[str, WrittenWave] = field(default_factory=dict)
     moved: dict[str, WrittenWave] = field(default_factory=dict)
     backed_up: dict[str, WrittenWave] = field(default_factory=dict)
-    judged: dict[object, tuple[Breach, ...]] = field(default_factory=dict)
+    judged: dict[object, Seen] = field(default_factory=dict)
 
     def copy(self) -> Picture:
         """Copy what changes on the way; what was computed once is shared."""

@@ -17,7 +17,7 @@ from planner.site import Site
 from planner.state import State, state_today
 from planner.verify.company import company, providers, rings
 from planner.verify.deeds import DEEDS, known
-from planner.verify.picture import Picture, Walked
+from planner.verify.picture import Picture, Seen, Walked
 from planner.verify.states import verify_state
 from planner.verify.timing import downtime, money, timing
 from planner.verify.trial import Breach, Room, exceeds, number
@@ -97,34 +97,40 @@ def _wave(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
 
 def _judged(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
     """Judge the state of the moment, with what boxes kept switched off take and what starting asks."""
-    now = Room(room.site, room.state)
-    for breach in _breaches(room, now.state):
+    seen = _seen(room)
+    for breach in seen.breaches:
         if breach.rule in OF_TODAY and room.moved.get(breach.where, wave) is wave:
             continue
         yield Breach(breach.rule, breach.where, f"in wave {wave.number} {breach.message}")
-    most, taken = room.site.room.rack_u, now.rack_u + room.held_u
+    most, taken = room.site.room.rack_u, seen.rack_u + room.held_u
     if most is not None and room.held and taken > max(most, room.then.rack_u):
         text = f"in wave {wave.number} the rack holds {taken} units with boxes kept for rollback, has {most}"
         yield Breach(Walked.RACK, "rack", text)
-    yield from _starts(room, now, wave)
+    for name, asked_w in seen.starts_w:
+        bears_w = room.site.circuit[name].breaker_w
+        asked = f"in wave {wave.number} {name} is asked for {number(round(asked_w))} W"
+        text = f"{asked} while a machine starts, its breaker bears {number(round(bears_w))} W"
+        yield Breach(Walked.START, name, text)
 
 
-def _breaches(room: Picture, state: State) -> tuple[Breach, ...]:
-    """Look up what a state breaks, or judge it where that was not done yet."""
-    key = frozenset(state.machines), state.measures, frozenset(state.cooling.items())
+def _seen(room: Picture) -> Seen:
+    """Look up what is wrong with the state of the moment, or judge it where that was not done yet."""
+    state = room.state
+    machines = ((m.name, m.role, m.circuit, *sorted(m.services)) for m in state.machines)
+    key = frozenset(machines), state.measures, frozenset(state.cooling.items())
     if key not in room.judged:
-        room.judged[key] = verify_state(room.site, state, allow_double=True, before=room.then)
+        now = Room(room.site, state)
+        breaches = verify_state(room.site, state, allow_double=True, before=room.then)
+        room.judged[key] = Seen(breaches, now.rack_u, tuple(_starts(room, now)))
     return room.judged[key]
 
 
-def _starts(room: Picture, now: Room, wave: WrittenWave) -> Iterator[Breach]:
-    """On no circuit does the start of a machine ask more of the breaker than it bears, or than today."""
+def _starts(room: Picture, now: Room) -> Iterator[tuple[str, float]]:
+    """Give circuits on which a start asks more than the breaker bears, today and at the end do, in W."""
     for name, asked_w in now.starts_w.items():
         bears_w = room.site.circuit[name].breaker_w
         if exceeds(asked_w, max(bears_w, room.then.starts_w[name], room.goal_room.starts_w[name])):
-            asked = f"in wave {wave.number} {name} is asked for {number(round(asked_w))} W"
-            text = f"{asked} while a machine starts, its breaker bears {number(round(bears_w))} W"
-            yield Breach(Walked.START, name, text)
+            yield name, asked_w
 
 
 def _figures(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
