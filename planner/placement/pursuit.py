@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import math
-import threading
 import time
 from collections.abc import Sequence
 from dataclasses import replace
 
-from planner.milp import Answer, Ending, Limits
+from planner.milp import Answer, Ending
 from planner.milp.confirm import Verdict
 from planner.milp.form import Floats
 from planner.placement.answering import Answering
 from planner.placement.proofs import PATTERNS, ZERO, Pending, Proofs, road_of
-from planner.placement.reached import Tell
 from planner.placement.realise import realise
 from planner.placement.script import HOLD, Question
 from planner.plan import SOUND_STEP_DB, AimResult
-from planner.site import Aim, Site
+from planner.site import Aim
 from planner.state import State
 from planner.verify import verify_state
 
@@ -40,20 +38,13 @@ class Pursuit(Answering):
     patience_s = 5.0
     """Seconds that are waited at the end for proofs that are still to be confirmed."""
 
-    def __init__(
-        self,
-        site: Site,
-        limits: Limits,
-        cancel: threading.Event | None = None,
-        tell: Tell | None = None,
-        start: State | None = None,
-        fixed: State | None = None,
-        previous: State | None = None,
-    ) -> None:
-        super().__init__(site, limits, cancel, tell, start, fixed, previous)
-        self.given = 0
-        self.proofs = Proofs(limits, cancel)
-        self.no_plan_shown_by = ""
+    given = 0
+    """How many values were held before the first aim."""
+
+    no_plan_shown_by = ""
+    """What shows, beside one run of a solver, that there is no plan."""
+
+    proofs: Proofs
 
     def through(self, aims: Sequence[Aim], results: list[AimResult]) -> None:
         """Pursue all aims in order and add their results, each proof shown by a second road in time.
