@@ -66,7 +66,8 @@ def _run_once(
     """Run HiGHS once; give its answer, and whether it is doubtful.
 
     HiGHS 1.15.1 has called programmes with solutions infeasible in presolve; with a start at hand it then
-    says optimal, without a bound. 1.16.0 calls a start optimal with the value of another point.
+    says optimal, without a bound; and it has ended in an error where without presolve it has an answer.
+    1.16.0 calls a start optimal with the value of another point.
     """
     solver = SilentHighs()
     for option, value in {**highs_options(limits), **(other or {})}.items():
@@ -79,7 +80,8 @@ def _run_once(
     answer = read_highs(solver, program.variables, objective, time.monotonic() - began)
     unexplored = solver.getInfo().mip_node_count <= 0
     solver.clear()
-    return answer, _is_odd(answer, limits) or (answer.ending is Ending.INFEASIBLE and unexplored)
+    refused = answer.ending is Ending.INFEASIBLE and unexplored
+    return answer, _is_odd(answer, limits) or refused or answer.ending is Ending.FAILED
 
 
 def _is_odd(answer: Answer, limits: Limits) -> bool:
