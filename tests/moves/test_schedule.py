@@ -11,6 +11,7 @@ import networkx as nx
 import pytest
 
 from planner.inventory import load
+from planner.moves.agreed import Course
 from planner.moves.change import Change
 from planner.moves.course import slots_of, strained, worth
 from planner.moves.listed import from_list, plain_list
@@ -129,7 +130,11 @@ def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -
     work = work_of(Change(site, state))
     plain_slots = slots_of(windows(site.windows, 80, START), site.windows.crew)
     plain = from_list(work, plain_slots, plain_list(work))
-    assert sum(map(len, plain)) == len(work.blocks)
+    if sum(map(len, plain)) < len(work.blocks):
+        # A plan for which the plainest order fits no circuit has nothing to be compared with.
+        assert name != "small-office"
+        assert Course(site, state).arranged(Options(START, time_s=20.0)).is_good
+        return
     assert not strained(work, plain)
     for quiet_first in (False, True):
         found = schedule(site, state, Options(START, time_s=20.0, quiet_first=quiet_first))
