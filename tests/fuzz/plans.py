@@ -127,8 +127,10 @@ def _twice(rng: random.Random, data: Any) -> None:
 
 def _moved(rng: random.Random, data: Any) -> None:
     """Put a service on another machine, or on a second one."""
-    machines = data["state"]["machines"] if isinstance(data.get("state"), dict) else []
-    full = [item for item in machines if isinstance(item, dict) and isinstance(item.get("services"), list)]
+    state = data.get("state")
+    machines = state.get("machines") if isinstance(state, dict) else None
+    items = machines if isinstance(machines, list) else []
+    full = [item for item in items if isinstance(item, dict) and isinstance(item.get("services"), list)]
     if len(full) > 1:
         source, target = rng.sample(full, 2)
         if source["services"]:
