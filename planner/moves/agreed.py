@@ -97,6 +97,8 @@ class Course:
         began, is_dated = time.monotonic(), self._is_dated(options)
         work = rest_of(self.all_work(), self.progress.done.keys())
         in_the_way = (*downtime_notes(work), *(too_dear(work) if is_dated else ()))
+        if is_dated and work.blocks and not windows(self.site.windows, 1, options.start):
+            in_the_way += ("every window of two years lies on a day left out: leave fewer days out.",)
         if in_the_way:
             none = Order((), (), ())
             return Arranged(none, none, Outcome.INFEASIBLE, ways_out=in_the_way)

@@ -78,9 +78,12 @@ class Prices:
     def learn(self, names: Iterable[str], last: int) -> float:
         """Spread some blocks over windows 0 to ``last``; keep the prices, give how full those get.
 
-        Over 1 the blocks do not fit.
+        Over 1 the blocks do not fit. Where one is too long for each of these windows, nothing is learned.
         """
         items = sorted(self.place[name] for name in names)
+        longest_h = max((min(self.kinds[kind]) for kind in self.kind[: last + 1]), default=0.0)
+        if any(self.hours[item] > longest_h + LEAST for item in items):
+            return math.inf
         row = {item: number for number, item in enumerate(items)}
         bins = np.bincount(self.kind[: last + 1], minlength=len(self.kinds)).tolist()
         spreading = Spreading(len(items), bins)

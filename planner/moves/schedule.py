@@ -307,9 +307,15 @@ def _forced(job: Job) -> list[set[str]]:
     return min(tried, key=lambda found: len(strained(job.work, found)))
 
 
+def _few_windows(job: Job) -> Frame:
+    """Give as many windows as show what lacks: twice what is needed at the least, as far as there are any."""
+    few = min(FEW_WINDOWS, len(job.slots))
+    return job.frame(max(few, 2 * least_windows(Prices(job.frame(len(job.slots))), few)))
+
+
 def _reasons(job: Job, batches: Sequence[set[str]]) -> tuple[str, ...]:
     """Seek the smallest ways out; where that takes too long, say what the nearest order passes."""
-    frame = job.frame(max(FEW_WINDOWS, 2 * least_windows(Prices(job.frame(len(job.slots))), FEW_WINDOWS)))
+    frame = _few_windows(job)
     found = ways_out(_open_model(frame), job.options.seed, max(5.0, job.options.time_s / 2.0))
     if found:
         return found
@@ -328,6 +334,6 @@ def reasons(
     when = windows(site.windows, MOST_WINDOWS, options.start)
     work = work_of(Change(site, state), wishes=False)
     job = Job(work, when, options, cancel, progress.done, progress.waves_done + 1, progress.not_before)
-    frame = job.frame(max(FEW_WINDOWS, 2 * least_windows(Prices(job.frame(len(job.slots))), FEW_WINDOWS)))
+    frame = _few_windows(job)
     found = ways_out(_open_model(frame), options.seed, options.time_s)
     return found or _nearest(job, _forced(job))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Iterator
 from dataclasses import replace
@@ -19,13 +20,14 @@ from planner.moves.meter import Figure
 from planner.moves.prices import Prices, filled
 from planner.moves.reach import least_windows, reach
 from planner.moves.sums import Figures
+from planner.moves.waves import Slot
 from planner.moves.windows import windows
 from planner.moves.work import work_of
 from planner.site import Recurring, Windows
 from tests.moves.brute import schedules
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import target
-from tests.sitegen import tiny_site
+from tests.sitegen import plain_site, tiny_site
 
 CALENDARS = (
     (Recurring(5, time(8), 10.0),),
@@ -125,3 +127,15 @@ def test_two_long_moves_do_not_share_a_short_evening() -> None:
     assert {round(frame.blocks[name].hours, 2) for name in moves} == {1.77}
     assert prices.learn(moves, 3) == pytest.approx(8.0 / (2 * 1 + 2 * 3))
     assert prices.learn(moves, 2) == pytest.approx(8.0 / (2 * 1 + 1 * 3))
+
+
+def test_nothing_is_learned_of_windows_too_short_for_a_block() -> None:
+    """Setting up the quiet host takes 4 h: the first window has 1 h, and only the second has 12 h."""
+    site = plain_site()
+    work = work_of(Change(site, onto_host(site)))
+    prices = Prices(Frame(work, [Slot(1.0, 0.0, 1.0), Slot(12.0, 24.0, 36.0)]))
+    names = ["bring in: host-1", "prepare: host-1"]
+    assert prices.learn(names, 0) == math.inf
+    assert len(prices.known) == 1
+    assert prices.learn(names, 1) <= 1.0
+    assert len(prices.known) == 2

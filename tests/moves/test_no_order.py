@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, time
+from datetime import date, time, timedelta
 from time import monotonic
 
 import pytest
@@ -144,3 +144,15 @@ def test_a_box_is_not_rebuilt_and_left_without_its_service() -> None:
                     under = {n for n in work.change.residents[task.subject] if n in work.change.in_place}
                     assert under <= {other.subject for other in step if other.sort is Sort.MOVE}
     assert rebuilt > 3
+
+
+def test_days_left_out_for_two_years_are_told() -> None:
+    """With every Saturday of two years left out there is no window, with all but the first only one."""
+    saturdays = tuple(date(2027, 3, 6) + timedelta(weeks=week) for week in range(110))
+    site = plain_site()
+    for left_out in (saturdays, saturdays[1:]):
+        calendar = Windows("UTC", (Recurring(5, time(8), 8.0),), left_out)
+        found = Course(replace(site, windows=calendar), onto_host(site)).arranged(Options(START, time_s=2.0))
+        assert not found.is_possible
+        assert found.ways_out
+    assert "do not fit the windows of two years" in found.ways_out[0]
