@@ -235,6 +235,13 @@ class Varied(Limited):
         script.rows.update(self._differences(script.model))
         return script
 
+    def _admits(self, state: State) -> bool:
+        """Say whether a state decides otherwise than every one that was shown."""
+        return super()._admits(state) and all(
+            decisions(self.site, state, sort) != decisions(self.site, shown, sort)
+            for sort, shown in self.unlike
+        )
+
     def _differences(self, model: Model) -> dict[str, pulp.LpConstraint]:
         """Write a row for each state: at least one decision of the sort is another one."""
         rows: dict[str, pulp.LpConstraint] = {}

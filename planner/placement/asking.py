@@ -18,6 +18,7 @@ from planner.placement.problem import Loss, pools_of_boxes
 from planner.placement.reached import Reached, Tell
 from planner.placement.realise import lifted, realise
 from planner.placement.script import HOLD, Learnt, Question, Script
+from planner.plan import places
 from planner.site import Aim, Site
 from planner.state import State
 from planner.verify import verify_state
@@ -75,8 +76,15 @@ class Asking(Reached):
         """Keep the best decisions with who is where as in the earlier plan, where that changes less."""
         if self.best is not None and self.previous is not None:
             state = mended(self.site, self.previous, self.best)
-            if not verify_state(self.site, state) and self._holds(state):
+            if not verify_state(self.site, state) and self._holds(state) and self._admits(state):
                 self._accept(question, state, Answer(Ending.EMPTY, {}, math.inf, -math.inf, 0.0))
+
+    def _admits(self, state: State) -> bool:
+        """Say whether a state keeps what is asked beside the site's rules: services fixed to their places."""
+        if self.fixed is None:
+            return True
+        there, asked = places(state), places(self.fixed)
+        return all(there.get(name) == place for name, place in asked.items())
 
     def _tell_hosts_apart(self) -> None:
         """Write alike boxes one by one that an earlier plan made hosts: what moves between them is a change.

@@ -169,8 +169,7 @@ class Pursuit(Answering):
         """
         assert verdict.refuted_by is not None
         state = self._decoded(pending, verdict.refuted_by)
-        before = self.held[: self.given + pending.number]
-        is_plan = state is not None and not verify_state(self.site, state) and self._keeps(state, before)
+        is_plan = state is not None and self._passes(state, self.held[: self.given + pending.number])
         if state is not None and is_plan and self._is_better(aim, state, pending.value):
             self.best = state
             found = f"a plan of {self.value(aim, state):.2f} was found"
@@ -181,6 +180,10 @@ class Pursuit(Answering):
         said = "that no plan exists" if math.isinf(pending.value) else f"{pending.value:.2f} to be the least"
         self.contradictions.append(f"{aim}: a run of the solver called {said}, {found}")
         return True
+
+    def _passes(self, state: State, held: Sequence[tuple[Aim, float]]) -> bool:
+        """Say whether the judge passes a state that keeps what is held and all else that was asked."""
+        return not verify_state(self.site, state) and self._keeps(state, held) and self._admits(state)
 
     def _decoded(self, pending: Pending, point: Floats) -> State | None:
         """Make the state that a point of a claim's model describes; None where it packs into none."""
