@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.moves import Options as Timing
-from planner.moves.agreed import Arranged, Course, first_day
-from planner.moves.progress import Progress
-from planner.placement.peaks import has_profiles, peaks
+from planner.moves.tasks.progress import Progress
+from planner.moves.tracking.order_in_use import Arranged, Course, first_day
+from planner.placement.studies.coincident_peaks import has_profiles, peaks
 from planner.plan import Plan
 from planner.quieting import CannotQuietError, Quieting, climb, settled
 from planner.report.ladder_build import quiet_page

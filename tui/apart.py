@@ -12,8 +12,8 @@ from planner.plan import Plan
 from planner.site import Site
 
 if TYPE_CHECKING:
-    from planner.moves.progress import Progress as Done
-    from planner.placement.asked import Options, Progress, Result
+    from planner.moves.tasks.progress import Progress as Done
+    from planner.placement.result import Options, Progress, Result
     from planner.report.why_page import WhyPage
     from tui.afterwork import Afterwork
     from tui.solving import Last
@@ -39,9 +39,9 @@ class ApartSolver(Helper):
     ) -> Result:
         """Plan as `tui.work.plan_site` does; where the process dies, the best plan it told of is kept."""
         # Here, where nobody waits for it: whoever knows these knows the solver.
-        from planner.placement.again import still_known
-        from planner.placement.apart import solve_apart
-        from planner.placement.asked import Options
+        from planner.placement.result import Options
+        from planner.placement.studies.reoptimise import still_known
+        from planner.placement.worker import solve_apart
 
         asked = options or Options()
         work = ("tui.work:planned", (site, asked, last))

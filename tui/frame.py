@@ -33,7 +33,7 @@ from tui.surroundings import heed_hangup, progress_beside
 from tui.why import Explainer, explained_here
 
 if TYPE_CHECKING:
-    from planner.moves.progress import Progress
+    from planner.moves.tasks.progress import Progress
     from tui.afterwork import Afterwork
 
 TICK_S = 0.5

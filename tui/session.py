@@ -17,7 +17,7 @@ from tui.planned import Planned
 from tui.solving import Last
 
 if TYPE_CHECKING:
-    from planner.placement.asked import Result
+    from planner.placement.result import Result
     from tui.afterwork import Afterwork
 
 

@@ -12,7 +12,7 @@ from planner.site import Site
 from tui.planned import Planned
 
 if TYPE_CHECKING:
-    from planner.placement.asked import Options, Progress, Result
+    from planner.placement.result import Options, Progress, Result
 
 LEAVE_S = 2.0
 
@@ -146,7 +146,7 @@ class Workbench:
             return
         self._say(Began(revision))
         # Here, where nobody waits for it: whoever knows these knows the solver.
-        from planner.placement.asked import Options
+        from planner.placement.result import Options
 
         options = Options(time_s=self.time_s)
 

@@ -15,7 +15,7 @@ from tui.session import Session
 from tui.views.standing import listener_cells, running_cell, sum_cells, trust_cell
 
 if TYPE_CHECKING:
-    from planner.placement.asked import Progress
+    from planner.placement.result import Progress
 
 GAP = " · "
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from planner.moves.progress import Progress
+    from planner.moves.tasks.progress import Progress
 
 
 def heed_hangup(put_away: Callable[[], None]) -> None:
@@ -28,7 +28,7 @@ def heed_hangup(put_away: Callable[[], None]) -> None:
 
 def progress_beside(inventory: Path) -> Progress | None:
     """Read what is done of the moves, which stands beside the file; None where that cannot be used."""
-    from planner.moves import progress_file
+    from planner.moves.tracking import progress_file
 
     try:
         return progress_file.read(progress_file.path_beside(inventory))

@@ -6,17 +6,17 @@ import threading
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from planner.placement.again import solve_again
-from planner.placement.asked import Options, Progress, Result
-from planner.placement.forced import forced
+from planner.placement.result import Options, Progress, Result
 from planner.placement.solve import solve
+from planner.placement.studies.forced_assignment import forced
+from planner.placement.studies.reoptimise import solve_again
 from planner.plan import Plan
 from planner.report.why_page import WhyPage, why_page
 from planner.site import Site
 from tui.solving import Last
 
 if TYPE_CHECKING:
-    from planner.moves.progress import Progress as Done
+    from planner.moves.tasks.progress import Progress as Done
     from tui.afterwork import Afterwork
 
 

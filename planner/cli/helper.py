@@ -13,6 +13,6 @@ SOLVING = ("plan", "why", "moves")
 PATIENCE_S = 0.35
 """Seconds that it is given to answer a cancel, after which it is ended and what it told of is kept."""
 
-HELPER = Helper(("planner.placement.apart",), PATIENCE_S)
+HELPER = Helper(("planner.placement.worker",), PATIENCE_S)
 atexit.register(HELPER.close)
 signals.before_leaving(HELPER.kill)

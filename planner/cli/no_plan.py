@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from planner.cli import output, signals
-from planner.placement.asked import Result
+from planner.placement.result import Result
 from planner.plan import Outcome
 from planner.report import plan_json
 from planner.report.plan_text import contradiction_lines

@@ -9,9 +9,9 @@ from pathlib import Path
 from planner.cli import output, saving
 from planner.cli.errors import RefusedError
 from planner.moves import Order
-from planner.moves.agreed import Course
-from planner.moves.calendar import calendar
-from planner.moves.runbook import runbook
+from planner.moves.documents.icalendar_file import calendar
+from planner.moves.documents.runbook import runbook
+from planner.moves.tracking.order_in_use import Course
 from planner.report.moves_graph import graph_dot, graph_svg
 
 DRAWN = {".svg": graph_svg, ".dot": graph_dot, ".gv": graph_dot}

@@ -10,9 +10,9 @@ from planner.cli import output, saving, signals, solving
 from planner.cli.errors import LeftBehindError
 from planner.cli.inputs import file_argument, open_inventory, open_last_state
 from planner.cli.no_plan import write_no_plan
-from planner.placement.alternatives import alternatives
-from planner.placement.asked import Options, Result
-from planner.placement.peaks import has_profiles, peaks
+from planner.placement.result import Options, Result
+from planner.placement.studies.coincident_peaks import has_profiles, peaks
+from planner.placement.studies.near_optimal import alternatives
 from planner.plan import Plan
 from planner.report import plan_json, plan_page, plan_plain, plan_text
 from planner.report.alternatives import (

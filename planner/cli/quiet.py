@@ -10,8 +10,8 @@ from planner.cli import output, solving
 from planner.cli.errors import RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_inventory, open_plan
-from planner.placement.asked import Options
-from planner.placement.problem import TooManyVariantsError
+from planner.placement.formulation.problem import TooManyVariantsError
+from planner.placement.result import Options
 from planner.quieting import CannotQuietError, Quieting, quieting
 from planner.report import ladder_build, ladder_text
 from planner.site import Site

@@ -12,8 +12,8 @@ from typing import Any
 import click
 
 from planner.cli.errors import RefusedError
-from planner.moves.agreed import Course
-from planner.moves.readings import Reading
+from planner.moves.tasks.readings import Reading
+from planner.moves.tracking.order_in_use import Course
 from planner.site import Site
 
 OPTIONS: tuple[Callable[[Any], Any], ...] = (

@@ -17,8 +17,8 @@ from planner.cli.errors import LeftBehindError, OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.group import say
 from planner.cli.helper import HELPER
-from planner.placement.apart import solve_apart
-from planner.placement.asked import Options, Progress, RejectedPlanError, Result
+from planner.placement.result import Options, Progress, RejectedPlanError, Result
+from planner.placement.worker import solve_apart
 from planner.plan import Outcome
 from planner.report.progress import progress_text
 from planner.site import Aim, Site

@@ -12,8 +12,8 @@ from planner.cli import output, saving, solving
 from planner.cli.errors import RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_inventory
-from planner.placement.asked import Options
-from planner.placement.tradeoff import Found, Front, Scale, tradeoff
+from planner.placement.result import Options
+from planner.placement.studies.pareto_front import Found, Front, Scale, tradeoff
 from planner.plan import Outcome
 from planner.report import tradeoff_build, tradeoff_text
 from planner.report.figures import plural

@@ -14,8 +14,8 @@ from planner.cli.errors import RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_checked_plan, open_inventory
 from planner.cli.no_plan import write_no_plan
-from planner.placement.asked import Options
-from planner.placement.forced import Forced, forced
+from planner.placement.result import Options
+from planner.placement.studies.forced_assignment import Forced, forced
 from planner.plan import Plan
 from planner.report import why_page, why_text
 from planner.site import Site

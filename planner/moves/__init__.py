@@ -4,12 +4,12 @@
 that is. ``runbook`` and ``calendar`` tell an order to people; ``progress`` keeps what has been done.
 """
 
-from planner.moves.orders import order
-from planner.moves.progress import Mark, Progress
-from planner.moves.schedule import Options, Schedule, schedule
-from planner.moves.search import Aimed
-from planner.moves.walk import walk
-from planner.moves.wave import Order, Wave
+from planner.moves.scheduling.orders import order
+from planner.moves.scheduling.schedule import Options, Schedule, schedule
+from planner.moves.scheduling.search import Aimed
+from planner.moves.tasks.progress import Mark, Progress
+from planner.moves.tasks.walk import walk
+from planner.moves.tasks.wave import Order, Wave
 from planner.order import Cycle, Sort, Task
 
 __all__ = [

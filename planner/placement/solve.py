@@ -8,17 +8,17 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from planner.milp import Limits
-from planner.placement.asked import Options, Progress, Result
-from planner.placement.attended import attended
-from planner.placement.conclude import conclude, noted, refuse_rejected, so_far
-from planner.placement.preflight import preflight
-from planner.placement.problem import TooManyVariantsError
-from planner.placement.proofs import SUMS
-from planner.placement.pursuit import Pursuit
-from planner.placement.reached import LARGE_GAP
-from planner.placement.repair import repairs
-from planner.placement.spare_reasons import spare_reasons
-from planner.placement.sure import asks_for_confidence, solve_surely
+from planner.placement.formulation.preflight import preflight
+from planner.placement.formulation.problem import TooManyVariantsError
+from planner.placement.infeasibility.elastic import repairs
+from planner.placement.infeasibility.failover_shortfall import spare_reasons
+from planner.placement.optimise.chance_constraint import asks_for_confidence, solve_surely
+from planner.placement.optimise.incumbent import LARGE_GAP
+from planner.placement.optimise.lexicographic import Pursuit
+from planner.placement.optimise.outcome import conclude, noted, refuse_rejected, so_far
+from planner.placement.optimise.proofs import SUMS
+from planner.placement.optimise.watchdog import attended
+from planner.placement.result import Options, Progress, Result
 from planner.plan import AimResult, Outcome
 from planner.site import Aim, Site
 from planner.state import State

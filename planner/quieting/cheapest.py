@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from planner.ledger import Ledger, ledger
-from planner.placement.asked import Options
+from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.plan import aim_value, cost, purchases
 from planner.site import Aim, Listener, Policy, Site

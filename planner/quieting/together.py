@@ -6,7 +6,7 @@ import threading
 from dataclasses import dataclass
 
 from planner.ledger.certainty import held_levels_dba
-from planner.placement.asked import Options
+from planner.placement.result import Options
 from planner.plan import cost
 from planner.quieting.cheapest import CheapestSet, as_quiet_as, cheapest_set, set_of
 from planner.quieting.ladder import Ladder, climb

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from planner.ledger import ledger
-from planner.placement.alternatives import Alternatives, Sort, decisions
+from planner.placement.studies.near_optimal import Alternatives, Sort, decisions
 from planner.plan import Plan, aim_value
 from planner.report.figures import listed, number, plural, short, signed
 from planner.report.text import Line, clean, heading, line, paragraph, stopper

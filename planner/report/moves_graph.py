@@ -10,8 +10,8 @@ from planner.report.text import clean
 
 if TYPE_CHECKING:
     from planner.moves import Order
-    from planner.moves.links import Link
-    from planner.moves.work import Work
+    from planner.moves.tasks.precedence import Link
+    from planner.moves.tasks.work_packages import Work
 
 WIDE, HIGH, GAP_X, GAP_Y, EDGE = 230, 24, 70, 10, 20
 COLOURS = {"SAME": "#8a8a8a", "LATER": "#1f5fa8", "HELD": "#b04a00"}

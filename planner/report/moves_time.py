@@ -9,14 +9,14 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from planner.ledger import ledger
-from planner.moves.agreed import wave_hours
-from planner.moves.course import slots_of
-from planner.moves.listed import from_list, plain_list
-from planner.moves.quiet import loudness, reference_dba
-from planner.moves.spending import budgeted
-from planner.moves.states import state_at
-from planner.moves.waves import WEEK_H, Slot
-from planner.moves.windows import Window, windows
+from planner.moves.figures.loudness import loudness, reference_dba
+from planner.moves.grid.evaluation import slots_of
+from planner.moves.grid.monthly_budget import budgeted
+from planner.moves.grid.slots import WEEK_H, Slot
+from planner.moves.scheduling.list_scheduling import from_list, plain_list
+from planner.moves.tasks.states import state_at
+from planner.moves.tasks.windows import Window, windows
+from planner.moves.tracking.order_in_use import wave_hours
 from planner.report.figures import finite
 from planner.report.moves_page import CurveEntry, OverTime, PointEntry
 from planner.site import Site
@@ -24,7 +24,7 @@ from planner.state import State
 
 if TYPE_CHECKING:
     from planner.moves import Order
-    from planner.moves.work import Work
+    from planner.moves.tasks.work_packages import Work
 
 SPARE_SLOTS = 160
 """How many windows beyond those of the order the plainest one may use."""

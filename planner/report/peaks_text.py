@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from planner.placement.peaks import Peaks
+from planner.placement.studies.coincident_peaks import Peaks
 from planner.report.figures import finite, number, plural, short
 from planner.report.text import Line, heading, paragraph
 

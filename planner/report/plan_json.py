@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from planner.placement.asked import Result
+from planner.placement.result import Result
 from planner.plan import AimResult, Outcome, Plan
 from planner.report.alternatives import AlternativesPage
 from planner.report.figures import finite

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from planner.report.figures import finite
 
 if TYPE_CHECKING:
-    from planner.moves.compared import Against, Compared
+    from planner.moves.tracking.comparison import Against, Compared
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.placement.spare import restarts
+from planner.placement.failover.restart import restarts
 from planner.report.page import RestartEntry, SinglePointEntry
 from planner.site import Role, Service, Site
 from planner.state import Machine, State

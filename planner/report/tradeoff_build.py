@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from planner.ledger import ledger
-from planner.placement.knee import Knee, knee
-from planner.placement.tradeoff import Front, Point, Scale
+from planner.placement.studies.knee import Knee, knee
+from planner.placement.studies.pareto_front import Front, Point, Scale
 from planner.plan import outlay, purchases
 from planner.report import assumed
 from planner.report.figures import finite, number, short

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.ledger import ledger
-from planner.placement.forced import Forced
+from planner.placement.studies.forced_assignment import Forced
 from planner.plan import Outcome, Plan, aim_value
 from planner.report.alternatives import otherwise
 from planner.report.figures import listed

@@ -15,8 +15,8 @@ from datetime import time as clock
 from pathlib import Path
 
 from planner.inventory import load
-from planner.moves.schedule import Options, schedule
-from planner.moves.walk import walk
+from planner.moves.scheduling.schedule import Options, schedule
+from planner.moves.tasks.walk import walk
 from planner.placement import Options as Planning
 from planner.placement import solve
 from planner.site import Recurring, Site, Windows

@@ -12,7 +12,7 @@ from unittest.mock import patch
 
 from planner.inventory import load
 from planner.placement import Options, solve
-from planner.placement.pursuit import Pursuit
+from planner.placement.optimise.lexicographic import Pursuit
 from planner.plan import AimResult
 from planner.site import Aim
 

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from planner.inventory import load
 from planner.placement import Options, solve
-from planner.placement.again import solve_again, still_best
+from planner.placement.studies.reoptimise import solve_again, still_best
 from planner.plan import Plan, changes
 from planner.site import Apart, Kind, Listener, Measure, Quorum, Service, Site, Together
 

@@ -13,10 +13,10 @@ import pytest
 from icalendar import Calendar
 
 from planner.cli.exit_codes import ExitCode
-from planner.moves import agreed
-from planner.moves.agreed import Arranged, Course
-from planner.moves.progress import Mark
-from planner.moves.progress_file import path_beside, read
+from planner.moves.tasks.progress import Mark
+from planner.moves.tracking import order_in_use
+from planner.moves.tracking.order_in_use import Arranged, Course
+from planner.moves.tracking.progress_file import path_beside, read
 from planner.report.schemas import schema_of
 from planner.verify import Breach
 from tests.cli.tiny import TINY, run, write_tiny
@@ -234,7 +234,7 @@ def test_marks_of_another_plan_are_told(tiny: Path) -> None:
 
 def test_an_order_the_judge_rejects_is_never_shown(tiny: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """It is our own mistake: 70, and not a line of it on stdout."""
-    monkeypatch.setattr(agreed, "walk", lambda *_: (Breach("rack", "rack", "too full"),))
+    monkeypatch.setattr(order_in_use, "walk", lambda *_: (Breach("rack", "rack", "too full"),))
     result = run("moves", tiny, tiny.parent / "plan.json")
     assert result.exit_code == ExitCode.INTERNAL_ERROR
     assert result.stdout == ""

@@ -6,7 +6,7 @@ import pytest
 
 from planner.cli import signals
 from planner.cli.no_plan import write_no_plan
-from planner.placement.asked import Result
+from planner.placement.result import Result
 from planner.plan import Outcome
 from tests.sitegen import plain_site
 

@@ -12,8 +12,8 @@ import pytest
 
 from planner.cli import solving
 from planner.cli.exit_codes import ExitCode
-from planner.placement import apart
-from planner.placement.asked import Result
+from planner.placement import worker
+from planner.placement.result import Result
 from planner.plan import Outcome
 from planner.report.schemas import schema_of
 from planner.verify import Breach
@@ -147,7 +147,7 @@ def test_a_lost_solver_leaves_its_plan_and_says_so(
     work: str, code: ExitCode, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A solver that is killed leaves the plan it had, checked and saved; how it ended is said."""
-    monkeypatch.setattr(apart, "WORK", f"tests.works:{work}")
+    monkeypatch.setattr(worker, "WORK", f"tests.works:{work}")
     target = tmp_path / "plan.json"
     result = run("plan", write_tiny(tmp_path), "-o", target)
     assert result.exit_code == code

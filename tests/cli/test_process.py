@@ -20,7 +20,7 @@ HEAVY = ("numpy", "pandas", "pydantic", "pulp", "highspy", "networkx", "yaml", "
 WAITING = """
 import sys, time
 from planner.cli import solving
-from planner.placement.asked import Progress, Result
+from planner.placement.result import Progress, Result
 from planner.placement.solve import solve
 from planner.site import Aim
 
@@ -186,7 +186,7 @@ def test_progress_on_a_terminal(tmp_path: Path) -> None:
     code = (
         "import time\n"
         "from planner.cli import solving\n"
-        "from planner.placement.asked import Progress\n"
+        "from planner.placement.result import Progress\n"
         "from planner.placement.solve import solve\n"
         "from planner.site import Aim\n"
         "def slow(site, options, *, cancel, watch):\n"

@@ -11,7 +11,7 @@ import pytest
 import yaml
 
 from planner.cli.exit_codes import ExitCode
-from planner.moves.progress_file import path_beside, read
+from planner.moves.tracking.progress_file import path_beside, read
 from planner.report.schemas import schema_of
 from tests.cli.tiny import TINY, run, write_tiny
 

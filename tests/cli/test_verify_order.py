@@ -13,7 +13,7 @@ import pytest
 from planner.cli.exit_codes import ExitCode
 from planner.inventory import load
 from planner.moves import order
-from planner.moves.walk import written
+from planner.moves.tasks.walk import written
 from planner.report.order_reader import read_order
 from planner.report.plan_json import read
 from planner.report.schemas import schema_of

@@ -17,14 +17,14 @@ from datetime import date, time
 from functools import lru_cache
 from typing import Any
 
-from planner.moves.agreed import Arranged, Course
-from planner.moves.change import Change
-from planner.moves.course import slots_of
-from planner.moves.orders import best_built, in_weeks
-from planner.moves.progress import Mark, Progress
-from planner.moves.wave import Dates, told
-from planner.moves.windows import windows
-from planner.moves.work import work_of
+from planner.moves.grid.evaluation import slots_of
+from planner.moves.scheduling.orders import best_built, in_weeks
+from planner.moves.tasks.progress import Mark, Progress
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.wave import Dates, told
+from planner.moves.tasks.windows import windows
+from planner.moves.tasks.work_packages import work_of
+from planner.moves.tracking.order_in_use import Arranged, Course
 from planner.report.moves_build import course_page
 from planner.report.moves_page import moves_data
 from planner.report.order_reader import read_order

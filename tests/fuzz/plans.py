@@ -23,11 +23,11 @@ from planner.cli.errors import RefusedError
 from planner.cli.inputs import open_last_state, open_plan
 from planner.inventory import load_text
 from planner.moves import Options as Timing
-from planner.moves.agreed import Course
-from planner.moves.progress import Progress
-from planner.placement.asked import Options
-from planner.placement.forced import forced
+from planner.moves.tasks.progress import Progress
+from planner.moves.tracking.order_in_use import Course
+from planner.placement.result import Options
 from planner.placement.solve import solve
+from planner.placement.studies.forced_assignment import forced
 from planner.plan import Plan
 from planner.quieting import CannotQuietError, quieting
 from planner.report import plan_json, plan_page, plan_plain, plan_text, recomputed, verify_page, why_page

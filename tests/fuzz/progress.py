@@ -11,10 +11,10 @@ import sys
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
-from planner.moves.progress import Booked, Entry, Mark, Progress
-from planner.moves.progress_file import ProgressError, dump, parsed
-from planner.moves.progress_rescue import rescued
-from planner.moves.readings import Reading
+from planner.moves.tasks.progress import Booked, Entry, Mark, Progress
+from planner.moves.tasks.readings import Reading
+from planner.moves.tracking.progress_file import ProgressError, dump, parsed
+from planner.moves.tracking.progress_rescue import rescued
 from tests.fuzz import campaign
 
 NAME = "office.progress.yaml"

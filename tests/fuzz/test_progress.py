@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 
 import pytest
 
-from planner.moves.progress import Entry, Mark, Progress
-from planner.moves.progress_file import ProgressError, dump, parsed
-from planner.moves.progress_rescue import rescued
+from planner.moves.tasks.progress import Entry, Mark, Progress
+from planner.moves.tracking.progress_file import ProgressError, dump, parsed
+from planner.moves.tracking.progress_rescue import rescued
 from tests.fuzz import campaign
 from tests.fuzz.progress import run_one
 

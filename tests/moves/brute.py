@@ -7,11 +7,11 @@ from itertools import combinations
 from math import inf
 
 from planner import facts
-from planner.moves.course import Worth, strained, worth
-from planner.moves.links import Lag
-from planner.moves.listed import from_list, plain_list
-from planner.moves.waves import Slot
-from planner.moves.work import Work
+from planner.moves.grid.evaluation import Worth, strained, worth
+from planner.moves.grid.slots import Slot
+from planner.moves.scheduling.list_scheduling import from_list, plain_list
+from planner.moves.tasks.precedence import Lag
+from planner.moves.tasks.work_packages import Work
 
 Batches = list[set[str]]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
-from planner.moves.limits import load, room_for
+from planner.moves.tasks.limits import load, room_for
 from planner.placement import Options, solve
 from planner.site import RESOURCES, Role, Service, Site
 from planner.state import Machine, State, state_today

@@ -12,17 +12,17 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from planner.moves.change import Change
-from planner.moves.course import slots_of
-from planner.moves.floors import Floors, mean_floor
-from planner.moves.frame import Frame, placed, windows_until
-from planner.moves.meter import Figure
-from planner.moves.prices import Prices, filled
-from planner.moves.reach import least_windows, reach
-from planner.moves.sums import Figures
-from planner.moves.waves import Slot
-from planner.moves.windows import windows
-from planner.moves.work import work_of
+from planner.moves.bounds.packing_duals import Prices, filled
+from planner.moves.bounds.per_window import Floors, mean_floor
+from planner.moves.bounds.time_windows import least_windows, reach
+from planner.moves.figures.evaluator import Figure
+from planner.moves.figures.room_figures import Figures
+from planner.moves.grid.evaluation import slots_of
+from planner.moves.grid.slots import Slot
+from planner.moves.grid.time_grid import Frame, placed, windows_until
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.windows import windows
+from planner.moves.tasks.work_packages import work_of
 from planner.site import Recurring, Windows
 from tests.moves.brute import schedules
 from tests.moves.kit import onto_host, service, site_with

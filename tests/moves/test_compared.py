@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.ledger import ledger
-from planner.moves.compared import Against, all_compared, compared
-from planner.moves.readings import Reading, latest
-from planner.moves.suspects import suspects
+from planner.moves.tasks.readings import Reading, latest
+from planner.moves.tracking.comparison import Against, all_compared, compared
+from planner.moves.tracking.diagnosis import suspects
 from planner.site import Site
 from planner.state import State, state_today
 from tests.sitegen import plain_site, random_site

@@ -8,11 +8,11 @@ from datetime import date
 import pytest
 
 from planner.moves import order
-from planner.moves.agreed import Course
-from planner.moves.change import Change
-from planner.moves.downtime import downtime_notes
-from planner.moves.schedule import Options
-from planner.moves.work import work_of
+from planner.moves.scheduling.schedule import Options
+from planner.moves.tasks.downtime import downtime_notes
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.work_packages import work_of
+from planner.moves.tracking.order_in_use import Course
 from planner.plan import Outcome
 from planner.site import Role
 from planner.state import Machine, State, state_today

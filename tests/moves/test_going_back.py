@@ -7,8 +7,8 @@ from datetime import date
 
 import pytest
 
-from planner.moves.agreed import Course
-from planner.moves.schedule import Options
+from planner.moves.scheduling.schedule import Options
+from planner.moves.tracking.order_in_use import Course
 from planner.site import Circuit, Role, Site
 from planner.state import Machine, State, state_today
 from tests.sitegen import plain_site

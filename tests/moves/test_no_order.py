@@ -9,12 +9,12 @@ from time import monotonic
 import pytest
 
 from planner.ledger import draw
-from planner.moves import agreed
-from planner.moves.agreed import Course
-from planner.moves.anyorder import AnyOrder
-from planner.moves.fallback import Fallback
-from planner.moves.schedule import Options
-from planner.moves.work import Work
+from planner.moves.scheduling.any_order import AnyOrder
+from planner.moves.scheduling.fallback import Fallback
+from planner.moves.scheduling.schedule import Options
+from planner.moves.tasks.work_packages import Work
+from planner.moves.tracking import order_in_use
+from planner.moves.tracking.order_in_use import Course
 from planner.order import Sort
 from planner.plan import Outcome
 from planner.site import Recurring, Windows
@@ -108,7 +108,7 @@ def test_no_order_found_in_time_is_not_called_impossible(monkeypatch: pytest.Mon
     site = replace(site, kinds=kinds, room=replace(site.room, rack_u=6))
     course = Course(site, onto_host(site))
     assert course.arranged(Options(time_s=2.0)).outcome is Outcome.INFEASIBLE
-    monkeypatch.setattr(agreed, "any_order", lambda *_: Fallback(None))
+    monkeypatch.setattr(order_in_use, "any_order", lambda *_: Fallback(None))
     found = course.arranged(Options(time_s=2.0))
     assert found.outcome is Outcome.STOPPED_EMPTY
     assert "that there is none is not proven" in found.ways_out[0]

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from planner.facts import copy_hours
 from planner.moves import Order, Sort, order
-from planner.moves.change import Change
-from planner.moves.states import moment
-from planner.moves.walk import walk
-from planner.moves.wave import steps
-from planner.moves.work import work_of
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.states import moment
+from planner.moves.tasks.walk import walk
+from planner.moves.tasks.wave import steps
+from planner.moves.tasks.work_packages import work_of
 from planner.order import task_id
 from planner.site import Apart, Role, Site
 from planner.state import Machine, State, state_today

@@ -7,15 +7,16 @@ from dataclasses import replace
 import networkx as nx
 import pytest
 
-from planner.moves.change import Change
-from planner.moves.course import slots_of, strained, worth
-from planner.moves.listed import from_list, plain_list, quiet_list
-from planner.moves.orders import best_built, in_weeks
-from planner.moves.polish import polished
-from planner.moves.walk import walk
-from planner.moves.waves import Slot, weekly
-from planner.moves.windows import windows
-from planner.moves.work import Work, work_of
+from planner.moves.grid.evaluation import slots_of, strained, worth
+from planner.moves.grid.slots import Slot
+from planner.moves.scheduling.exchange_search import polished
+from planner.moves.scheduling.list_scheduling import from_list, plain_list, quiet_list
+from planner.moves.scheduling.orders import best_built, in_weeks
+from planner.moves.scheduling.wave_building import weekly
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.walk import walk
+from planner.moves.tasks.windows import windows
+from planner.moves.tasks.work_packages import Work, work_of
 from planner.site import Site
 from planner.state import State
 from tests.moves.kit import onto_host

@@ -8,8 +8,8 @@ from functools import cache
 from pathlib import Path
 
 from planner.inventory import load
-from planner.moves.agreed import Arranged, Course
-from planner.moves.schedule import Options
+from planner.moves.scheduling.schedule import Options
+from planner.moves.tracking.order_in_use import Arranged, Course
 from planner.placement.solve import solve
 from planner.plan import Outcome
 from planner.site import Site

@@ -12,9 +12,9 @@ from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from planner.moves import order
-from planner.moves.compared import all_compared
-from planner.moves.readings import Reading
-from planner.moves.runbook import runbook
+from planner.moves.documents.runbook import runbook
+from planner.moves.tasks.readings import Reading
+from planner.moves.tracking.comparison import all_compared
 from planner.order import Sort
 from planner.site import Windows
 from tests.moves.kit import onto_host, service, site_with

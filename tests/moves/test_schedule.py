@@ -11,15 +11,15 @@ import networkx as nx
 import pytest
 
 from planner.inventory import load
-from planner.moves.agreed import Course
-from planner.moves.change import Change
-from planner.moves.course import slots_of, strained, worth
-from planner.moves.listed import from_list, plain_list
-from planner.moves.schedule import Job, Options, schedule, scheduled
-from planner.moves.walk import walk
-from planner.moves.waves import Slot
-from planner.moves.windows import windows
-from planner.moves.work import Work, work_of
+from planner.moves.grid.evaluation import slots_of, strained, worth
+from planner.moves.grid.slots import Slot
+from planner.moves.scheduling.list_scheduling import from_list, plain_list
+from planner.moves.scheduling.schedule import Job, Options, schedule, scheduled
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.walk import walk
+from planner.moves.tasks.windows import windows
+from planner.moves.tasks.work_packages import Work, work_of
+from planner.moves.tracking.order_in_use import Course
 from planner.plan import Outcome
 from planner.site import Circuit, Recurring, Removal, Role, Site, Windows
 from planner.state import Machine, State, state_today

@@ -14,19 +14,19 @@ import pytest
 from planner.inventory import load
 from planner.milp import Limits
 from planner.milp.arrays import Arrays
-from planner.moves.change import Change
-from planner.moves.course import slots_of
-from planner.moves.floors import Floors, mean_floor
-from planner.moves.frame import Frame, placed, windows_until
-from planner.moves.meter import Figure, Meter
-from planner.moves.prices import Prices
-from planner.moves.reach import reach
-from planner.moves.relaxed import Relaxed, priced
-from planner.moves.shifts import Shifts
-from planner.moves.starts import starts
-from planner.moves.sums import Figures
-from planner.moves.windows import windows
-from planner.moves.work import work_of
+from planner.moves.bounds.packing_duals import Prices
+from planner.moves.bounds.per_window import Floors, mean_floor
+from planner.moves.bounds.time_indexed_lp import Relaxed, priced
+from planner.moves.bounds.time_windows import reach
+from planner.moves.figures.evaluator import Figure, Meter
+from planner.moves.figures.room_figures import Figures
+from planner.moves.grid.evaluation import slots_of
+from planner.moves.grid.time_grid import Frame, placed, windows_until
+from planner.moves.scheduling.initial_schedules import starts
+from planner.moves.scheduling.priority_search import Shifts
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.windows import windows
+from planner.moves.tasks.work_packages import work_of
 from planner.placement import Options, solve
 from planner.site import Recurring, Windows
 from tests.moves.brute import schedules

@@ -7,13 +7,13 @@ from datetime import UTC, date, datetime, time
 
 import pytest
 
-from planner.moves.agreed import Course
-from planner.moves.change import Change
-from planner.moves.progress import Mark, Progress
-from planner.moves.schedule import Options, Schedule, schedule
-from planner.moves.spending import spent_by_month
-from planner.moves.walk import walk, written
-from planner.moves.work import work_of
+from planner.moves.grid.monthly_budget import spent_by_month
+from planner.moves.scheduling.schedule import Options, Schedule, schedule
+from planner.moves.tasks.progress import Mark, Progress
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.walk import walk, written
+from planner.moves.tasks.work_packages import work_of
+from planner.moves.tracking.order_in_use import Course
 from planner.plan import Outcome, outlay
 from planner.site import Recurring, Site, Windows
 from planner.state import State

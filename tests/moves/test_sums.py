@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from planner.ledger import climate, draw, ledger
 from planner.ledger.sums import heat_w
 from planner.moves import order
-from planner.moves.change import Change
-from planner.moves.quiet import loudness, reference_dba
-from planner.moves.states import moment
-from planner.moves.sums import Figures
+from planner.moves.figures.loudness import loudness, reference_dba
+from planner.moves.figures.room_figures import Figures
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.states import moment
 from planner.site import Site
 from planner.state import Machine
 from tests.moves.targets import target

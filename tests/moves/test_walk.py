@@ -10,17 +10,17 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from planner.moves import Order, order
-from planner.moves.change import Change
-from planner.moves.course import slots_of
-from planner.moves.orders import best_built
-from planner.moves.presence import When
-from planner.moves.rows import limits
-from planner.moves.schedule import Options, schedule
-from planner.moves.sums import Figures
-from planner.moves.walk import walk
-from planner.moves.wave import Dates, told
-from planner.moves.windows import windows
-from planner.moves.work import work_of
+from planner.moves.figures.machine_presence import When
+from planner.moves.figures.room_figures import Figures
+from planner.moves.figures.window_limits import limits
+from planner.moves.grid.evaluation import slots_of
+from planner.moves.scheduling.orders import best_built
+from planner.moves.scheduling.schedule import Options, schedule
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.walk import walk
+from planner.moves.tasks.wave import Dates, told
+from planner.moves.tasks.windows import windows
+from planner.moves.tasks.work_packages import work_of
 from planner.plan import Outcome
 from planner.site import Circuit, Recurring, Role, Site, Windows
 from planner.state import Machine, State, state_today

@@ -10,12 +10,12 @@ from datetime import UTC, date, datetime, time
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from planner.moves.agreed import Arranged, Course, next_day
-from planner.moves.calendar import calendar
-from planner.moves.progress import Mark
-from planner.moves.readings import Reading
-from planner.moves.runbook import runbook
-from planner.moves.schedule import Options
+from planner.moves.documents.icalendar_file import calendar
+from planner.moves.documents.runbook import runbook
+from planner.moves.scheduling.schedule import Options
+from planner.moves.tasks.progress import Mark
+from planner.moves.tasks.readings import Reading
+from planner.moves.tracking.order_in_use import Arranged, Course, next_day
 from planner.report.moves_build import course_page
 from planner.report.moves_page import moves_data
 from planner.report.order_reader import read_order

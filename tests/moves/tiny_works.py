@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, time
 
-from planner.moves.change import Change
-from planner.moves.work import Work, work_of
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.work_packages import Work, work_of
 from planner.site import Apart, Circuit, Recurring, Service, Site, Together, Windows
 from planner.state import State, state_today
 from planner.verify import verify_state

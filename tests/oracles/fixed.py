@@ -15,10 +15,10 @@ import numpy as np
 import pulp
 
 from planner.milp import Limits, Program, run
-from planner.placement.model import Model, build
-from planner.placement.model.hearing import Hearing
-from planner.placement.model.hours import overfull_hours
-from planner.placement.problem import Mode, Slot, pools_of_boxes, prepare
+from planner.placement.formulation import Model, build
+from planner.placement.formulation.acoustic import Hearing
+from planner.placement.formulation.peak_hours import overfull_hours
+from planner.placement.formulation.problem import Mode, Slot, pools_of_boxes, prepare
 from planner.site import ROOM, Site
 from planner.state import Machine, State
 from planner.tolerances import SOLVER

@@ -18,12 +18,12 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from planner.ledger import ledger
-from planner.placement.model.aims import objective
-from planner.placement.model.climate import cooling_rows
-from planner.placement.preflight import preflight
-from planner.placement.problem import TooManyVariantsError
-from planner.placement.script import HOLD, grain
-from planner.placement.sure import asks_for_confidence, needed_margins_db, tighter
+from planner.placement.formulation.objectives import objective
+from planner.placement.formulation.preflight import preflight
+from planner.placement.formulation.problem import TooManyVariantsError
+from planner.placement.formulation.question_model import HOLD, grain
+from planner.placement.formulation.thermal import cooling_rows
+from planner.placement.optimise.chance_constraint import asks_for_confidence, needed_margins_db, tighter
 from planner.plan import SOUND_STEP_DB, aim_value
 from planner.site import RESOURCES, Aim, Site
 from planner.state import State

@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 
 from planner.placement import Options, solve
-from planner.placement.again import solve_again, still_best
-from planner.placement.narrower import narrower
-from planner.placement.proofs import ZERO
+from planner.placement.optimise.proofs import ZERO
+from planner.placement.studies.reoptimise import solve_again, still_best
+from planner.placement.studies.restriction import narrower
 from planner.plan import AimResult, Outcome, Plan, changes
 from planner.site import Aim, Apart, Site, Together
 from planner.state import State

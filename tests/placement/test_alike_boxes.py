@@ -13,11 +13,11 @@ import pytest
 from planner.ledger import ledger
 from planner.moves import order
 from planner.placement import Options, solve
-from planner.placement.alike import Alike, alike_boxes
-from planner.placement.alternatives import alternatives
-from planner.placement.construct import construct
-from planner.placement.problem import prepare
-from planner.placement.reuse import choose_boxes
+from planner.placement.formulation.alike_boxes import Alike, alike_boxes
+from planner.placement.formulation.problem import prepare
+from planner.placement.optimise.initial_plan import construct
+from planner.placement.packing.reuse_matching import choose_boxes
+from planner.placement.studies.near_optimal import alternatives
 from planner.plan import Outcome, changes
 from planner.site import Aim, Box, Measure, Role, Site, SourceEffect
 from planner.state import Machine, State

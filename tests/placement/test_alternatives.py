@@ -9,7 +9,14 @@ import pytest
 
 from planner.ledger import ledger
 from planner.placement import Options, solve
-from planner.placement.alternatives import Alternatives, Margins, Sort, alternatives, at_most, decisions
+from planner.placement.studies.near_optimal import (
+    Alternatives,
+    Margins,
+    Sort,
+    alternatives,
+    at_most,
+    decisions,
+)
 from planner.plan import Plan, aim_value
 from planner.site import Aim, Site
 from planner.state import State

@@ -12,8 +12,8 @@ import pytest
 from planner.milp import Ending, Limits, Program, highs, relax, run
 from planner.milp.columns import Columns
 from planner.milp.silent import SilentHighs
-from planner.placement.construct import construct
-from planner.placement.script import Question, Script
+from planner.placement.formulation.question_model import Question, Script
+from planner.placement.optimise.initial_plan import construct
 from planner.site import Aim
 from tests.placement.programmes import drawn, least, refused_by_presolve
 from tests.sitegen import tiny_site

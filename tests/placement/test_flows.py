@@ -12,12 +12,13 @@ import pulp
 import pytest
 
 from planner.milp import Ending, Limits, Program
-from planner.placement import dives, site_of
-from planner.placement.joint import join, master_of
-from planner.placement.load import Load
-from planner.placement.patterns import Master
-from planner.placement.pricing import Wares
-from planner.placement.script import Question, Script
+from planner.placement import site_of
+from planner.placement.column_generation import diving
+from planner.placement.column_generation.pricing import Wares
+from planner.placement.column_generation.restricted_master import Master
+from planner.placement.formulation.question_model import Question, Script
+from planner.placement.optimise.pattern_question import join, master_of
+from planner.placement.pool_instance import Load
 from planner.site import Aim
 from tests.benchmarks import recipes
 from tests.placement.tables import cheapest_by_set, members_of
@@ -63,7 +64,7 @@ def test_a_master_that_may_list_nothing_is_settled_by_ways(
 ) -> None:
     """Where no pattern is listed, value and bound still are the least cost."""
     for name in ("FEWEST_PATTERNS", "FEW_PATTERNS", "MANY_PATTERNS"):
-        monkeypatch.setattr(dives, name, 0)
+        monkeypatch.setattr(diving, name, 0)
     site = site_of(instance)
     found = list(join(Script(site), ASKED, math.inf, None, LIMITS))
     least = cheapest_by_set(instance)[-1]

@@ -9,7 +9,7 @@ import pytest
 
 from planner.inventory import load
 from planner.placement import Options, solve
-from planner.placement.forced import Forced, forced, place_of
+from planner.placement.studies.forced_assignment import Forced, forced, place_of
 from planner.plan import Outcome, Plan
 from planner.site import Aim, Apart, Site
 from planner.verify import verify_plan

@@ -12,8 +12,8 @@ import pytest
 
 from planner.milp import Answer
 from planner.placement import Options, solve
-from planner.placement.attended import attended
-from planner.placement.script import Script
+from planner.placement.formulation.question_model import Script
+from planner.placement.optimise.watchdog import attended
 from planner.plan import Outcome
 from planner.site import Aim, Site
 from planner.verify import verify_plan
@@ -82,7 +82,7 @@ def test_a_solver_that_knows_no_clock_ends_with_the_first_plan(monkeypatch: pyte
         raise RuntimeError("nobody waits for this")
 
     monkeypatch.setattr(Script, "ask", deaf)
-    monkeypatch.setattr(sys.modules["planner.placement.attended"], "time", Clock)
+    monkeypatch.setattr(sys.modules["planner.placement.optimise.watchdog"], "time", Clock)
     site = generated_site(LARGE, aims=(Aim.POWER,))
     result = solve(site, Options(time_s=100.0))
     awake.set()

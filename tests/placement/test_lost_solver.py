@@ -11,7 +11,7 @@ import pytest
 
 from planner.apart import Helper
 from planner.placement import Options, Progress, Result, solve
-from planner.placement.apart import solve_apart
+from planner.placement.worker import solve_apart
 from planner.plan import Outcome
 from planner.site import Aim, Site
 from planner.verify import verify_plan

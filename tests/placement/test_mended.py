@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 
 from planner.placement import Options, solve
-from planner.placement.again import solve_again, still_known
-from planner.placement.construct import construct
-from planner.placement.mended import mended
+from planner.placement.optimise.initial_plan import construct
+from planner.placement.optimise.mended_plan import mended
+from planner.placement.studies.reoptimise import solve_again, still_known
 from planner.plan import changes, places
 from planner.site import Aim, Demand
 from planner.state import State

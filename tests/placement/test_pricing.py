@@ -14,11 +14,11 @@ import pytest
 
 from planner.milp import Limits
 from planner.placement import site_of
-from planner.placement.joint import Joined, join
-from planner.placement.load import SLACK, Load
-from planner.placement.packing import by_patterns, tries
-from planner.placement.pricing import Knapsack, Wares, weights_for
-from planner.placement.script import Question, Script
+from planner.placement.column_generation.pricing import Knapsack, Wares, weights_for
+from planner.placement.formulation.question_model import Question, Script
+from planner.placement.optimise.pattern_question import Joined, join
+from planner.placement.packing.vector_packing import by_patterns, tries
+from planner.placement.pool_instance import SLACK, Load
 from planner.site import Aim, Kind
 from tests.benchmarks import recipes
 from tests.placement.tables import cheapest_by_set

@@ -9,11 +9,11 @@ from unittest.mock import patch
 import pytest
 
 from planner.placement import solve
-from planner.placement.model import hours as hours_module
-from planner.placement.model import limits, spare
-from planner.placement.model.limits import binding_hours
-from planner.placement.peaks import in_one_hour, peaks
-from planner.placement.problem import Item
+from planner.placement.formulation import capacity_rows, failover_rows
+from planner.placement.formulation import peak_hours as hours_module
+from planner.placement.formulation.capacity_rows import binding_hours
+from planner.placement.formulation.problem import Item
+from planner.placement.studies.coincident_peaks import in_one_hour, peaks
 from planner.plan import Outcome
 from planner.site import Aim, Demand, Service, Site
 from planner.verify import verify_state
@@ -90,7 +90,8 @@ def test_the_same_plan_with_every_hour_written(seed: int) -> None:
     if site.slots == 1:
         site = _profiled(site, seed)
     fewer = solve(site)
-    with patch.object(limits, "binding_hours", _all_hours), patch.object(spare, "binding_hours", _all_hours):
+    rows = patch.object(capacity_rows, "binding_hours", _all_hours)
+    with rows, patch.object(failover_rows, "binding_hours", _all_hours):
         every = solve(site)
     assert fewer.outcome is every.outcome
     if fewer.plan is not None and every.plan is not None:

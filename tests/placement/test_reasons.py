@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 
 from planner.milp import Answer, Ending, run
-from planner.placement import Options, script, solve
-from planner.placement.pursuit import Pursuit
-from planner.placement.reached import NO_MEANS, SHARE_USED
+from planner.placement import Options, solve
+from planner.placement.formulation import question_model
+from planner.placement.optimise.incumbent import NO_MEANS, SHARE_USED
+from planner.placement.optimise.lexicographic import Pursuit
 from tests.oracles.brute import Brute
 from tests.sitegen import tiny_site
 
@@ -27,7 +28,7 @@ def test_time_that_is_not_used_does_not_stop_a_solve(monkeypatch: pytest.MonkeyP
         answer = run(*given, **more)
         return replace(answer, bound=0.0) if answer.ending is Ending.PROVEN else answer
 
-    monkeypatch.setattr(script, "run", unsure)
+    monkeypatch.setattr(question_model, "run", unsure)
     result = solve(_a_site_with_a_plan(), Options(time_s=600.0))
     assert result.plan is not None
     assert result.plan.stopped_by == NO_MEANS
@@ -41,7 +42,7 @@ def test_a_step_that_used_its_share_is_named(monkeypatch: pytest.MonkeyPatch) ->
         stopped = replace(answer, ending=Ending.STOPPED, bound=0.0)
         return stopped if answer.ending is Ending.PROVEN else answer
 
-    monkeypatch.setattr(script, "run", short)
+    monkeypatch.setattr(question_model, "run", short)
     result = solve(_a_site_with_a_plan(), Options(time_s=600.0))
     assert result.plan is not None
     assert result.plan.stopped_by == SHARE_USED

@@ -13,9 +13,11 @@ import pytest
 
 from planner.milp import Answer, Ending, Limits, Program, run
 from planner.milp.confirm import Verdict
-from planner.placement import Options, proofs, script, solve
-from planner.placement.asked import Result
-from planner.placement.proofs import ZERO
+from planner.placement import Options, solve
+from planner.placement.formulation import question_model
+from planner.placement.optimise import proofs
+from planner.placement.optimise.proofs import ZERO
+from planner.placement.result import Result
 from planner.plan import Outcome
 from planner.site import Aim, Site
 from planner.verify import verify_plan
@@ -45,7 +47,7 @@ def _lie(
         answer = run(program, objective, limits, **given)
         return lie(answer, program, {"objective": objective, **given}) if limits.presolve else answer
 
-    monkeypatch.setattr(script, "run", lying)
+    monkeypatch.setattr(question_model, "run", lying)
 
 
 def _worst(answer: Answer, program: Program, given: Mapping[str, Any]) -> Answer:

@@ -7,10 +7,10 @@ import time
 import pytest
 
 from planner.placement import Options, solve
-from planner.placement.construct import construct
-from planner.placement.model.build import build
-from planner.placement.preflight import preflight
-from planner.placement.problem import prepare
+from planner.placement.formulation.build import build
+from planner.placement.formulation.preflight import preflight
+from planner.placement.formulation.problem import prepare
+from planner.placement.optimise.initial_plan import construct
 from planner.site import Aim
 from planner.verify import verify_plan, verify_state
 from tests.benchmarks.generated import generated_site

@@ -9,9 +9,9 @@ import pytest
 
 from planner.milp import Limits
 from planner.placement import Options, solve
-from planner.placement.guests import hosts_of, parts_of
-from planner.placement.spare import failing, restarts
-from planner.placement.spread import spread
+from planner.placement.failover.guests import hosts_of, parts_of
+from planner.placement.failover.rebalance import spread
+from planner.placement.failover.restart import failing, restarts
 from planner.plan import Outcome
 from planner.site import Aim, Apart, Role, Site, Together
 from planner.verify import verify_state

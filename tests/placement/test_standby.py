@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from planner.milp import Limits
-from planner.placement.load import SLACK, Load
-from planner.placement.packing import least_units
-from planner.placement.standby import packed_standing_by
+from planner.placement.packing.reserve_hosts import packed_standing_by
+from planner.placement.packing.vector_packing import least_units
+from planner.placement.pool_instance import SLACK, Load
 
 NOW = Limits(time_s=0.0)
 

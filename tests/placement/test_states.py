@@ -28,7 +28,7 @@ def test_programme_ledger_and_judge_agree_to_the_last_state(seed: int) -> None:
 @pytest.mark.parametrize(
     "constant",
     [
-        "planner.placement.model.hearing.LEVEL_DB",
+        "planner.placement.formulation.acoustic.LEVEL_DB",
         "planner.verify.aims.LEVEL_DB",
         "planner.ledger.hearing.TEMPERATURE_K",
         "planner.verify.limits.TEMPERATURE_K",

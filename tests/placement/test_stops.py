@@ -9,8 +9,8 @@ import pytest
 
 from planner.milp import Answer, Ending
 from planner.placement import Options, Progress, Result, solve
-from planner.placement.pursuit import Pursuit
-from planner.placement.script import Question
+from planner.placement.formulation.question_model import Question
+from planner.placement.optimise.lexicographic import Pursuit
 from planner.plan import Outcome
 from planner.site import ROOM, Aim, Measure, Quorum, RoomEffect, Site
 from planner.verify import verify_plan

@@ -8,9 +8,9 @@ import pytest
 
 from planner.ledger import ledger
 from planner.ledger.certainty import certainty
-from planner.placement.asked import Options
+from planner.placement.optimise.chance_constraint import needed_margins_db, tighter
+from planner.placement.result import Options
 from planner.placement.solve import solve
-from planner.placement.sure import needed_margins_db, tighter
 from planner.plan import AimResult, Outcome, Plan
 from planner.site import Aim, Listener, Site
 from planner.state import State

@@ -9,8 +9,8 @@ import pytest
 
 from planner.milp import Answer, Ending
 from planner.placement import Options, Progress, solve
-from planner.placement.pursuit import Pursuit
-from planner.placement.script import Question, Script
+from planner.placement.formulation.question_model import Question, Script
+from planner.placement.optimise.lexicographic import Pursuit
 from planner.plan import Outcome
 from planner.site import Aim
 from tests.benchmarks.generated import generated_site

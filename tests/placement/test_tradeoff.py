@@ -8,10 +8,18 @@ from dataclasses import replace
 
 import pytest
 
-from planner.placement.asked import Options
-from planner.placement.knee import knee
-from planner.placement.tradeoff import AXES, POWER_GRAIN_W, Front, Point, Scale, on_scale, tradeoff
-from planner.placement.zones import EVERYWHERE, Region, Values, dominates
+from planner.placement.result import Options
+from planner.placement.studies.knee import knee
+from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, dominates
+from planner.placement.studies.pareto_front import (
+    AXES,
+    POWER_GRAIN_W,
+    Front,
+    Point,
+    Scale,
+    on_scale,
+    tradeoff,
+)
 from planner.plan import Outcome, Plan
 from planner.site import Aim, Site
 from planner.state import State

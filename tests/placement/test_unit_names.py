@@ -11,11 +11,11 @@ import pytest
 
 from planner.moves import order
 from planner.placement import Options, solve
-from planner.placement.again import solve_again
-from planner.placement.forced import forced
-from planner.placement.model import build
-from planner.placement.model.hearing import Hearing
-from planner.placement.problem import prepare
+from planner.placement.formulation import build
+from planner.placement.formulation.acoustic import Hearing
+from planner.placement.formulation.problem import prepare
+from planner.placement.studies.forced_assignment import forced
+from planner.placement.studies.reoptimise import solve_again
 from planner.plan import Plan
 from planner.report.plan_json import dump, read
 from planner.site import Role, Site

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from planner.milp import Limits
-from planner.placement.load import SLACK, Load
-from planner.placement.pooled import packed_by_zone
+from planner.placement.packing.pools import packed_by_zone
+from planner.placement.pool_instance import SLACK, Load
 
 ROUNDS = 120
 Case = tuple[Load, list[frozenset[str]], int, int]

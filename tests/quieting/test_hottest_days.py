@@ -9,7 +9,7 @@ import pytest
 from planner.inventory import load
 from planner.ledger import ledger, today_ledger
 from planner.ledger.certainty import certainty
-from planner.placement.asked import Options
+from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.plan import Plan
 from planner.site import Site

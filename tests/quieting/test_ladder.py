@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from planner.ledger import ledger
-from planner.placement.asked import Options
+from planner.placement.result import Options
 from planner.quieting import CannotQuietError, climb, quieting, settled
 from planner.quieting.ladder import LEAST_CHANGE_DB, MET, NO_CHANGE
 from planner.site import Removal, Site

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from planner.inventory import load
-from planner.placement.asked import Options
+from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.quieting import Quieting, quieting
 

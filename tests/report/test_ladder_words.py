@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.placement.asked import Options
+from planner.placement.result import Options
 from planner.quieting import quieting
 from planner.report.ladder_build import quiet_page
 from planner.report.ladder_page import QuietPage

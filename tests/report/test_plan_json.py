@@ -10,7 +10,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from planner.placement.asked import Result
+from planner.placement.result import Result
 from planner.plan import AimResult, Outcome, Plan
 from planner.report import plan_json
 from planner.report.schemas import schema_of

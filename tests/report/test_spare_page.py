@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.placement.peaks import Peaks
+from planner.placement.studies.coincident_peaks import Peaks
 from planner.plan import Plan
 from planner.report import plan_page, plan_plain, plan_text, text
 from planner.report.page import PlanPage, RestartEntry, SinglePointEntry

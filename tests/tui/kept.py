@@ -12,7 +12,7 @@ from pathlib import Path
 from pydantic import TypeAdapter
 
 from planner.inventory import load
-from planner.placement.asked import Options, Progress, Result
+from planner.placement.result import Options, Progress, Result
 from planner.plan import Plan
 from planner.report import plan_json
 from planner.report.why_page import WhyPage

@@ -14,7 +14,7 @@ from textual.widgets import Input
 from planner.ledger import ledger
 from planner.moves import Order
 from planner.moves import Progress as Done
-from planner.placement.asked import Options, Progress, Result
+from planner.placement.result import Options, Progress, Result
 from planner.plan import AimResult, Outcome, Plan, aim_value
 from planner.report.moves_page import moves_page
 from planner.report.why_page import WhyPage

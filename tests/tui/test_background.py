@@ -13,7 +13,7 @@ from textual.pilot import Pilot
 
 from planner.apart import HelperGoneError
 from planner.inventory import load
-from planner.placement.asked import Options, Progress, Result
+from planner.placement.result import Options, Progress, Result
 from planner.plan import Outcome, Plan
 from planner.report.why_page import PlaceEntry, WhyPage
 from planner.site import Aim, Site

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from planner.inventory import load
 from planner.inventory.editing import ChangedError, SaveError
-from planner.placement.asked import Result
+from planner.placement.result import Result
 from planner.plan import Outcome
 from tests.tui.screens import SMALL, copy_of, stand_in
 from tui import edits

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 
 from planner.cli.group import cli
 from planner.inventory import load
-from planner.placement.asked import Result
+from planner.placement.result import Result
 from planner.report import plan_json
 from planner.report.figures import level, number
 from planner.report.peaks_text import peaks_facts, peaks_lines

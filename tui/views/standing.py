@@ -10,7 +10,7 @@ from planner.report.text import Cell, stopper
 from tui.session import Session, Standing
 
 if TYPE_CHECKING:
-    from planner.placement.asked import Progress
+    from planner.placement.result import Progress
 
 SIGNS = {
     Standing.PROVEN: ("✔", "good"),

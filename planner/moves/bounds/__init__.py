@@ -1,0 +1,1 @@
+"""What no schedule can beat: packing duals, time windows, per-window bounds, the time-indexed relaxation."""

@@ -1,0 +1,115 @@
+"""The least that a figure can be after each window: the best set of blocks that the windows can hold.
+
+Each window is asked for by itself: what comes before is in the set with what needs it, and no price of the
+set passes what the windows until then hold. So the mean over time of these floors is under that of every
+schedule.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import pulp
+
+from planner.milp import Answer, Ending, Limits, Program, relax, run
+from planner.moves.bounds.packing_duals import ROUNDING, Prices
+from planner.moves.bounds.time_windows import Reach
+from planner.moves.figures.evaluator import Figure
+from planner.moves.figures.polynomials import Term
+
+GAP = 1e-3
+"""A floor is looked for until it is this close, as a share: its bound is what counts."""
+
+MOST_WHOLE = 200
+"""With more blocks the floors are those of fractions, which come much sooner."""
+
+FLOOR_S, LEAST_S, RELAX_S = 1.0, 0.02, 20.0
+"""Seconds for one floor at most, under which none is begun, and for one of fractions."""
+
+SPEND = 3.0
+"""How often its even share of the time left one floor may take."""
+
+
+@dataclass
+class Floors:
+    """Floors of one figure for schedules within a reach."""
+
+    prices: Prices
+    reach: Reach
+    figure: Figure
+    seed: int = 0
+    program: Program = field(default_factory=Program)
+
+    def __post_init__(self) -> None:
+        """Write the programme of one window, but for what its number decides."""
+        frame = self.prices.frame
+        self.done = {name: self.program.binary(name) for name in frame.names}
+        for before, after in frame.work.lags:
+            self.program.row(f"{before} before {after}", self.done[after] - self.done[before] <= 0)
+        parts = [(self._factor(term), value) for term, value in self.figure.terms.items() if term]
+        self.objective = self.program.total(parts) + self.figure.terms.get(frozenset(), 0.0)
+        self._sums = [
+            self.program.total(
+                (self.done[n], float(v)) for n, v in zip(frame.names, price.values, strict=True) if v
+            )
+            for price in self.prices.known
+        ]
+
+    def _factor(self, term: Term) -> pulp.LpVariable:
+        """Give the variable of a product: 1 when all of it is done; HiGHS gets both sides of it."""
+        names = sorted(term)
+        if len(names) == 1:
+            return self.done[names[0]]
+        both = self.program.continuous(" and ".join(names))
+        for name in names:
+            self.program.row(f"{both.name} under {name}", both - self.done[name] <= 0)
+        self.program.row(
+            f"{both.name} over", pulp.lpSum(self.done[n] for n in names) - both <= len(names) - 1
+        )
+        return both
+
+    def after(self, index: int, seconds: float = FLOOR_S) -> float:
+        """Give the floor after a window; inf where no state can be then."""
+        extra: dict[str, pulp.LpConstraint] = {}
+        last = self.reach.windows - 1
+        for number, (price, total) in enumerate(zip(self.prices.known, self._sums, strict=True)):
+            room = price.between(0, index) + ROUNDING
+            left = price.between(index + 1, last) if index < last else 0.0
+            extra[f"room {number}"] = total <= room
+            extra[f"left {number}"] = total >= float(price.values.sum()) - left - ROUNDING
+        for name, variable in self.done.items():
+            variable.lowBound = float(self.reach.latest[name] <= index)
+            variable.upBound = float(self.reach.earliest[name] <= index)
+        return self._least(extra, seconds)
+
+    def _least(self, extra: Mapping[str, pulp.LpConstraint], seconds: float) -> float:
+        limits = Limits(time_s=seconds, relative_gap=GAP, seed=self.seed)
+        answer: Answer | None = None
+        if len(self.done) <= MOST_WHOLE and seconds > LEAST_S:
+            answer = run(self.program, self.objective, limits, extra=extra)
+        if answer is None or not math.isfinite(answer.bound):
+            if answer is not None and answer.ending is Ending.INFEASIBLE:
+                return math.inf
+            answer = relax(self.program, self.objective, Limits(time_s=RELAX_S), extra=extra)
+        return answer.bound
+
+    def all(self, until: float = math.inf) -> list[float]:
+        """Give the floors after every window of the frame; the last one is that of all that is done.
+
+        After ``until`` of the monotonic clock they are those of fractions, which come at once.
+        """
+        found: list[float] = []
+        end = self.figure.after(frozenset(self.done))
+        last = self.reach.windows - 1
+        for index in range(self.prices.frame.count):
+            left_s = (until - time.monotonic()) / max(1, last - index)
+            found.append(end if index >= last else self.after(index, min(left_s * SPEND, FLOOR_S)))
+        return found
+
+
+def mean_floor(floors: Sequence[float], spans_h: Sequence[float]) -> float:
+    """Give the mean of floors over time."""
+    return sum(floor * span for floor, span in zip(floors, spans_h, strict=True)) / sum(spans_h)

@@ -1,0 +1,1 @@
+"""Papers of an order: the runbook and the calendar."""

@@ -1,0 +1,1 @@
+"""Figures of the room as polynomials in what is done, and their limits."""

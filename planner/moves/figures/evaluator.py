@@ -1,0 +1,124 @@
+"""Reads figures of the room off sets of blocks: the limits of a wave, and a figure's course over windows.
+
+The polynomials are laid out as arrays once, so that a search can ask thousands of times.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.moves.figures.machine_presence import BEFORE
+from planner.moves.figures.polynomials import Poly, Term
+from planner.moves.figures.window_limits import all_limits
+from planner.moves.tasks.limits import Strain, passed_above
+from planner.moves.tasks.work_packages import Work
+
+Index = NDArray[np.intp]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Sums:
+    """Several polynomials as arrays over blocks done now, blocks done before, and one that is always done.
+
+    ``places`` is (terms, most literals of a term), ``values`` and ``owners`` (terms,): which sum each is of.
+    """
+
+    places: Index
+    values: NDArray[np.float64]
+    owners: Index
+    count: int
+
+    def read(self, flags: Flags) -> NDArray[np.float64]:
+        """Give the value of each polynomial; ``flags`` is (2 × blocks + 1,), the last one true."""
+        on = flags[self.places].all(axis=1)
+        found: NDArray[np.float64] = np.bincount(self.owners[on], self.values[on], self.count).astype(float)
+        return found
+
+
+def sums(work: Work, polys: Sequence[Poly]) -> Sums:
+    """Lay out polynomials in tasks over the blocks of a work."""
+    place = {block.name: number for number, block in enumerate(work.blocks)}
+    always = 2 * len(place)
+
+    def where(literal: str) -> int:
+        early = literal.endswith(BEFORE) and literal not in work.tasks
+        task = literal.removesuffix(BEFORE) if early else literal
+        if task in work.past:
+            return always
+        return place[work.of_task[task]] + (len(place) if early else 0)
+
+    rows, values, owners = [], [], []
+    for owner, poly in enumerate(polys):
+        for term, value in poly.terms.items():
+            rows.append(sorted({where(literal) for literal in term}))
+            values.append(value)
+            owners.append(owner)
+    widest = max(map(len, rows), default=0)
+    filled = [row + [always] * (max(widest, 1) - len(row)) for row in rows]
+    places = np.array(filled, np.intp).reshape(len(rows), max(widest, 1))
+    return Sums(places, np.array(values, float), np.array(owners, np.intp), len(polys))
+
+
+class Meter:
+    """What the waves of a work ask of every limit: at their fullest, once settled, and at their end."""
+
+    def __init__(self, work: Work) -> None:
+        self.work = work
+        found = [limit for _, limit in all_limits(work)]
+        self._limits = [(item.rule, item.where, item.most) for item in found]
+        self._over = np.array([passed_above(item.most) for item in found])
+        self._sums = sums(work, [item.figure for item in found])
+        self._place = {block.name: number for number, block in enumerate(work.blocks)}
+
+    def flags(self, before: Iterable[str], batch: Iterable[str]) -> Flags:
+        """Give which blocks are done after a wave and before it."""
+        count = len(self._place)
+        found = np.zeros(2 * count + 1, np.bool_)
+        found[-1] = True
+        for name in before:
+            found[self._place[name]] = found[self._place[name] + count] = True
+        for name in batch:
+            found[self._place[name]] = True
+        return found
+
+    def asked(self, before: Iterable[str], batch: Iterable[str]) -> tuple[Strain, ...]:
+        """Give what a wave asks of each limit, over or not; ``before`` are the blocks of earlier waves."""
+        values = self._sums.read(self.flags(before, batch)).tolist()
+        return tuple(
+            Strain(rule, where, value, most)
+            for (rule, where, most), value in zip(self._limits, values, strict=True)
+        )
+
+    def holds(self, before: Iterable[str], batch: Iterable[str]) -> bool:
+        """Say whether a wave keeps every limit."""
+        return not (self._sums.read(self.flags(before, batch)) > self._over).any()
+
+
+class Figure:
+    """A figure of the states between windows, such as loudness or mean power, for schedules of a work."""
+
+    def __init__(self, work: Work, poly: Poly) -> None:
+        self.work = work
+        self.terms: Mapping[Term, float] = poly.reduced(self._blocks).terms
+
+    def _blocks(self, term: Term) -> Term:
+        """Name blocks instead of tasks, leave out what is done, and what another one of the term needs."""
+        named = {self.work.of_task[task] for task in term if task not in self.work.past}
+        return frozenset(n for n in named if not any(n in self.work.needed[o] for o in named))
+
+    def after(self, done: Set[str]) -> float:
+        """Give the figure once some blocks are done."""
+        return sum(value for term, value in self.terms.items() if term <= done)
+
+    def mean(self, at: Mapping[str, int], spans_h: Sequence[float]) -> float:
+        """Give the mean over time; ``at`` is each block's window, a term holds from its last one on."""
+        left = np.concatenate([np.cumsum(np.array(spans_h)[::-1])[::-1], [0.0]])
+        found = sum(
+            value * left[max((at[name] for name in term), default=0)] for term, value in self.terms.items()
+        )
+        return float(found / left[0])

@@ -1,0 +1,122 @@
+"""The limits of every window as rows: rack, circuits, heat by season, machines that mix old and new."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Set
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from planner.ledger import draw
+from planner.moves.figures.machine_presence import BEFORE, When
+from planner.moves.figures.polynomials import Poly, number, total
+from planner.moves.figures.room_figures import Figures, mixing_hosts
+from planner.moves.tasks.limits import load, room_for
+from planner.moves.tasks.states import state_at
+from planner.moves.tasks.work_packages import Work
+from planner.order import Sort
+from planner.physics.power import START_SHARE
+from planner.site import RESOURCES, Circuit
+from planner.state import Machine
+
+if TYPE_CHECKING:
+    pass
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A figure that must stay at or under a number, and what it is about."""
+
+    rule: str
+    where: str
+    figure: Poly
+    most: float
+    unit: str
+
+    @property
+    def name(self) -> str:
+        """The limit in a word or two."""
+        return f"{self.rule}: {self.where}"
+
+
+def limits(figures: Figures, work: Work) -> Iterator[Limit]:
+    """Give the limits of a change; one that is passed now or in the target is held where it then is."""
+
+    def held(figure: Poly, most: float) -> float:
+        def value(done: Set[str]) -> float:
+            return figure.value(lambda name: name in done or name.removesuffix(BEFORE) in done)
+
+        return max(most, value(work.past), value(work.tasks.keys()))
+
+    site = figures.site
+    if site.room.rack_u is not None:
+        rack = figures.rack()
+        yield Limit("rack", "rack", rack, held(rack, site.room.rack_u), "rack units")
+    for circuit in site.supply.circuits:
+        drawn = figures.circuit(circuit.name)
+        most_w = held(drawn, circuit.continuous_w)
+        yield Limit("circuit", circuit.name, drawn, most_w, "W")
+        yield from _starts(figures, work, circuit, drawn, most_w)
+    for season in site.seasons:
+        over = figures.heat(season)
+        yield Limit("heat", season.name, over, held(over, 0.0), "W")
+    for machine in mixing_hosts(figures.change):
+        yield from _capacity(figures, machine)
+
+
+def _starts(figures: Figures, work: Work, circuit: Circuit, drawn: Poly, most_w: float) -> Iterator[Limit]:
+    """Give a limit for each machine whose start is too much beside all that the circuit may carry."""
+    site, change = figures.site, work.change
+    states = (state_at(change, work.past), change.target)
+    bears_w = max(circuit.breaker_w, *(draw.circuit_starts_w(site, state)[circuit.name] for state in states))
+    starting: dict[str, list[Poly]] = {}
+    for here in figures.presences:
+        more_w = (START_SHARE - 1.0) * draw.machine_peak_w(site, here.machine, ())
+        if here.machine.circuit == circuit.name and most_w + more_w > bears_w:
+            starting.setdefault(here.machine.name, []).append(here.on.times(more_w))
+    for name, parts in starting.items():
+        yield Limit("start", f"{circuit.name}@{name}", total([drawn, *parts]), bears_w, "W")
+
+
+def _capacity(figures: Figures, machine: Machine) -> Iterator[Limit]:
+    site = figures.site
+    most = {resource: room_for(site, machine, resource) for resource in RESOURCES}
+    for resource in RESOURCES:
+        slots = {
+            tuple(site.service[name].demand.at(resource, slot) for name in _ever_on(figures, machine)): slot
+            for slot in range(site.slots)
+        }
+        for slot in sorted(slots.values()):
+            figure = _load(figures, machine, resource, slot)
+            yield Limit(resource, f"{machine.name}@{slot}", figure, most[resource], resource)
+
+
+def _ever_on(figures: Figures, machine: Machine) -> tuple[str, ...]:
+    return (*machine.services, *figures.change.leavers(machine.name))
+
+
+def _load(figures: Figures, machine: Machine, resource: str, slot: int) -> Poly:
+    """Give a machine's load: what stays, what has come, and what has not been let go of yet."""
+    change, site = figures.change, figures.site
+
+    def takes(*names: str) -> float:
+        return load(site, _carrying(machine, names), resource, slot)
+
+    empty = takes()
+    parts = [number(empty)]
+    for name in machine.services:
+        when = figures.moments.done(Sort.MOVE, name) if name in change.moved else number(1.0)
+        parts.append(when.times(takes(name) - empty))
+    for name in change.leavers(machine.name):
+        parts.append(figures.moments.until(Sort.MOVE, name).times(takes(name) - empty))
+    return total(parts)
+
+
+def _carrying(machine: Machine, names: tuple[str, ...]) -> Machine:
+    return Machine(machine.name, machine.role, machine.circuit, names, machine.box, machine.kind)
+
+
+def all_limits(work: Work) -> list[tuple[When, Limit]]:
+    """Give every limit of a wave, in its crest, once settled and at its end."""
+    return [
+        (when, limit) for when in When for limit in limits(Figures(work.change, when, work.late_tasks), work)
+    ]

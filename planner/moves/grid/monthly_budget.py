@@ -1,0 +1,59 @@
+"""Money by month: what is left to spend in the month of each window, and what no month can pay."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from planner.moves.grid.slots import CENT, Slot
+from planner.moves.tasks.windows import Window, zone_of
+from planner.moves.tasks.work_packages import Work
+from planner.site import Site
+
+AN_HOUR = timedelta(hours=1)
+
+
+def month_of(moment: datetime) -> int:
+    """Give the months from the year 0 to a moment, by its own clock."""
+    return 12 * moment.year + moment.month
+
+
+def budgeted(
+    site: Site, slots: Sequence[Slot], windows: Sequence[Window], spent: Mapping[int, float] | None = None
+) -> list[Slot]:
+    """Give slots with the month of each window and what is left in it; ``spent`` is by month already."""
+    monthly = site.policy.monthly_budget
+    if monthly is None:
+        return list(slots)
+    gone = spent or {}
+    months = [month_of(window.start) for window in windows]
+    return [
+        replace(slot, month=month, money=max(0.0, monthly - gone.get(month, 0.0)))
+        for slot, month in zip(slots, months, strict=True)
+    ]
+
+
+def spent_by_month(work: Work, done: Mapping[str, datetime]) -> dict[int, float]:
+    """Give what the tasks done have cost, by the month, in the site's time zone, in which they were begun.
+
+    A wave that stands is taken to have begun an hour before it was over.
+    """
+    zone = zone_of(work.change.site.windows)
+    found: dict[int, float] = {}
+    for id_, at in done.items():
+        if id_ in work.tasks:
+            month = month_of((at - AN_HOUR).astimezone(zone))
+            found[month] = found.get(month, 0.0) + work.tasks[id_].price
+    return found
+
+
+def too_dear(work: Work) -> Iterator[str]:
+    """Give the blocks that cost more than a month has, in words with the way out."""
+    monthly, currency = work.change.site.policy.monthly_budget, work.change.site.currency
+    for name, price in work.prices.items():
+        if monthly is not None and price > monthly + CENT:
+            yield (
+                f"'{name}' costs {price:,.0f} {currency}, a month has {monthly:,.0f} {currency}: have "
+                f"{price:,.0f} {currency} in one month, or pay for it in parts."
+            )

@@ -1,0 +1,94 @@
+"""Orders where the scheduler finds none: any one that the judge passes, by exhaustive search, packed."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from planner.facts import WAVE_HOURS
+from planner.moves.grid.monthly_budget import spent_by_month
+from planner.moves.scheduling.any_order import UNBOUND, AnyOrder
+from planner.moves.scheduling.next_fit import Packing
+from planner.moves.tasks.progress import Progress
+from planner.moves.tasks.wave import Dates, Order, told_as_listed
+from planner.moves.tasks.windows import Window
+from planner.moves.tasks.work_packages import Work
+from planner.order import WrittenWave
+
+MOST_TOLD = 5
+NOT_BETTERED = (
+    "This order was found by trying step after step: it keeps every limit on the way, but fewer windows or "
+    "an earlier quiet were not sought."
+)
+
+
+@dataclass(frozen=True)
+class Fallback:
+    """An order that the judge passes, or none; ``is_proof``: then none exists. ``reason`` says more."""
+
+    order: Order | None
+    is_proof: bool = False
+    reason: str = ""
+
+
+def any_order(
+    work: Work,
+    past: Sequence[WrittenWave],
+    progress: Progress,
+    windows: Sequence[Window] | None,
+    until: float,
+    cancel: threading.Event | None = None,
+) -> Fallback:
+    """Search any order of what is left; ``windows`` is None for waves without dates."""
+    rules, done = work.change.site.windows, frozenset(progress.done)
+    most_h = max((window.hours for window in windows), default=0.0) if windows is not None else UNBOUND
+    search = AnyOrder(work, past, done, most_h, most_h * rules.crew, until, cancel)
+    found = search.search()
+    if found.steps is None:
+        return Fallback(None, found.is_proof)
+    hours = max((item.hours for item in rules.recurring), default=WAVE_HOURS)
+    packing = Packing(
+        search.beginning(found.given_up),
+        past,
+        windows,
+        hours if windows is None else most_h,
+        1 if windows is None else rules.crew,
+        work.change.site.policy.monthly_budget,
+        spent_by_month(work, progress.done),
+        progress.not_before,
+    )
+    waves = packing.packed(found.steps)
+    if waves is None:
+        words = "an order without dates can be found, but its waves do not fit the windows of two years"
+        return Fallback(None, reason=f"{words}: give more windows, or longer ones.")
+    dates = [Dates(wave.start, wave.end) for wave in waves if wave.start is not None and wave.end is not None]
+    order = told_as_listed(
+        work,
+        [wave.tasks for wave in waves],
+        dates if windows is not None else None,
+        notes=(NOT_BETTERED, *wishes_given_up(work, waves, done)),
+        first=len(past) + 1,
+        done=done,
+    )
+    return Fallback(order)
+
+
+def wishes_given_up(work: Work, waves: Sequence[WrittenWave], done: frozenset[str]) -> Iterator[str]:
+    """Say which good practice an order does not keep, the first few of it."""
+    place: Mapping[str, tuple[int, int]] = {
+        task.id: (wave.number, number) for wave in waves for number, task in enumerate(wave.tasks)
+    }
+    broken = [
+        link
+        for link in work.links
+        if link.wish and link.after in place and link.before not in done and link.before in place
+        if place[link.before] > place[link.after]
+    ]
+    for link in broken[:MOST_TOLD]:
+        yield (
+            f"Against good practice ({link.because}) '{link.after}' comes before '{link.before}': no order "
+            "was found that keeps to it."
+        )
+    if len(broken) > MOST_TOLD:
+        yield f"{len(broken) - MOST_TOLD} more rules of good practice are not kept."

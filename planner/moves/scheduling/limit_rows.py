@@ -1,0 +1,36 @@
+"""The limits of every window as rows of the programme, some loosened where one asks what is in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from planner.moves.figures.machine_presence import When
+from planner.moves.figures.room_figures import Figures
+
+if TYPE_CHECKING:
+    from planner.moves.scheduling.formulation import Model, Terms
+from planner.moves.figures.window_limits import Limit, all_limits, limits
+
+
+def add_limits(
+    model: Model,
+    slack: Mapping[str, Terms] | None = None,
+    known: Iterable[tuple[When, Limit]] | None = None,
+) -> None:
+    """Add the limits of every window; ``slack`` loosens some by name, ``known`` is what all of them are."""
+    for when, limit in all_limits(model.work) if known is None else known:
+        if when is When.SETTLING and limit.rule != "heat":
+            continue
+        loose = list((slack or {}).get(limit.name, []))
+        for index in model.windows:
+            terms, constant = model.linear(limit.figure, index)
+            room = limit.most - constant + 1e-7 * max(1.0, abs(limit.most))
+            if terms or room < 0.0:
+                model.at_most(f"{limit.name} at {when.value}@{index}", [*terms, *loose], room)
+
+
+def limit_names(model: Model) -> dict[str, Limit]:
+    """Give every limit of the crest by name."""
+    figures = Figures(model.work.change, When.CREST, model.work.late_tasks)
+    return {limit.name: limit for limit in limits(figures, model.work)}

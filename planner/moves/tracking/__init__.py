@@ -1,0 +1,1 @@
+"""An order in use: what is done, what was read, and what explains a difference to the forecast."""

@@ -1,0 +1,1 @@
+"""Pools by patterns (column generation): pricing, restricted master, diving, arc-flow."""

@@ -1,0 +1,116 @@
+"""Whole answers where patterns are too many to list: a programme over ways through positions.
+
+The rows of the question's programme stay, but for those of single pools, which every way keeps: so a no holds
+for all answers.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+
+import pulp
+
+from planner.milp import Answer, Ending, Limits, Program, run
+from planner.milp.columns import Column, Columns
+from planner.milp.confirm import Claim
+from planner.milp.form import form_of
+from planner.placement.column_generation.arc_flow_graph import Arc, Group, Unit, Ware, Ways, rows_beside
+
+MOST_ARCS = 15_000
+"""Arcs up to which ways are looked for."""
+
+
+class Flows:
+    """The programme over ways: arcs and stops are counted, and what is placed is what arcs put there."""
+
+    def __init__(self, columns: Columns, ways: Sequence[Ways]) -> None:
+        self.columns, self.ways = columns, ways
+        self.claim: Callable[[], Claim] | None = None
+        self.program = Program()
+        self.program.variables = list(columns.program.variables)
+        self.program.rows = rows_beside(columns)
+        self.arcs: list[dict[Arc, pulp.LpVariable]] = []
+        self.stops: list[dict[Arc, pulp.LpVariable]] = []
+        for number, each in enumerate(ways):
+            self._write(f"ways {number}", each)
+
+    def _write(self, name: str, ways: Ways) -> None:
+        program, total = self.program, self.program.total
+        count = Counter(ware.size for ware in ways.group.wares)
+        pools = self.columns.pools
+        units = {pool: pools[pool].on.upBound for pool in ways.group.full}
+        arcs = {(a, s): program.integer(f"{name}:{a}+{s}", count[s]) for a, s in ways.arcs}
+        stops = {(a, pool): program.integer(f"{name}:{a} of {pool}", units[pool]) for a, pool in ways.stops}
+        self.arcs.append(arcs)
+        self.stops.append(stops)
+        through: dict[int, list[tuple[pulp.LpVariable, float]]] = {}
+        for (fill, size), arc in arcs.items():
+            through.setdefault(fill, []).append((arc, -1.0))
+            through.setdefault(fill + size, []).append((arc, 1.0))
+        for (fill, _), stop in stops.items():
+            through.setdefault(fill, []).append((stop, -1.0))
+        through.pop(0, None)
+        for fill, terms in through.items():
+            program.row(f"{name} through {fill}", total(terms) == 0)
+        gone = Counter(size for _, sizes in ways.taken for size in sizes)
+        for size in count:
+            put = [(arc, -1.0) for (_, of), arc in arcs.items() if of == size]
+            placed = [(v, 1.0) for ware in ways.group.wares if ware.size == size for v, _ in ware.at.values()]
+            program.row(f"{name} put {size}", total([*placed, *put]) == gone[size])
+        filled = Counter(pool for pool, _ in ways.taken)
+        for pool in ways.group.full:
+            ended = [(stop, -1.0) for (_, of), stop in stops.items() if of == pool]
+            program.row(f"{name} units {pool}", total([(pools[pool].on, 1.0), *ended]) >= filled[pool])
+
+    def solve(
+        self, limits: Limits, below: float, cancel: threading.Event | None = None
+    ) -> tuple[Answer, list[tuple[int, Column]]]:
+        """Look for an answer of at most ``below``, with its columns; ``claim`` makes what a no claims."""
+        limits = replace(limits, below=below, target=below)
+        program, objective = self.program, self.columns.objective
+        answer = run(program, objective, limits, cancel=cancel)
+        self.claim = lambda: Claim(form_of(program.variables, objective, program.rows), below, limits.solver)
+        if not answer.found or answer.objective > below:
+            refuted = answer.ending is Ending.PROVEN and answer.bound > below
+            ended = Ending.INFEASIBLE if refuted or answer.ending is Ending.INFEASIBLE else Ending.EMPTY
+            return Answer(ended, {}, math.inf, answer.bound, answer.seconds), []
+        values, taken = dict(answer.values), list[tuple[int, Column]]()
+        for ways, arcs, stops in zip(self.ways, self.arcs, self.stops, strict=True):
+            taken += _dealt(ways.group, [*ways.taken, *_units(arcs, stops, values)], values)
+        return replace(answer, values=values), taken
+
+
+def _units(
+    arcs: Mapping[Arc, pulp.LpVariable], stops: Mapping[Arc, pulp.LpVariable], values: Mapping[str, float]
+) -> Iterator[Unit]:
+    """Give pool and sizes of every unit: ways taken apart, backwards from their stops."""
+    into: dict[int, list[int]] = {}
+    for (fill, size), arc in arcs.items():
+        into.setdefault(fill + size, []).extend([size] * round(values[arc.name]))
+    for (fill, pool), stop in stops.items():
+        for _ in range(round(values[stop.name])):
+            sizes, at = list[int](), fill
+            while at:
+                sizes.append(into[at].pop())
+                at -= sizes[-1]
+            yield pool, tuple(sizes)
+
+
+def _dealt(group: Group, units: Sequence[Unit], values: dict[str, float]) -> Iterator[tuple[int, Column]]:
+    """Deal the items placed in a group out to its units, and note in which pool each is now."""
+    waiting: dict[int, list[Ware]] = {}
+    for ware in group.wares:
+        if sum(values[place.name] for place, _ in ware.at.values()) > 0.5:
+            waiting.setdefault(ware.size, []).append(ware)
+    for pool, sizes in units:
+        sorts = []
+        for size in sizes:
+            at = waiting[size].pop().at
+            values.update({place.name: 0.0 for place, _ in at.values()})
+            values[at[pool][0].name] = 1.0
+            sorts.append(at[pool][1])
+        yield pool, tuple(sorted(sorts))

@@ -1,0 +1,216 @@
+"""Whole answers from patterns: dives that take one after another, neighbourhoods, all with a chance."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from planner.milp import Answer, Ending, Limits
+from planner.milp.columns import Column
+from planner.milp.confirm import Claim
+from planner.placement.column_generation.arc_flow_model import Flows
+from planner.placement.column_generation.pricing import Prices
+from planner.placement.column_generation.restricted_master import Master
+
+Taken = list[tuple[int, Column]]
+"""Columns taken: the pool of each, and the sorts of the items on it."""
+
+Found = tuple[Answer, Taken]
+"""An answer, and the columns that it takes where it is a solution."""
+
+ROUNDS = 4
+"""Times that patterns are priced anew after each step of a dive."""
+
+SECONDS = 4.0
+"""How long the whole-number programme of a dive's rest or of a neighbourhood may take."""
+
+KEPT_SHARE = 0.75
+"""Share of the patterns taken that stays taken when a dive did not end well."""
+
+FREED, POLISHES, TURNS = 14, 8, 37
+"""Units let go in a neighbourhood, neighbourhoods after each dive, and all of both."""
+
+FEWEST_PATTERNS, FEW_PATTERNS, MANY_PATTERNS = 1_500, 4_000, 20_000
+"""Patterns with a chance up to which all are looked at before the first dive, after it, and at the end."""
+
+QUICK_SHARE = 0.1
+"""Share of the time up to which pricing was quick, so that pricing to the end after the first dive pays."""
+
+FIRST_SHARE = 0.4
+"""Share of the time up to which pricing to the end is tried before the first dive."""
+
+LOOK_S = 8.0
+"""How long the whole-number programme over few patterns may take."""
+
+QUICK_S = 1.0
+"""How long ways may take, beside what the relaxation takes whole, before few patterns are looked at."""
+
+LATE = 3
+"""Turn after which pricing to the end is tried where it was not quick."""
+
+
+class Diver:
+    """Looks for better and better answers of a master, until its bound is reached or proven."""
+
+    def __init__(self, master: Master) -> None:
+        self.master, self.columns = master, master.columns
+        self.rng = np.random.default_rng(master.limits.seed)
+        self.look = 0 if master.spent < QUICK_SHARE else LATE
+        self.step = max(1e-4, 0.5 * master.grain)
+        self.open: set[tuple[float, float]] = set()
+
+    def solutions(self) -> Iterator[Found]:
+        """Give better and better answers; where a better one is proven impossible, the bound says so."""
+        master, taken = self.master, Taken()
+        if master.spent < FIRST_SHARE:
+            yield from self._nearest(FEWEST_PATTERNS, LOOK_S)
+        for turn in range(TURNS):
+            if self._is_over():
+                return
+            below = master.good - self.step
+            found = self._polish(taken, below) if taken and turn % (1 + POLISHES) else self._dive(below)
+            if found[0].found:
+                master.good, taken = found[0].objective, found[1]
+                yield found
+            again = master.closed and found[0].found
+            if (again or turn == self.look) and not self._is_over():
+                yield from self._settle(FEW_PATTERNS, LOOK_S)
+        if not self._is_over():
+            yield from self._settle(MANY_PATTERNS, math.inf)
+
+    def _is_over(self) -> bool:
+        return self.master.stop() or self.master.bound > self.master.good - self.step
+
+    def _target(self) -> float:
+        return self.master.bound + 1e-6 * (1.0 + abs(self.master.bound))
+
+    def _dive(self, below: float) -> Found:
+        """Take patterns for good while a value of ``below`` is in reach, then solve for the rest.
+
+        Where it ends over the bound, some of those taken while that was in reach are let go again.
+        """
+        taken, sure = list[int](), 0
+        while not self.master.stop():
+            priced = self.master.improve(ROUNDS if taken else 1)
+            if priced is None or priced.value > below:
+                break
+            sure = len(taken) if priced.value <= self._target() else sure
+            chosen = self._chosen(priced.used, set(taken))
+            if not chosen:
+                break
+            self.columns.fix(chosen, True)
+            taken += chosen
+        self.columns.fix(taken, False)
+        first = self._with(taken, below)
+        if first[0].found and first[0].objective <= self._target():
+            return first
+        second = self._with(taken[: int(KEPT_SHARE * sure)], min(below, first[0].objective - self.step))
+        return second if second[0].found else first
+
+    def _chosen(self, used: Prices, taken: set[int]) -> list[int]:
+        """Give the columns to take next: those used whole, and one of the fullest others."""
+        free = [index for index in np.flatnonzero(used > 1e-6).tolist() if index not in taken]
+        whole = [index for index in free if used[index] > 1.0 - 1e-6]
+        others = sorted(
+            (index for index in free if used[index] <= 1.0 - 1e-6), key=lambda index: -used[index]
+        )
+        if not others:
+            return []
+        return [*whole, others[min(int(self.rng.geometric(0.8)) - 1, len(others) - 1)]]
+
+    def _polish(self, taken: Taken, below: float) -> Found:
+        """Let some columns of a solution go and solve for what they held."""
+        free = set(self.rng.permutation(len(taken))[:FREED].tolist())
+        numbers = {column: number for number, column in enumerate(self.columns.columns)}
+        kept = [numbers[column] for at, column in enumerate(taken) if at not in free]
+        self.columns.fix(kept, True)
+        self.master.improve(ROUNDS)
+        return self._with(kept, below)
+
+    def _with(self, taken: Sequence[int], below: float) -> Found:
+        """Solve in whole numbers with some columns taken."""
+        self.columns.fix(taken, True)
+        found = self.columns.whole(self._limits(SECONDS, self._target()), below, self.master.cancel)
+        self.columns.fix(taken, False)
+        return found
+
+    def _settle(self, most: int, seconds: float) -> Iterator[Found]:
+        """Look for the least value that is possible and the next ones, then for any that is better."""
+        master = self.master
+        yield from self._nearest(most, seconds)
+        if not self._is_over() and math.isfinite(master.good):
+            below = master.good - self.step
+            value = below if master.grain <= 0.0 else master.good - master.grain
+            found = self._look(value, below, most, seconds)
+            if found is not None and found[0].found:
+                yield found
+
+    def _nearest(self, most: int, seconds: float) -> Iterator[Found]:
+        """Look for the least value that is possible; a no raises the bound, and the next one is looked for.
+
+        The nearer a value is to the relaxation, the fewer patterns have a chance of it.
+        """
+        master = self.master
+        master.close()
+        while master.grain > 0.0 and not self._is_over() and (master.bound, seconds) not in self.open:
+            value = master.bound
+            found = self._look(value, value + self.step, most, seconds)
+            if found is None:
+                return
+            self.open.add((value, seconds))
+            if found[0].found:
+                yield found
+
+    def _look(self, value: float, below: float, most: int, seconds: float) -> Found | None:
+        """Solve over all that has a chance of a value: patterns where they are few, else ways.
+
+        A no is proven then. What the relaxation takes whole is taken at first, for that is quick.
+
+        ``below``: over the value, and under the next one that is possible.
+        """
+        master = self.master
+        priced = master.close()
+        if priced is None or not master.closed or priced.value > below:
+            return None
+        chances = master.chances(priced, value, most)
+        quick_s = min(seconds, SECONDS if chances is None else QUICK_S)
+        found = self._along(master.flows(priced, value, rounded=True), below, quick_s)
+        if found is None or not found[0].found:
+            if chances is None:
+                flows = master.flows(priced, value)
+                found = self._along(flows, below, seconds)
+                claim = flows.claim if flows is not None else None
+            else:
+                found = self.columns.whole(self._limits(seconds, None), below, master.cancel, chances)
+                claim = self.columns.claim
+            if found is not None and found[0].ending in (Ending.PROVEN, Ending.INFEASIBLE):
+                self._raise(min(found[0].bound, below), claim)
+        if found is not None and found[0].found:
+            master.good = found[0].objective
+        return found
+
+    def _raise(self, bound: float, claim: Callable[[], Claim] | None) -> None:
+        """Raise the bound by a no, and keep what that claims."""
+        if bound > self.master.lower:
+            self.master.lower, self.master.claim = bound, claim
+
+    def _along(self, flows: Flows | None, below: float, seconds: float) -> Found | None:
+        """Solve over all ways that have a chance; None where they are too many or cannot be written.
+
+        Beside what the relaxation takes whole a no, and a bound, are for that alone.
+        """
+        if flows is None:
+            return None
+        found = flows.solve(self._limits(seconds, None), below, self.master.cancel)
+        for pool, column in found[1]:
+            self.columns.add(pool, column)
+        return found
+
+    def _limits(self, seconds: float, target: float | None) -> Limits:
+        left = max(0.05, min(seconds, self.master.deadline - time.monotonic()))
+        gap = max(1e-6, 0.99 * self.master.grain)
+        return replace(self.master.limits, time_s=left, target=target, absolute_gap=gap, relative_gap=0.0)

@@ -1,0 +1,228 @@
+"""Pools of alike units written by patterns, what one unit can carry at once, beside a programme's own rows.
+
+Column generation: the relaxation over the patterns there are prices units and items, new patterns that pay
+are added, and the prices, of which no unit's items hold more than 1 in all, are a row that holds for every
+answer. The programme with these rows alone gives the bound, so that stopping early gives one too.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+
+import numpy as np
+import pulp
+
+from planner.milp import Limits, Program
+from planner.milp.columns import Column, Columns, Priced, Rows
+from planner.milp.confirm import Claim
+from planner.milp.pools import Pool
+from planner.placement.column_generation.arc_flow_graph import Group, Ways, grouped, taken_whole, ways_of
+from planner.placement.column_generation.arc_flow_model import MOST_ARCS, Flows
+from planner.placement.column_generation.pricing import (
+    EPS,
+    MOST_STATES,
+    Knapsack,
+    Listed,
+    Prices,
+    Wares,
+    clock,
+)
+
+WIDTH, WIDER, TIMES = 1000, 16, 3
+"""Patterns of one length that are gone on with when looking for good ones, how many times more next, and
+how many patterns with an item are added at once."""
+
+SMOOTH = 0.3
+"""Weight of the best prices so far in those that patterns are looked for at (after Wentges 1997)."""
+
+CLOSE = 2e-5
+"""Share by which relaxation and bound may differ where values may be anything."""
+
+FREE = 1e-7
+"""Price of a unit, as a share of the value, under which a unit is no matter."""
+
+UNTIL_DONE = 10**6
+
+
+class Master:
+    """A programme with its pools and what may go there; ``good``: the best value known, to be undercut.
+
+    A pool is the number of its units that are on, whether each item goes there, and the items to be priced.
+    ``grain`` is the step in which values can differ, 0 where they can by any amount.
+    """
+
+    def __init__(
+        self,
+        program: Program,
+        objective: pulp.LpAffineExpression,
+        rows: Mapping[str, pulp.LpConstraint],
+        pools: Sequence[tuple[pulp.LpVariable, Sequence[pulp.LpVariable], Wares]],
+        limits: Limits,
+        grain: float = 0.0,
+        good: float = math.inf,
+        cancel: threading.Event | None = None,
+    ) -> None:
+        self.limits, self.cancel, self.stop = limits, cancel, clock(limits, cancel)
+        self.deadline = time.monotonic() + limits.time_s
+        self.grain, self.good, self.offset = grain, good, float(objective.constant)
+        self.wares = [wares for _, _, wares in pools]
+        written = [Pool(on, wares.together(place)) for on, place, wares in pools]
+        self.columns = Columns(program, objective, rows, written)
+        self.rows = Rows(program, objective, rows, written)
+        self.lower, self.closed = -math.inf, False
+        self.summed = -math.inf
+        self.claim: Callable[[], Claim] | None = None
+        self._groups: list[Group] | None = None
+        self._taught: list[tuple[int, Prices]] = []
+        self._centre: list[Prices | None] = [None] * len(pools)
+        self._centred = -math.inf
+
+    @property
+    def bound(self) -> float:
+        """What every answer is worth at least: the least value possible over the bound."""
+        return self._on_step(self.lower)
+
+    @property
+    def shown(self) -> float:
+        """What of the bound is shown by sums and prices alone, added up without a solver."""
+        return self._on_step(max(self.summed, self.rows.shown()))
+
+    def _on_step(self, lower: float) -> float:
+        if self.grain <= 0.0 or not math.isfinite(lower):
+            return lower
+        steps = (lower - self.offset) / self.grain
+        return self.offset + self.grain * math.ceil(steps - EPS * max(1.0, abs(steps)))
+
+    @property
+    def spent(self) -> float:
+        """The share of the time that is over."""
+        return 1.0 - (self.deadline - time.monotonic()) / max(self.limits.time_s, EPS)
+
+    def add(self, pool: int, patterns: Iterable[Column]) -> bool:
+        """Add patterns by the items in them; False where all are there already."""
+        before = len(self.columns.columns)
+        for pattern in patterns:
+            self.columns.add(pool, self.wares[pool].by_sort(pattern))
+        return len(self.columns.columns) > before
+
+    def taught(self) -> list[tuple[int, Prices]]:
+        """Give, by pool, prices of its items that hold the bound up: no unit holds more than 1 in all."""
+        return [
+            (pool, prices[self.wares[pool].sort])
+            for pool, prices in (self._taught[number] for number in self.rows.binding())
+        ]
+
+    def raise_bound(self) -> None:
+        """Price until the bound is as good as the relaxation, as far as values can differ."""
+        self._generate(UNTIL_DONE, sure=True, fully=False)
+
+    def close(self) -> Priced | None:
+        """Price until no pattern pays; ``closed`` says whether that was reached."""
+        return self._generate(UNTIL_DONE, sure=True, fully=True)
+
+    def improve(self, rounds: int) -> Priced | None:
+        """Price quickly for a few rounds, whatever is fixed; None where there is no relaxation."""
+        return self._generate(rounds, sure=False, fully=False)
+
+    def _generate(self, rounds: int, sure: bool, fully: bool) -> Priced | None:
+        priced = self.columns.relax()
+        for _ in range(rounds):
+            if priced is None or self.stop():
+                break
+            fresh = self._price(priced, sure)
+            if sure and not fully and self._enough(priced.value):
+                break
+            if not fresh:
+                self.closed = sure and not self.stop()
+                break
+            priced = self.columns.relax()
+        return priced
+
+    def _enough(self, relaxed: float) -> bool:
+        """Say whether no value is left between the bound and the relaxation, or under the best one."""
+        return self.bound >= min(relaxed, self.good) - max(CLOSE * abs(relaxed), EPS)
+
+    def _price(self, priced: Priced, sure: bool) -> bool:
+        """Add patterns that pay at these prices, and rows that they teach; False where no pattern pays."""
+        fresh, held, over = False, list(self._centre), 1.0
+        for pool in range(len(self.wares)):
+            unit = priced.units[pool]
+            if unit < FREE * (1.0 + abs(priced.value)):
+                continue
+            for listed, at in self._listed(pool, priced.items[pool] / unit, sure):
+                held[pool], over = at / max(1.0, listed.most), max(over, listed.most)
+                if sure and self.rows.add(pool, at / max(1.0, listed.most)):
+                    self._taught.append((pool, at / max(1.0, listed.most)))
+                fresh |= self.add(pool, diverse(listed, TIMES if sure else 1))
+        if sure:
+            self.lower = max(self.lower, self.rows.value())
+        if sure and priced.value / over > self._centred:
+            self._centred, self._centre = priced.value / over, held
+        return fresh
+
+    def _listed(self, pool: int, prices: Prices, sure: bool) -> Iterator[tuple[Listed, Prices]]:
+        """List patterns that pay: at smoothed prices, then at the given ones, at last with none left out."""
+        wares, centre = self.wares[pool], self._centre[pool]
+        if centre is not None and sure:
+            smooth = SMOOTH * centre + (1.0 - SMOOTH) * prices
+            listed = Knapsack(wares, smooth).find(1.0 + EPS, self.stop, WIDTH, beam=True)
+            yield listed, smooth
+            if any(prices[wares.sort[list(pattern)]].sum() > 1.0 + EPS for pattern in listed.patterns):
+                return
+        knapsack, width = Knapsack(wares, prices), WIDTH
+        listed = knapsack.find(1.0 + EPS, self.stop, width, beam=True)
+        while (
+            sure and not listed.patterns and not listed.complete and width < MOST_STATES and not self.stop()
+        ):
+            width *= WIDER
+            listed = knapsack.find(1.0 + EPS, self.stop, width, beam=True)
+        yield listed, prices
+
+    def chances(self, priced: Priced, below: float, most: int) -> set[tuple[int, Column]] | None:
+        """Add and give all patterns that an answer of at most ``below`` may take; None where too many."""
+        found, gap = list[tuple[int, Listed]](), self._gap(priced, below)
+        for pool, wares in enumerate(self.wares):
+            unit, prices = priced.whole[pool]
+            if unit < FREE * (1.0 + abs(priced.value)):
+                return None
+            knapsack = Knapsack(wares, prices / unit, every=True)
+            listed = knapsack.find(1.0 - gap / unit - EPS, self.stop, 16 * most, beam=False, maximal=True)
+            if not listed.complete or len(listed.patterns) > most:
+                return None
+            found.append((pool, listed))
+        for pool, listed in found:
+            self.add(pool, listed.patterns)
+        return {(pool, self.wares[pool].by_sort(each)) for pool, listed in found for each in listed.patterns}
+
+    def flows(self, priced: Priced, below: float, rounded: bool = False) -> Flows | None:
+        """Give all that an answer of at most ``below`` may take as ways; None where that is too much.
+
+        With ``rounded`` only answers that take what the relaxation takes whole.
+        """
+        if self._groups is None:
+            self._groups = grouped(self.columns, self.wares)
+        gap, ways = self._gap(priced, below), list[Ways]()
+        for group in self._groups:
+            taken = taken_whole(group, self.columns, priced) if rounded else ()
+            ways.append(ways_of(group, priced, gap, taken))
+        arcs = sum(len(each.arcs) for each in ways)
+        return Flows(self.columns, ways) if ways and arcs <= MOST_ARCS else None
+
+    def _gap(self, priced: Priced, below: float) -> float:
+        """Give what a unit may be over the prices of its items, in an answer of at most ``below``."""
+        return below - priced.value + EPS * (1.0 + abs(priced.value))
+
+
+def diverse(listed: Listed, times: int) -> list[Column]:
+    """Give the best patterns, each with an item that fewer than so many better ones hold."""
+    held: dict[int, int] = {}
+    found = []
+    for index in np.argsort(-listed.worths, kind="stable").tolist():
+        pattern = listed.patterns[index]
+        if any(held.get(item, 0) < times for item in pattern):
+            found.append(pattern)
+            held.update({item: held.get(item, 0) + 1 for item in pattern})
+    return found

@@ -1,0 +1,199 @@
+"""Where services restart when hosts are lost: each failure is packed, from the site and a state alone.
+
+The hosts that are left keep what they carry. What packs quickly is taken; else a small whole-number
+programme decides.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+
+import numpy as np
+
+from planner.milp import Limits, Program, run
+from planner.placement.failover.guests import (
+    Grid,
+    Loss,
+    Part,
+    hosts_of,
+    keep_rules,
+    losses,
+    parts_of,
+    room_left,
+    tight_rows,
+)
+from planner.site import Site
+from planner.state import Machine, State
+from planner.verify.spare import unshown
+from planner.verify.trial import Trial
+
+SECONDS = 10.0
+"""How long the failures of one state may take to pack that do not pack quickly."""
+
+
+@dataclass(frozen=True)
+class Restart:
+    """What a loss means: by service the host it restarts on, and what does not come back.
+
+    ``lost``: the names of the hosts lost at once. ``stays_off``: services that need not restart or are tied
+    to a lost box; ``stranded``: those for which no room was found, none in a plan that passed.
+    """
+
+    lost: tuple[str, ...]
+    to: tuple[tuple[str, str], ...]
+    stays_off: tuple[str, ...] = ()
+    stranded: tuple[str, ...] = ()
+
+
+def restarts(site: Site, state: State) -> tuple[Restart, ...]:
+    """Give, for each loss of as many hosts as are spare (one at least), where services restart."""
+    return tuple(_restart(site, state, lost) for lost in losses(site, state, least=1))
+
+
+def _restart(site: Site, state: State, lost: Loss) -> Restart:
+    parts = [part for host in lost for part in parts_of(site, host)]
+    there = packed(site, parts, [host for host in hosts_of(state) if host not in lost])
+    waiting = {name for part in parts for name in part.names}
+    homes = {name: host for part, host in zip(parts, there or (), strict=False) for name in part.names}
+    services = [name for host in lost for name in host.services]
+    return Restart(
+        tuple(host.name for host in lost),
+        tuple((name, homes[name]) for name in services if name in homes),
+        tuple(name for name in services if name not in waiting),
+        tuple(name for name in services if name in waiting and name not in homes),
+    )
+
+
+def failing(
+    site: Site, state: State, limits: Limits | None = None, cancel: threading.Event | None = None
+) -> tuple[tuple[str, ...], ...]:
+    """Give the losses not shown to pack, here or to the judge, by names; none where none is asked for."""
+    if not site.policy.spare_hosts:
+        return ()
+    hosts, given = hosts_of(state), limits or Limits()
+    deadline = time.monotonic() + min(given.time_s, SECONDS)
+
+    def fails(lost: Loss) -> bool:
+        others = [host for host in hosts if host not in lost]
+        parts = [part for host in lost for part in parts_of(site, host)]
+        left = replace(given, time_s=deadline - time.monotonic())
+        return packed(site, parts, others, left, cancel) is None
+
+    found = tuple(tuple(host.name for host in lost) for lost in losses(site, state) if fails(lost))
+    return found or tuple(lost for lost, _ in unshown(Trial(site, state)))
+
+
+def packed(
+    site: Site,
+    parts: Sequence[Part],
+    hosts: Sequence[Machine],
+    limits: Limits | None = None,
+    cancel: threading.Event | None = None,
+) -> tuple[str, ...] | None:
+    """Give, by part, the host it restarts on beside what is there; None where that is not shown to go."""
+    if not parts:
+        return ()
+    able = [[host for host in hosts if _may_join(site, part, host)] for part in parts]
+    if not all(able):
+        return None
+    rooms = {host.name: room_left(site, host) for host in hosts}
+    return _greedily(site, parts, able, rooms) or _exactly(site, parts, able, rooms, limits, cancel)
+
+
+def _may_join(site: Site, part: Part, host: Machine) -> bool:
+    """Say whether a part may join a host by every rule but room."""
+    spec = host.spec(site)
+    zones = part.zones | {site.service[name].zone for name in host.services}
+    if len(zones) > spec.zones or any(service.needs - spec.offers for service in part.services):
+        return False
+    everyone = part.names.union(host.services)
+    return all(len(rule.services & everyone) < 2 or not rule.services & part.names for rule in site.apart)
+
+
+def _greedily(
+    site: Site, parts: Sequence[Part], able: Sequence[Sequence[Machine]], rooms: Mapping[str, Grid]
+) -> tuple[str, ...] | None:
+    """Try some orders of the parts, each part on the fullest host that takes it, or on the emptiest."""
+    whole = np.maximum(sum(rooms.values()), 1e-9)
+    shares = np.array([(part.takes / whole).max(axis=1) for part in parts])
+    keys = [shares.max(axis=1), shares.sum(axis=1), *shares.T]
+    for key, emptiest in product(keys, (False, True)):
+        order = sorted(range(len(parts)), key=lambda index: (len(able[index]), -key[index], index))
+        found = _in_order(site, parts, able, dict(rooms), order, emptiest)
+        if found is not None:
+            return tuple(found[index] for index in range(len(parts)))
+    return None
+
+
+def _in_order(
+    site: Site,
+    parts: Sequence[Part],
+    able: Sequence[Sequence[Machine]],
+    rooms: dict[str, Grid],
+    order: Sequence[int],
+    emptiest: bool,
+) -> dict[int, str] | None:
+    joined: dict[str, list[int]] = {}
+    found: dict[int, str] = {}
+    for index in order:
+        part = parts[index]
+        fits = [
+            host
+            for host in able[index]
+            if (part.takes <= rooms[host.name]).all()
+            and _go_together(site, part, [parts[other] for other in joined.get(host.name, [])], host)
+        ]
+        if not fits:
+            return None
+        measure = [float((part.takes / np.maximum(rooms[host.name], 1e-9)).max()) for host in fits]
+        host = fits[int(np.argmin(measure) if emptiest else np.argmax(measure))]
+        rooms[host.name] = rooms[host.name] - part.takes
+        joined.setdefault(host.name, []).append(index)
+        found[index] = host.name
+    return found
+
+
+def _go_together(site: Site, part: Part, others: Sequence[Part], host: Machine) -> bool:
+    """Say whether parts that restart on one host go together there."""
+    names = part.names.union(*(other.names for other in others))
+    zones = part.zones.union(*(other.zones for other in others))
+    zones |= {site.service[name].zone for name in host.services}
+    return len(zones) <= host.spec(site).zones and not any(
+        len(rule.services & names) > 1 for rule in site.apart
+    )
+
+
+def _exactly(
+    site: Site,
+    parts: Sequence[Part],
+    able: Sequence[Sequence[Machine]],
+    rooms: Mapping[str, Grid],
+    limits: Limits | None,
+    cancel: threading.Event | None,
+) -> tuple[str, ...] | None:
+    """Settle by a whole-number programme."""
+    program = Program()
+    pairs = [(index, host) for index, hosts in enumerate(able) for host in hosts]
+    goes = {(index, host.name): program.binary(f"{index}>{host.name}") for index, host in pairs}
+    for index, hosts in enumerate(able):
+        terms = [(goes[index, host.name], 1.0) for host in hosts]
+        program.row(f"once:{index}", program.total(terms) == 1)
+    for host in {host.name: host for _, host in pairs}.values():
+        here = [index for index in range(len(parts)) if (index, host.name) in goes]
+        for number, (sizes, room) in enumerate(tight_rows([parts[i].takes for i in here], rooms[host.name])):
+            terms = [(goes[i, host.name], size) for i, size in zip(here, sizes, strict=True)]
+            program.row(f"room:{host.name}/{number}", program.total(terms) <= room)
+        carried = frozenset(site.service[name].zone for name in host.services)
+        joining = [(parts[i], goes[i, host.name]) for i in here]
+        keep_rules(site, program, host, host.name, joining, carried)
+    given = limits or Limits()
+    small = Limits(min(given.time_s, SECONDS), seed=given.seed)
+    answer = run(program, program.total([]), small, cancel=cancel)
+    if not answer.found:
+        return None
+    chosen = {index: name for (index, name), v in goes.items() if answer.values[v.name] > 0.5}
+    return tuple(chosen[index] for index in range(len(parts)))

@@ -1,0 +1,215 @@
+"""The rows that keep within limits: capacity of machines, rack, circuits, money."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence, Set
+
+import numpy as np
+
+from planner.ledger import draw
+from planner.ledger.effects import power_change_w, quieted
+from planner.placement.formulation.assignment import Model, Terms
+from planner.placement.formulation.problem import Item, Slot
+from planner.site import RESOURCES, Role
+from planner.state import role_today
+
+LARGE_ITEMS = (1, 2, 3)
+"""Dual feasible functions u_k that count items of at least a quarter of a unit."""
+
+SMALL_ITEMS = range(4, 25)
+"""Those that count smaller ones, as where a few that are alike fill a unit short of its brim."""
+
+WORTH_A_ROW = 1.001
+"""How many times the units that sums ask for items must count for to be worth a row."""
+
+Loads = np.ndarray[tuple[int, int], np.dtype[np.float64]]
+"""Hours by items."""
+
+Shares = np.ndarray[tuple[int], np.dtype[np.float64]]
+
+
+def add_limits(model: Model) -> None:
+    """Add every capacity and limit that does not depend on the season."""
+    for slot in model.problem.slots:
+        for resource in RESOURCES:
+            _capacity(model, slot, resource)
+    _rack(model)
+    for circuit in model.problem.site.circuit:
+        _circuit(model, circuit)
+    budget = model.problem.site.policy.budget
+    if budget is not None:
+        model.program.row("budget", model.program.total(money_terms(model)) <= budget)
+
+
+def usable(model: Model, slot: Slot, resource: str) -> float:
+    """Give what of a resource may be used on a slot after headroom and the host's own share."""
+    policy = model.problem.site.policy
+    if resource == "vcpu":
+        return policy.vcpu_per_core * slot.spec.cores
+    capacity = float(getattr(slot.spec, resource))
+    untouched = slot.is_box and slot.candidate.role is Role.BARE
+    free = capacity if untouched else capacity * (1.0 - policy.headroom.get(resource, 0.0))
+    return free - (policy.host_memory_gib if slot.is_host and resource == "memory_gib" else 0.0)
+
+
+def needed(model: Model, slot: Slot, resource: str, item: Item, hour: int) -> float:
+    """Give what an item takes of a resource on a slot in an hour, guests' overhead included."""
+    policy, demand = model.problem.site.policy, item.demand(resource, hour)
+    if not slot.is_host:
+        return demand
+    if resource == "cpu":
+        return demand * (1.0 + policy.host_cpu_share)
+    guests = policy.guest_memory_gib * len(item.services) if resource == "memory_gib" else 0.0
+    return demand + guests
+
+
+def add_hours(model: Model, hours: Set[int]) -> None:
+    """Add the capacity rows of some hours that were left out so far."""
+    written = model.hours
+    if written is None or written.issuperset(hours):
+        return
+    model.hours = set(hours) - written
+    for slot in model.problem.slots:
+        for resource in RESOURCES:
+            _capacity(model, slot, resource)
+    model.hours |= written
+
+
+def _capacity(model: Model, slot: Slot, resource: str) -> None:
+    if resource == "vcpu" and not slot.is_host:
+        return
+    items = [item for item, _ in model.placed(slot)]
+    capacity = usable(model, slot, resource)
+    hours = binding_hours(model.problem.site.slots, items, resource)
+    shared = slot.units > 1 and slot.is_host
+    if shared:
+        capacity *= 1.0 - model.problem.squeeze
+    fullest = _fullest_units(model, slot) if shared else 0.0
+    for hour in hours if model.hours is None else sorted(model.hours.intersection(hours)):
+        terms: Terms = [
+            (variable, needed(model, slot, resource, item, hour)) for item, variable in model.placed(slot)
+        ]
+        if sum(amount for _, amount in terms) <= capacity:
+            continue
+        row = model.program.total([*terms, (model.on[slot.key], -capacity)]) <= 0
+        model.program.row(f"{resource}:{slot.key}@{hour}", row)
+        if shared:
+            _pool_cuts(model, f"{resource}:{slot.key}@{hour}", slot, terms, capacity, fullest)
+
+
+def _fullest_units(model: Model, slot: Slot) -> float:
+    """Give how many units all items of a pool would fill by their sums, where that is most."""
+    items = model.problem.items_of(slot)
+    units = [0.0]
+    for resource in RESOURCES if items else ():
+        capacity = usable(model, slot, resource)
+        hour = int(np.argmax(profiles(model.problem.site.slots, items, resource).sum(axis=1)))
+        taken = sum(needed(model, slot, resource, item, hour) for item in items)
+        units.append(taken / capacity if capacity > 0.0 else 0.0)
+    return max(units) / (1.0 - model.problem.squeeze)
+
+
+def _pool_cuts(model: Model, name: str, slot: Slot, terms: Terms, capacity: float, fullest: float) -> None:
+    """Strengthen a pool: large items fill units more than their size says.
+
+    The dual feasible functions u_k (Fekete and Schepers 2001): a share x of a unit counts as x where
+    (k+1)x is whole, else as floor((k+1)x)/k; counted so, the items on n units still sum to at most n.
+    For small items only the k is taken by which all of them count for most, and only where that is for more
+    than the ``fullest`` units that any resource's sums ask for: a row that does not bind costs time.
+    """
+    shares = np.array([amount / capacity for _, amount in terms])
+    total = {k: float(counted_shares(shares, k).sum()) for k in SMALL_ITEMS}
+    best = max(total, key=lambda k: total[k])
+    for k in (*LARGE_ITEMS, *([best] if total[best] > WORTH_A_ROW * fullest else [])):
+        counted = counted_shares(shares, k)
+        if (counted > shares).any():
+            pairs = [(variable, share) for (variable, _), share in zip(terms, counted.tolist(), strict=True)]
+            row = model.program.total([*pairs, (model.on[slot.key], -1.0)]) <= 0
+            model.program.row(f"items counted by {k}:{name}", row)
+
+
+def counted_shares(shares: Shares, k: int) -> Shares:
+    """Give what shares of a unit count for under the dual feasible function u_k."""
+    scaled = (k + 1) * shares
+    return np.where(np.abs(scaled - np.round(scaled)) < 1e-9, shares, np.floor(scaled) / k)
+
+
+def binding_hours(hours: int, items: Sequence[Item], resource: str) -> list[int]:
+    """Give the hours to keep: an hour in which no item takes more than in another kept one cannot bind."""
+    if hours == 1 or all(len(getattr(s.demand, resource)) == 1 for item in items for s in item.services):
+        return [0]
+    loads = profiles(hours, items, resource)
+    kept: list[int] = []
+    for hour in np.argsort(-loads.sum(axis=1), kind="stable").tolist():
+        if not (loads[kept] >= loads[hour]).all(axis=1).any():
+            kept.append(hour)
+    return sorted(kept)
+
+
+def profiles(hours: int, items: Sequence[Item], resource: str) -> Loads:
+    """Give what items take of a resource, hours by items."""
+    loads = np.zeros((hours, len(items)))
+    for index, item in enumerate(items):
+        for service in item.services:
+            loads[:, index] += np.asarray(getattr(service.demand, resource), float)
+    return loads
+
+
+def _rack(model: Model) -> None:
+    site = model.problem.site
+    if site.room.rack_u is None:
+        return
+    terms: Terms = [(model.on[slot.key], float(slot.spec.rack_u)) for slot in model.problem.slots]
+    for gear in site.gear:
+        for mode, variable in model.source_modes(gear.name, gear.name):
+            if quieted(site, gear.name, gear.sound, mode.measures) is not None:
+                terms.append((variable, float(gear.rack_u)))
+    model.program.row("rack units", model.program.total(terms) <= site.room.rack_u)
+
+
+def _circuit(model: Model, circuit: str) -> None:
+    site = model.problem.site
+    terms: Terms = []
+    for slot in model.problem.slots:
+        wall = draw.wall_factor(site, slot.on_ups)
+        if slot.circuits == (circuit,):
+            for mode, variable in model.slot_modes(slot):
+                change = power_change_w(site, slot.name, slot.spec.idle_w, mode.measures)
+                terms.append((variable, (slot.spec.peak_w + change) * wall))
+        elif circuit in slot.circuits:
+            terms.append((model.plug[slot.key, circuit], slot.spec.peak_w * wall))
+    for gear in site.gear:
+        if gear.circuit == circuit:
+            for mode, variable in model.source_modes(gear.name, gear.name):
+                terms.append((variable, draw.gear_w(site, gear, mode.measures)))
+    for option in site.cooling:
+        if option.circuit == circuit:
+            for mode, variable in model.source_modes(option.name, option.name):
+                terms.append((variable, draw.cooling_w(site, option, mode.measures)))
+    limit = site.circuit[circuit].continuous_w
+    model.program.row(f"circuit:{circuit}", model.program.total(terms) <= limit)
+
+
+def reuses(model: Model, slot: Slot) -> bool:
+    """Say whether a slot is a box in a new role."""
+    return slot.is_box and slot.candidate.role is not role_today(model.problem.site, slot.candidate.ref)
+
+
+def money_terms(model: Model, *, labour_per_hour: float = 0.0) -> Terms:
+    """Give the outlay by variable, with work at an hourly rate if asked."""
+    site = model.problem.site
+    terms: Terms = []
+    for slot in model.problem.slots:
+        if not slot.is_box:
+            kind = site.kind[slot.candidate.ref]
+            terms.append((model.on[slot.key], kind.price + labour_per_hour * kind.hours))
+        elif reuses(model, slot):
+            box = site.box[slot.candidate.ref]
+            terms.append((model.on[slot.key], box.reuse_price + labour_per_hour * box.reuse_hours))
+    for option in site.cooling:
+        if not option.owned:
+            terms.append((model.have[option.name], option.price + labour_per_hour * option.hours))
+    for name, taken in model.take.items():
+        measure = site.measure[name]
+        terms.append((taken, measure.price + labour_per_hour * measure.hours))
+    return terms

@@ -1,0 +1,341 @@
+"""The planning problem as data: items to place, slots to place them in, modes of sources, room variants.
+
+Everything the formulation needs is computed here once from the site, with the ledger's own functions.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import chain, combinations, count, islice
+
+from planner import fit
+from planner.placement.formulation.alike_boxes import Alike, alike_boxes
+from planner.site import ROOM, Measure, Role, Season, Service, Site, Spec
+from planner.state import Machine, State, role_today, unit_names
+
+MAX_VARIANTS = 64
+"""Room measures are enumerated; more than six free ones are refused before solving."""
+
+
+AS_HOST, ALIKE = "as host", "alike"
+
+Keys = Mapping[tuple[str, str], str]
+"""By a name of the site and what of it is meant, the key of a slot."""
+
+Loss = tuple[str, ...]
+"""Keys of the host slots that are lost at once."""
+
+
+class TooManyVariantsError(ValueError):
+    """The room measures allow more combinations than the model enumerates."""
+
+
+@dataclass(frozen=True)
+class Item:
+    """Services that share a machine (one, or a together-group), placed as one."""
+
+    index: int
+    services: tuple[Service, ...]
+
+    @property
+    def name(self) -> str:
+        """The services' names."""
+        return "+".join(service.name for service in self.services)
+
+    @cached_property
+    def mean_cpu(self) -> float:
+        """Mean CPU use in reference cores."""
+        return math.fsum(service.demand.mean_cpu for service in self.services)
+
+    def demand(self, resource: str, slot: int) -> float:
+        """Give the demand of all its services together."""
+        return math.fsum(service.demand.at(resource, slot) for service in self.services)
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A machine that may be on: a box in one role, one unit of a kind, or a pool of ``units`` alike.
+
+    A pool counts how many of its units are on and which items go there, not which item on which unit;
+    packing decides that afterwards. ``zone`` limits a pool of one-zone hosts to the items of a zone.
+    ``pool`` names the pool, '' where there is none; ``alike`` are the boxes of a pool of boxes to re-use.
+    """
+
+    name: str
+    key: str
+    candidate: fit.Candidate
+    spec: Spec
+    on_ups: bool
+    circuits: tuple[str, ...]
+    units: int = 1
+    zone: str | None = None
+    must_carry: bool = True
+    pool: str = ""
+    alike: Alike | None = None
+
+    @property
+    def is_host(self) -> bool:
+        """True when it carries virtual machines."""
+        return self.candidate.role is Role.HOST
+
+    @property
+    def is_box(self) -> bool:
+        """True when it is there today."""
+        return self.candidate.sort == "box"
+
+    @property
+    def box(self) -> str | None:
+        """The box that it is; None for units of a kind, and where it is one of several alike."""
+        return self.candidate.ref if self.is_box and self.alike is None else None
+
+    def is_one_of(self, machine: Machine) -> bool:
+        """Say whether a machine is one that this slot may be, whatever its zone."""
+        refs = self.alike.boxes if self.alike is not None else (self.candidate.ref,)
+        return (machine.box or machine.kind) in refs and machine.role is self.candidate.role
+
+
+Fits = dict[tuple[int, fit.Candidate], bool]
+"""By item and machine whether nothing forbids the one on the other, as far as it was looked at."""
+
+
+@dataclass(frozen=True)
+class Mode:
+    """A set of measures taken together on one source."""
+
+    index: int
+    measures: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A site made ready for the formulation."""
+
+    site: Site
+    items: tuple[Item, ...]
+    slots: tuple[Slot, ...]
+    allowed: frozenset[tuple[int, str]]
+    variants: tuple[frozenset[str], ...]
+    inlet_bands_c: tuple[float, ...]
+    squeeze: float = 0.0
+    lost: frozenset[Loss] = frozenset()
+
+    def slots_of(self, item: Item) -> tuple[Slot, ...]:
+        """Give the slots an item may go to."""
+        return self._slots_by_item[item.index]
+
+    def items_of(self, slot: Slot) -> tuple[Item, ...]:
+        """Give the items that may go to a slot."""
+        return self._items_by_slot[slot.key]
+
+    @cached_property
+    def slots_by_machine(self) -> Mapping[tuple[str, Role], tuple[Slot, ...]]:
+        """Slots by the box or kind that they are or may be, and its role."""
+        found: dict[tuple[str, Role], tuple[Slot, ...]] = {}
+        for slot in self.slots:
+            for ref in slot.alike.boxes if slot.alike is not None else (slot.candidate.ref,):
+                found[ref, slot.candidate.role] = (*found.get((ref, slot.candidate.role), ()), slot)
+        return found
+
+    @cached_property
+    def pools_of_boxes(self) -> Mapping[str, tuple[Slot, ...]]:
+        """The slots of each pool of alike boxes, one for each zone where a host carries but one."""
+        found: dict[str, tuple[Slot, ...]] = {}
+        for slot in self.slots:
+            if slot.alike is not None:
+                found[slot.pool] = (*found.get(slot.pool, ()), slot)
+        return found
+
+    @cached_property
+    def _slots_by_item(self) -> dict[int, tuple[Slot, ...]]:
+        allowed = self.allowed
+        return {i.index: tuple(s for s in self.slots if (i.index, s.key) in allowed) for i in self.items}
+
+    @cached_property
+    def _items_by_slot(self) -> dict[str, tuple[Item, ...]]:
+        allowed = self.allowed
+        return {s.key: tuple(i for i in self.items if (i.index, s.key) in allowed) for s in self.slots}
+
+    def bands_c(self, season: Season) -> tuple[float, ...]:
+        """Give the inlet temperature bands of a season: only the limit where nobody listens."""
+        return self.inlet_bands_c if season.quiet else self.inlet_bands_c[-1:]
+
+    def modes(self, target: str) -> tuple[Mode, ...]:
+        """Give the sets of measures that may be taken together on a source; the first is the empty one."""
+        return tuple(Mode(index, names) for index, names in enumerate(measure_sets(self.site, target)))
+
+
+def prepare(
+    site: Site,
+    single: frozenset[str] = frozenset(),
+    squeeze: float = 0.0,
+    lost: frozenset[Loss] = frozenset(),
+    fits: Fits | None = None,
+    previous: State | None = None,
+) -> Problem:
+    """Make a site ready for the formulation; kinds and alike boxes are pooled but for pools in ``single``.
+
+    ``squeeze`` is a share of pooled hosts' capacity left out, so that what a pool holds packs more easily.
+    ``lost``: losses written out whole, where spare hosts are asked for. ``fits``: what is known of the site
+    already, which is added to. ``previous``: the state from which changes are counted instead of from today.
+    Raises TooManyVariantsError when the measures allow too many combinations.
+    """
+    items = tuple(
+        Item(index, tuple(site.service[name] for name in group))
+        for index, group in enumerate(fit.groups(site))
+    )
+    slots = tuple(_slots(site, items, single, alike_boxes(site, previous)))
+    allowed = _allowed(site, items, slots, {} if fits is None else fits)
+    return Problem(
+        site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site), squeeze, lost
+    )
+
+
+def _allowed(
+    site: Site, items: tuple[Item, ...], slots: tuple[Slot, ...], fits: Fits
+) -> frozenset[tuple[int, str]]:
+    """Give the pairs of item and slot that nothing forbids; a box left as it is takes only its own."""
+    at_home: dict[str, list[Item]] = {}
+    for item in items:
+        at_home.setdefault(item.services[0].box, []).append(item)
+    found = set()
+    for slot in slots:
+        left_as_it_is = slot.is_box and slot.candidate.role is Role.BARE
+        for item in at_home.get(slot.candidate.ref, []) if left_as_it_is else items:
+            key = (item.index, slot.candidate)
+            if key not in fits:
+                names = tuple(service.name for service in item.services)
+                fits[key] = fit.obstacle(site, names, slot.candidate) is None
+            right_zone = slot.zone is None or all(service.zone == slot.zone for service in item.services)
+            if fits[key] and right_zone:
+                found.add((item.index, slot.key))
+    return frozenset(found)
+
+
+def _slots(
+    site: Site, items: tuple[Item, ...], single: frozenset[str], alike: tuple[Alike, ...]
+) -> Iterator[Slot]:
+    keys = slot_keys(site)
+    pooled = {
+        name: boxes for boxes in alike if keys[boxes.first, ALIKE] not in single for name in boxes.boxes
+    }
+    for candidate in fit.candidates(site):
+        if candidate.sort == "kind":
+            yield from _kind_slots(site, candidate, items, candidate.ref in single, keys)
+            continue
+        box = site.box[candidate.ref]
+        if candidate.role is role_today(site, box.name):
+            must = box.stays is None
+            yield Slot(box.name, box.name, candidate, box.spec, box.on_ups, (box.circuit,), must_carry=must)
+        elif box.name not in pooled:
+            key, must = keys[box.name, AS_HOST], box.stays is None
+            yield Slot(box.name, key, candidate, box.spec, box.on_ups, (box.circuit,), must_carry=must)
+        elif box.name == pooled[box.name].first:
+            yield from _alike_slots(site, candidate, items, pooled[box.name], keys)
+
+
+def pools_of_boxes(site: Site, previous: State | None = None) -> frozenset[str]:
+    """Give the names of all pools of alike boxes there are."""
+    keys = slot_keys(site)
+    return frozenset(keys[boxes.first, ALIKE] for boxes in alike_boxes(site, previous))
+
+
+def _alike_slots(
+    site: Site, candidate: fit.Candidate, items: tuple[Item, ...], alike: Alike, keys: Keys
+) -> Iterator[Slot]:
+    """Give the pool of alike boxes, as hosts of one zone once for each zone."""
+    box, pool = site.box[alike.first], keys[alike.first, ALIKE]
+    there = {site.box[name].circuit for name in alike.boxes}
+    circuits = tuple(circuit.name for circuit in site.supply.circuits if circuit.name in there)
+    most = min(len(alike.boxes), len(items))
+    zones = (None,) if box.spec.zones > 1 else tuple(sorted({service.zone for service in site.services}))
+    for zone in zones:
+        key = pool if zone is None else keys[alike.first, f"{ALIKE} in {zone}"]
+        yield Slot(
+            alike.name, key, candidate, box.spec, box.on_ups, circuits, most, zone, pool=pool, alike=alike
+        )
+
+
+def slot_keys(site: Site) -> Keys:
+    """Give the keys of boxes re-used as hosts, and of pools by zone: their own, whatever else has a name.
+
+    They are made from the site alone, so that a key means the same slot in every model of it.
+    """
+    zones = sorted({service.zone for service in site.services})
+    wanted: dict[tuple[str, str], str] = {}
+    for name in (box.name for box in site.boxes if box.may_host):
+        wanted[name, AS_HOST] = f"{name}@host"
+        wanted[name, ALIKE] = f"boxes like {name}"
+        wanted |= {(name, f"{ALIKE} in {zone}"): f"boxes like {name}/{zone}" for zone in zones}
+    wanted |= {(kind.name, zone): f"{kind.name}/{zone}" for kind in site.kinds for zone in zones}
+    found: dict[tuple[str, str], str] = {}
+    used = set(site.names)
+    for what, key in wanted.items():
+        each_in_turn = (key + "'" * times for times in count())
+        own = next(each for each in each_in_turn if each not in used and not _names_a_unit(site, each))
+        used.add(own)
+        found[what] = own
+    return found
+
+
+def _names_a_unit(site: Site, text: str) -> bool:
+    kind, _, number = text.rpartition("-")
+    return kind in site.kind and number.isdigit()
+
+
+def _kind_slots(
+    site: Site, candidate: fit.Candidate, items: tuple[Item, ...], single: bool, keys: Keys
+) -> Iterator[Slot]:
+    kind = site.kind[candidate.ref]
+    circuits = tuple(circuit.name for circuit in site.supply.circuits)
+    most, pool = min(kind.max_units, len(items)), kind.name
+    if single:
+        for name in islice(unit_names(site, kind.name), most):
+            yield Slot(name, name, candidate, kind.spec, kind.on_ups, circuits)
+    elif kind.role is not Role.HOST or kind.spec.zones > 1:
+        yield Slot(pool, pool, candidate, kind.spec, kind.on_ups, circuits, most, pool=pool)
+    else:
+        for zone in sorted({service.zone for service in site.services}):
+            key = keys[kind.name, zone]
+            yield Slot(pool, key, candidate, kind.spec, kind.on_ups, circuits, most, zone, pool=pool)
+
+
+def measure_sets(site: Site, target: str) -> list[frozenset[str]]:
+    """Give the sets of allowed measures on a target that go together, the empty one first.
+
+    A set holds no two that exclude each other, at most one that brings another sound, and none beside one
+    that takes the source out.
+    """
+    free = [measure for measure in site.measures if measure.target == target and measure.allowed]
+    if 2 ** len(free) > MAX_VARIANTS:
+        raise TooManyVariantsError(
+            f"{len(free)} measures on {target}: at most {int(math.log2(MAX_VARIANTS))} can be weighed "
+            "against each other; set 'allowed: no' on the least likely ones"
+        )
+    subsets = chain.from_iterable(combinations(free, size) for size in range(len(free) + 1))
+    return [frozenset(item.name for item in subset) for subset in subsets if _go_together(subset)]
+
+
+def _go_together(subset: Iterable[Measure]) -> bool:
+    taken = tuple(subset)
+    names = {measure.name for measure in taken}
+    effects = [measure.source_effect for measure in taken if measure.source_effect is not None]
+    if any(measure.excludes & names for measure in taken):
+        return False
+    if sum(effect.sound is not None for effect in effects) > 1:
+        return False
+    return len(taken) == 1 or not any(effect.takes_out for effect in effects)
+
+
+def inlet_bands(site: Site) -> tuple[float, ...]:
+    """Give the temperatures at which some source's fans change step, up to the inlet limit, rising."""
+    limit = site.policy.inlet_limit_c
+    sounds = [box.spec.sound for box in site.boxes] + [kind.spec.sound for kind in site.kinds]
+    sounds += [gear.sound for gear in site.gear] + [option.sound for option in site.cooling]
+    for measure in site.measures:
+        if measure.source_effect is not None and measure.source_effect.sound is not None:
+            sounds.append(measure.source_effect.sound)
+    steps = {upper for source in sounds for upper, _ in source.inlet_steps if upper < limit}
+    return (*sorted(steps), limit)

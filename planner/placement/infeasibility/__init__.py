@@ -1,0 +1,1 @@
+"""Why no plan can exist: the smallest loosening that would let one, and what a loss lacks."""

@@ -1,0 +1,1 @@
+"""How a plan is found: aims in order (lexicographic optimisation), each a question to the programme."""

@@ -1,0 +1,67 @@
+"""The end of a solve: its best state becomes a plan with its proof, once the judge has passed it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from planner.ledger import ledger
+from planner.placement.result import Options, RejectedPlanError, Result
+from planner.plan import AimResult, Outcome, Plan, aim_value
+from planner.site import Aim, Site
+from planner.state import State
+from planner.verify import verify_plan
+
+SAME = 1e-4
+"""How near value and bound are where an aim that was told of is proven, in its own unit."""
+
+
+def so_far(
+    site: Site, state: State, aims: Sequence[Aim], bounds: Mapping[Aim, float], previous: State | None
+) -> Iterator[AimResult]:
+    """Give how far aims are that nobody ended: a state's values beside the bounds that were told."""
+    book = ledger(site, state)
+    for aim in aims:
+        value = aim_value(site, state, book, aim, previous)
+        bound = max(0.0, min(bounds.get(aim, 0.0), value))
+        yield AimResult(aim, value, bound, value - bound <= SAME)
+
+
+def conclude(
+    site: Site,
+    state: State,
+    results: tuple[AimResult, ...],
+    options: Options,
+    stopped_by: str,
+    seconds: float,
+) -> Result:
+    """Give the result of a solve with a plan; ``stopped_by``: what ended it, where it is not proven.
+
+    Raises RejectedPlanError when the judge rejects the plan.
+    """
+    outcome = _outcome(results, options.gap)
+    stopped = stopped_by if outcome is Outcome.STOPPED_WITH_PLAN else ""
+    plan = Plan(state, results, outcome, stopped, options.previous)
+    refuse_rejected(site, plan)
+    return Result(outcome, plan, (), seconds)
+
+
+def noted(result: Result, contradictions: tuple[str, ...]) -> Result:
+    """Note in a result, and in its plan, where runs of solvers contradicted each other."""
+    plan = result.plan and replace(result.plan, contradictions=contradictions)
+    return replace(result, plan=plan, contradictions=contradictions)
+
+
+def _outcome(results: Sequence[AimResult], gap: float) -> Outcome:
+    """Say how a solve with a plan ended, by what each aim's value and bound show."""
+    if all(result.proven for result in results):
+        return Outcome.PROVEN
+    close = all(result.proven or result.gap <= gap * abs(result.value) for result in results)
+    return Outcome.WITHIN_GAP if gap > 0.0 and close else Outcome.STOPPED_WITH_PLAN
+
+
+def refuse_rejected(site: Site, plan: Plan) -> None:
+    """Raise RejectedPlanError where the judge rejects a plan."""
+    breaches = verify_plan(site, plan)
+    if breaches:
+        raise RejectedPlanError("; ".join(f"{item.rule} {item.where}: {item.message}" for item in breaches))

@@ -1,0 +1,106 @@
+"""The proofs of a solve, shown by a second road on the second core while the solve goes on.
+
+Each aim that one run proves hands over a claim: no plan that keeps the aims before it is better by a step.
+A claim that is refuted means that a run answered falsely: the better plan is taken and the solve goes on from
+it without presolve. One that stays open is called proven by one solver run.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from dataclasses import dataclass, replace
+
+from planner.milp import Limits
+from planner.milp.confirm import Claim, Verdict, confirm
+from planner.placement.formulation import Model
+
+ZERO, SUMS, PATTERNS = "a value that cannot be less", "sums alone", "prices of patterns"
+"""What shows a value without any run of a solver."""
+
+CLAIM_S, CLAIM_NODES = 30.0, 5_000
+"""Most seconds for one claim, and most nodes of each search, which end it first unless slow."""
+
+PATIENCE_SHARE = 1.0
+"""Share of the time that a solve took which is waited at its end for claims that are still open."""
+
+TICK_S = 0.02
+
+
+@dataclass(frozen=True)
+class Pending:
+    """A claim about the aim with this number, and the value reached.
+
+    ``model``: the one it speaks of, None where it is about patterns; ``by_run``: whether a run of a solver on
+    that model claimed it.
+    """
+
+    number: int
+    model: Model | None
+    claim: Claim
+    value: float
+    by_run: bool = True
+
+
+class Proofs:
+    """Claims being confirmed, one after the other, in a thread that ends when there are none left."""
+
+    def __init__(self, limits: Limits, cancel: threading.Event | None, patience_s: float = 0.0) -> None:
+        self._limits, self._cancel, self._patience_s = limits, cancel, patience_s
+        self._began = time.monotonic()
+        self._waiting: list[Pending] = []
+        self._done: dict[int, tuple[Pending, Verdict]] = {}
+        self._lock, self._halt = threading.Lock(), threading.Event()
+        self._thread, self._idle = threading.Thread(), True
+
+    def submit(self, pending: Pending) -> None:
+        """Have a claim confirmed; one about the same aim that still waits is replaced."""
+        with self._lock:
+            self._waiting = [item for item in self._waiting if item.number != pending.number]
+            self._waiting.append(pending)
+            if self._idle:
+                self._idle = False
+                self._thread = threading.Thread(target=self._work, name="second road", daemon=True)
+                self._thread.start()
+
+    def settle(self, deadline: float) -> dict[int, tuple[Pending, Verdict]]:
+        """Wait for what is still open, within patience and the time there is, and look up all verdicts."""
+        now = time.monotonic()
+        until = min(deadline, now + max(self._patience_s, PATIENCE_SHARE * (now - self._began)))
+        while not self._idle and time.monotonic() < until and not self._is_cancelled():
+            time.sleep(TICK_S)
+        self.stop()
+        return dict(self._done)
+
+    def forget(self, first: int) -> None:
+        """Drop what is known of the aims from this number on: they are pursued anew."""
+        self.stop()
+        self._done = {number: found for number, found in self._done.items() if number < first}
+
+    def stop(self) -> None:
+        """End the thread; what was not confirmed by now stays open."""
+        self._halt.set()
+        if self._thread.ident is not None:
+            self._thread.join()
+        self._halt, self._waiting, self._idle = threading.Event(), [], True
+
+    def _is_cancelled(self) -> bool:
+        return self._cancel is not None and self._cancel.is_set()
+
+    def _work(self) -> None:
+        halt = self._halt
+        while not halt.is_set():
+            with self._lock:
+                if not self._waiting:
+                    self._idle = True
+                    return
+                pending = self._waiting.pop(0)
+            limits = replace(self._limits, time_s=CLAIM_S, nodes=CLAIM_NODES, target=None, below=None)
+            verdict = confirm(pending.claim, limits, halt)
+            if not halt.is_set() or not verdict.is_open:
+                self._done[pending.number] = (pending, verdict)
+
+
+def road_of(verdict: Verdict) -> str:
+    """Look up the words for what showed a claim; empty where nothing did."""
+    return str(verdict.shown_by) if verdict.shown_by is not None else ""

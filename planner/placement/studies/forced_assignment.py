@@ -1,0 +1,130 @@
+"""What else could be done with one service: for each machine there may be, the best plan that puts it there.
+
+A place is forced by a need of the service's that nothing but this machine offers, so that everything else
+holds as ever: the model, the limits, the words for a conflict, the judge. Where hosts may be lost, the need
+confines the restart as well: what is found is a plan, but there may be a better one (``exact`` is False).
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from planner.fit import Candidate, Obstacle, candidates, may_carry
+from planner.placement.result import Options, RejectedPlanError
+from planner.placement.solve import solve
+from planner.plan import Outcome, Plan
+from planner.site import Site
+from planner.state import State
+from planner.verify import verify_plan
+
+
+@dataclass(frozen=True)
+class Forced:
+    """What comes of a service on a machine (a box, or a unit of a kind).
+
+    ``forbidden``: what rules it out by itself. ``planned``: the plan has it there. Else ``plan`` is the best
+    with it there, its changes counted from the plan; or ``outcome`` and ``reasons`` say why there is none,
+    and ``confirmed_by`` what shows that beside one run of a solver.
+    """
+
+    machine: str
+    sort: str
+    forbidden: tuple[Obstacle, ...] = ()
+    planned: bool = False
+    plan: Plan | None = None
+    outcome: Outcome | None = None
+    reasons: tuple[str, ...] = ()
+    exact: bool = True
+    confirmed_by: str = ""
+
+
+def forced(
+    site: Site,
+    plan: Plan,
+    service: str,
+    options: Options | None = None,
+    *,
+    cancel: threading.Event | None = None,
+    watch: Callable[[str, float], None] | None = None,
+) -> Iterator[Forced]:
+    """Give what comes of a service on each machine there may be, one after the other; each plan is judged.
+
+    ``watch`` hears of each machine that is asked for, with the seconds since the start. ``options`` hold for
+    each. Raises KeyError for a service that there is not, RejectedPlanError as `solve` does.
+    """
+    here, options, began = place_of(site, plan.state, service), options or Options(), time.monotonic()
+    for (machine, sort), roles in _by_machine(site).items():
+        obstacles = [may_carry(site, service, candidate) for candidate in roles]
+        if all(item is not None for item in obstacles):
+            yield Forced(machine, sort, tuple(item for item in obstacles if item is not None))
+        elif (machine, sort) == here:
+            yield Forced(machine, sort, planned=True)
+        else:
+            if watch is not None:
+                watch(machine, time.monotonic() - began)
+            yield _forced(site, plan, service, roles[0], options, cancel)
+
+
+def place_of(site: Site, state: State, service: str) -> tuple[str, str]:
+    """Give the box or kind that carries a service, and which of the two it is; KeyError if unknown."""
+    machine = state.where(site.service[service].name)[0]
+    return (machine.box, "box") if machine.box is not None else (machine.kind or machine.name, "kind")
+
+
+def _by_machine(site: Site) -> dict[tuple[str, str], list[Candidate]]:
+    """Give the roles in which each machine might carry something."""
+    found: dict[tuple[str, str], list[Candidate]] = {}
+    for candidate in candidates(site):
+        found.setdefault((candidate.ref, candidate.sort), []).append(candidate)
+    return found
+
+
+def only_on(site: Site, service: str, candidate: Candidate) -> Site:
+    """Give the site with a service that has to be on a machine."""
+    need = frozenset({f"to be on {candidate.ref}"})
+    services = tuple(
+        replace(item, needs=item.needs | need) if item.name == service else item for item in site.services
+    )
+    made = replace(site, services=services)
+    spec = candidate.spec(site)
+    spec = replace(spec, offers=spec.offers | need)
+    if candidate.sort == "box":
+        boxes = (replace(item, spec=spec) if item.name == candidate.ref else item for item in site.boxes)
+        return replace(made, boxes=tuple(boxes))
+    kinds = (replace(item, spec=spec) if item.name == candidate.ref else item for item in site.kinds)
+    return replace(made, kinds=tuple(kinds))
+
+
+def _forced(
+    site: Site,
+    plan: Plan,
+    service: str,
+    candidate: Candidate,
+    options: Options,
+    cancel: threading.Event | None,
+) -> Forced:
+    asked = replace(options, start=plan.state, previous=plan.state)
+    result = solve(only_on(site, service, candidate), asked, cancel=cancel)
+    if result.plan is not None:
+        breaches = verify_plan(site, result.plan)
+        if breaches:
+            raise RejectedPlanError(
+                "; ".join(f"{item.rule} {item.where}: {item.message}" for item in breaches)
+            )
+    return Forced(
+        candidate.ref,
+        candidate.sort,
+        plan=result.plan,
+        outcome=result.outcome,
+        confirmed_by=result.confirmed_by,
+        reasons=result.reasons,
+        exact=not site.policy.spare_hosts or not _restarts(site, service),
+    )
+
+
+def _restarts(site: Site, service: str) -> bool:
+    item = site.service[service]
+    return item.restart and item.stay_on is None

@@ -1,0 +1,293 @@
+"""Plans nearly as good as the best, each different in something that a person cares about.
+
+Four sorts of decisions are told apart: what is bought, which boxes stay on, what stays physical, what cools.
+In turn, each sort is asked for the best plan within the margins that decides otherwise there than every
+plan shown so far; a no is proven.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import pulp
+
+from planner.ledger import ledger
+from planner.milp import Limits
+from planner.placement.formulation import Model
+from planner.placement.formulation.capacity_rows import reuses
+from planner.placement.formulation.question_model import Script
+from planner.placement.optimise.chance_constraint import (
+    GENTLE_ROUNDS,
+    MOST_ROUNDS,
+    asks_for_confidence,
+    for_site,
+    least_margins_db,
+    next_margins_db,
+    tighter,
+)
+from planner.placement.result import Options, RejectedPlanError
+from planner.placement.studies.bounded_solve import Limited, Within
+from planner.plan import Fate, Outcome, Plan, aim_value, fate
+from planner.site import Aim, Role, Site
+from planner.state import State
+from planner.verify import verify_plan
+
+ROW = "differs:"
+
+CONFIDENCE = "the confidence asked for"
+"""What stops a search in which an answer was found that is not sure enough, and no other."""
+
+
+class Sort(StrEnum):
+    """What a plan decides, sorted by what a person asks about."""
+
+    BOUGHT = "what is bought"
+    BOXES = "which boxes stay on"
+    PHYSICAL = "what stays physical"
+    COOLING = "what cools"
+
+
+@dataclass(frozen=True)
+class Margins:
+    """How much worse an alternative may be: dB, and shares of watts and of money."""
+
+    sound_db: float = 0.0
+    power: float = 0.05
+    cost: float = 0.10
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """A plan that decides otherwise in ``sort`` than all before it, and the best of those.
+
+    Its changes are counted from the plan it is an alternative to.
+    """
+
+    sort: Sort
+    plan: Plan
+
+
+@dataclass(frozen=True)
+class Alternatives:
+    """Alternatives in the order found; ``none_left``: sorts in which it is proven that there is no other."""
+
+    margins: Margins
+    found: tuple[Alternative, ...]
+    none_left: tuple[Sort, ...] = ()
+    stopped_by: str = ""
+
+
+Decisions = Mapping[str, int]
+"""Counts by what they are of: units, or 1 for yes and 0 for no."""
+
+
+def decisions(site: Site, state: State, sort: Sort) -> Decisions:
+    """Give what a state decides in a sort."""
+    running = frozenset[str]().union(*state.cooling.values())
+    if sort is Sort.COOLING:
+        return {option.name: int(option.name in running) for option in site.cooling}
+    if sort is Sort.BOXES:
+        on = {machine.box for machine in state.machines}
+        return {box.name: int(box.name in on) for box in site.boxes}
+    if sort is Sort.PHYSICAL:
+        guests = {name for item in state.machines if item.role is Role.HOST for name in item.services}
+        return {service.name: int(service.name not in guests) for service in site.services}
+    counts = {kind.name: sum(item.kind == kind.name for item in state.machines) for kind in site.kinds}
+    reused = {f"{b.name} as host": int(fate(site, state, b.name) is Fate.REUSE) for b in site.boxes}
+    cooling = {item.name: int(item.name in running) for item in site.cooling if not item.owned}
+    return {**counts, **reused, **cooling}
+
+
+def alternatives(
+    site: Site,
+    plan: Plan,
+    margins: Margins | None = None,
+    options: Options | None = None,
+    *,
+    most: int = 5,
+    cancel: threading.Event | None = None,
+) -> Alternatives:
+    """Search for up to ``most`` alternatives to a plan; every one has passed the judge.
+
+    A target that carries a confidence is kept so surely by each alternative as well. Raises
+    RejectedPlanError when the judge rejects what the solver found.
+    """
+    options, margins = options or Options(), margins or Margins()
+    limits = Limits(time_s=options.time_s, seed=options.seed, solver=options.solver)
+    relaxed = tighter(site, least_margins_db(site)) if asks_for_confidence(site) else site
+    varied = Varied(relaxed, limits, cancel, previous=plan.state)
+    order = (*(a for a in options.aims or site.policy.aims if a is not Aim.CHANGE), Aim.CHANGE)
+    allowed = at_most(site, plan, margins)
+    found: list[Alternative] = []
+    left = list(Sort)
+    stopped = ""
+    while left and len(found) < most and not stopped:
+        sort = left.pop(0)
+        asked = Asked(site, sort, (plan.state, *(item.plan.state for item in found)), allowed, order)
+        within = varied.other(sort, asked.shown, allowed, order)
+        other = _surely(asked, varied, within, plan)
+        if other is not None:
+            found.append(Alternative(sort, other))
+            left.append(sort)
+        elif within.state is not None:
+            stopped = CONFIDENCE if time.monotonic() < varied.deadline else varied.stopped_by()
+        elif not (within.empty and within.shown_by):
+            stopped = varied.stopped_by()
+        if time.monotonic() >= varied.deadline and left and len(found) < most:
+            stopped = stopped or "time limit"
+    none_left = tuple(sort for sort in Sort if sort not in left) if not stopped else ()
+    return Alternatives(margins, tuple(found), none_left, stopped)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question for the best plan that decides otherwise in a sort than those shown, within limits."""
+
+    site: Site
+    sort: Sort
+    shown: tuple[State, ...]
+    allowed: Mapping[Aim, float]
+    order: tuple[Aim, ...]
+
+
+def _surely(asked: Asked, varied: Varied, first: Within, base: Plan) -> Plan | None:
+    """Solve against tighter targets until the answer is as sure as asked, by rounds as `solve_surely` does.
+
+    The first answer is of targets that every plan must meet, so its bounds hold; without a confidence it is
+    sure already. None where no answer is sure.
+    """
+    site, within, margins = asked.site, first, least_margins_db(asked.site)
+    for number in range(MOST_ROUNDS):
+        if within.state is None or _is_sure(asked, within.state):
+            break
+        claim = Plan(within.state, within.results, Outcome.STOPPED_WITH_PLAN)
+        margins = next_margins_db(site, claim, margins, gently=number < GENTLE_ROUNDS)
+        left_s = varied.deadline - time.monotonic()
+        if left_s <= 0.0 or (varied.cancel is not None and varied.cancel.is_set()):
+            return None
+        limits = replace(varied.limits, time_s=left_s)
+        again = Varied(tighter(site, margins), limits, varied.cancel, previous=base.state)
+        within = again.other(asked.sort, asked.shown, asked.allowed, asked.order)
+    if within.state is None or first.state is None or not _is_sure(asked, within.state):
+        return None
+    plan, relaxed = (_planned(item, base, varied.stopped_by()) for item in (within, first))
+    return _checked(site, for_site(site, plan, relaxed) if asks_for_confidence(site) else plan)
+
+
+def _is_sure(asked: Asked, state: State) -> bool:
+    """Say whether a state keeps the sound that is allowed as surely as the targets ask."""
+    if not asks_for_confidence(asked.site):
+        return True
+    book = ledger(asked.site, state)
+    return aim_value(asked.site, state, book, Aim.SOUND) <= asked.allowed[Aim.SOUND] + 1e-9
+
+
+def at_most(site: Site, plan: Plan, margins: Margins) -> dict[Aim, float]:
+    """Give the worst value that each aim may have."""
+    book = ledger(site, plan.state)
+    value = {aim: aim_value(site, plan.state, book, aim) for aim in (Aim.SOUND, Aim.POWER, Aim.COST)}
+    return {
+        Aim.SOUND: value[Aim.SOUND] + margins.sound_db,
+        Aim.POWER: value[Aim.POWER] * (1.0 + margins.power),
+        Aim.COST: value[Aim.COST] * (1.0 + margins.cost),
+    }
+
+
+def _planned(within: Within, base: Plan, stopped_by: str) -> Plan:
+    """Make a plan of an answer; its changes are counted from the plan it is an alternative to."""
+    assert within.state is not None
+    proven = all(result.proven for result in within.results)
+    outcome = Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN
+    return Plan(within.state, within.results, outcome, "" if proven else stopped_by, base.state)
+
+
+def _checked(site: Site, plan: Plan) -> Plan:
+    breaches = verify_plan(site, plan)
+    if breaches:
+        words = (f"{item.rule} {item.where}: {item.message}" for item in breaches)
+        raise RejectedPlanError("; ".join(words))
+    return plan
+
+
+class Varied(Limited):
+    """A pursuit among the plans that decide otherwise in a sort than some states do."""
+
+    unlike: tuple[tuple[Sort, State], ...] = ()
+    tells_boxes_apart = True
+
+    def other(
+        self, sort: Sort, shown: Iterable[State], limits: Mapping[Aim, float], order: tuple[Aim, ...]
+    ) -> Within:
+        """Give the best plan within limits that decides otherwise in a sort than every state shown."""
+        self.unlike = tuple((sort, state) for state in shown)
+        rows = self.script.rows
+        for name in [name for name in rows if name.startswith(ROW)]:
+            del rows[name]
+        rows.update(self._differences(self.script.model))
+        return self.within(limits, order)
+
+    def _script(self, squeeze: float) -> Script:
+        script = super()._script(squeeze)
+        script.rows.update(self._differences(script.model))
+        return script
+
+    def _admits(self, state: State) -> bool:
+        """Say whether a state decides otherwise than every one that was shown."""
+        return super()._admits(state) and all(
+            decisions(self.site, state, sort) != decisions(self.site, shown, sort)
+            for sort, shown in self.unlike
+        )
+
+    def _differences(self, model: Model) -> dict[str, pulp.LpConstraint]:
+        """Write a row for each state: at least one decision of the sort is another one."""
+        rows: dict[str, pulp.LpConstraint] = {}
+        for number, (sort, state) in enumerate(self.unlike):
+            name = f"{ROW}{sort}/{number}"
+            differ = pulp.LpAffineExpression()
+            for what, count in decisions(self.site, state, sort).items():
+                differ += _differs(model, rows, f"{name}/{what}", _counted(model, sort, what), count)
+            rows[name] = differ >= 1
+        return rows
+
+
+def _differs(
+    model: Model,
+    rows: dict[str, pulp.LpConstraint],
+    name: str,
+    counted: pulp.LpAffineExpression,
+    count: int,
+) -> pulp.LpAffineExpression:
+    """Give an expression that is at least 1 only if a count differs, 0 where it cannot."""
+    most = round(sum(factor * variable.upBound for variable, factor in counted.items()))
+    if most <= 1:
+        return 1 - counted if count else counted
+    differ = pulp.LpAffineExpression()
+    if count < most:
+        more = model.program.binary(f"{name} more")
+        rows[f"{name} more"] = counted - (count + 1) * more >= 0
+        differ += more
+    if count > 0:
+        fewer = model.program.binary(f"{name} fewer")
+        rows[f"{name} fewer"] = counted + (most - count + 1) * fewer <= most
+        differ += fewer
+    return differ
+
+
+def _counted(model: Model, sort: Sort, what: str) -> pulp.LpAffineExpression:
+    """Give a decision as the model counts it."""
+    slots, total = model.problem.slots, model.program.total
+    if what in model.have and sort in (Sort.COOLING, Sort.BOUGHT):
+        return total([(model.have[what], 1.0)])
+    if sort is Sort.PHYSICAL:
+        item = next(i for i in model.problem.items if any(s.name == what for s in i.services))
+        bare = [slot for slot in model.problem.slots_of(item) if not slot.is_host]
+        return total((model.place[item.index, slot.key], 1.0) for slot in bare)
+    if sort is Sort.BOXES:
+        return total((model.on[s.key], 1.0) for s in slots if s.box == what)
+    units = [s for s in slots if not s.is_box and s.candidate.ref == what]
+    reused = [s for s in slots if reuses(model, s) and what == f"{s.box} as host"]
+    return total((model.on[slot.key], 1.0) for slot in (*units, *reused))

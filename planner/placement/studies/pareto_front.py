@@ -1,0 +1,261 @@
+"""The exact front of sound, power and money: what less of one costs in the others.
+
+Each zone of the region still unknown is asked for the least power there, then the least money at that power,
+then the least level at both (the ε-constraint method with ties broken). The answer is a point that no plan
+beats, and splits the zone; a no closes it, and so does a bound for every zone inside.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from planner.milp import Limits
+from planner.placement.formulation.objectives import objective
+from planner.placement.formulation.preflight import preflight
+from planner.placement.formulation.problem import TooManyVariantsError
+from planner.placement.formulation.question_model import grain
+from planner.placement.result import Options, RejectedPlanError
+from planner.placement.studies.bounded_solve import Limited, Within
+from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, alike, dominates
+from planner.plan import SOUND_STEP_DB, Outcome, Plan
+from planner.site import Aim, Site
+from planner.verify import verify_plan
+
+AXES = (Aim.SOUND, Aim.POWER, Aim.COST)
+ANCHORS = (
+    (Aim.SOUND, Aim.POWER, Aim.COST),
+    (Aim.POWER, Aim.COST, Aim.SOUND),
+    (Aim.COST, Aim.POWER, Aim.SOUND),
+)
+"""The first points: the quietest, the most frugal and the cheapest, each with the others as tie-breaks."""
+
+INSIDE = (Aim.POWER, Aim.COST, Aim.SOUND)
+POWER_GRAIN_W = 0.01
+"""Watts that differ by less are the same: no load is known better."""
+
+COST_GRAIN = 0.01
+
+
+class Scale(StrEnum):
+    """What the sound axis measures: dB over the listeners' targets, or dBA at the loudest listener."""
+
+    TARGETS = "over the targets"
+    ABSOLUTE = "at the loudest listener"
+
+
+@dataclass(frozen=True)
+class Point:
+    """A plan that none on the front beats: its values on the axes, and the plan with what is proven of it.
+
+    ``sound`` is in dB over the targets or in dBA, in steps of 0.5; ``power_w`` is the year's mean, ``cost``
+    money and work. ``proven``: no plan at all is as good in all three and better in one.
+    """
+
+    sound: float
+    power_w: float
+    cost: float
+    plan: Plan
+
+    @property
+    def values(self) -> Values:
+        """The point on the three axes."""
+        return self.sound, self.power_w, self.cost
+
+    @property
+    def proven(self) -> bool:
+        """Whether it is proven that nothing beats the point."""
+        return self.plan.proven
+
+
+@dataclass(frozen=True)
+class Front:
+    """Points from the quietest to the loudest, and whether they are all there are.
+
+    ``complete``: every point is there and proven. Else ``stopped_by`` says why not, and ``zones`` how many
+    zones are still unknown. ``reasons``: why no plan can exist, where there is no point. ``confirmed``:
+    whether each proof was shown by more than one run of a solver; ``contradictions``: where such runs
+    disagreed.
+    """
+
+    site: Site
+    scale: Scale
+    points: tuple[Point, ...]
+    outcome: Outcome
+    zones: int = 0
+    stopped_by: str = ""
+    reasons: tuple[str, ...] = ()
+    seconds: float = 0.0
+    confirmed: bool = True
+    contradictions: tuple[str, ...] = ()
+
+    @property
+    def complete(self) -> bool:
+        """Whether every point is there and proven."""
+        return self.outcome is Outcome.PROVEN
+
+
+@dataclass(frozen=True)
+class Found:
+    """How far a front has come: points found, zones still unknown, seconds since the start."""
+
+    points: int
+    zones: int
+    seconds: float
+
+
+def tradeoff(
+    site: Site,
+    options: Options | None = None,
+    *,
+    scale: Scale | None = None,
+    most: int | None = None,
+    cancel: threading.Event | None = None,
+    watch: Callable[[Found], None] | None = None,
+) -> Front:
+    """Give the front of a site, ``most`` points of it at most, the farthest apart first.
+
+    ``scale`` is that of the targets where any listener has one. A target's confidence is left aside: levels
+    are the foretold ones. Raises RejectedPlanError when the judge rejects what the solver found.
+    """
+    began = time.monotonic()
+    targeted = any(item.target_dba is not None for item in site.listeners)
+    scale = scale or (Scale.TARGETS if targeted else Scale.ABSOLUTE)
+    scaled = on_scale(site, scale)
+    reasons = preflight(scaled)
+    if reasons:
+        return Front(scaled, scale, (), Outcome.INFEASIBLE, reasons=reasons, seconds=time.monotonic() - began)
+    try:
+        search = Search(scaled, options or Options(), cancel)
+    except TooManyVariantsError as error:
+        return Front(
+            scaled, scale, (), Outcome.FAILED, reasons=(str(error),), seconds=time.monotonic() - began
+        )
+
+    def tell() -> None:
+        if watch is not None:
+            watch(Found(len(search.points), len(search.region.zones), time.monotonic() - began))
+
+    search.run(most, tell)
+    return replace(search.front(scale), seconds=time.monotonic() - began)
+
+
+def on_scale(site: Site, scale: Scale) -> Site:
+    """Give the site whose sound aim is the front's axis: no confidence, and no targets where absolute."""
+    absolute = scale is Scale.ABSOLUTE
+    listeners = tuple(
+        replace(item, confidence=None, target_dba=None if absolute else item.target_dba)
+        for item in site.listeners
+    )
+    return replace(site, listeners=listeners)
+
+
+class Search:
+    """The search for a front: one model, the points found, and what is still unknown."""
+
+    def __init__(self, site: Site, options: Options, cancel: threading.Event | None) -> None:
+        limits = Limits(time_s=options.time_s, seed=options.seed, solver=options.solver)
+        self.site, self.cancel = site, cancel
+        self.limited = Limited(site, limits, cancel)
+        step = grain(objective(self.limited.model, Aim.COST))
+        self.region = Region((SOUND_STEP_DB, POWER_GRAIN_W, max(step, COST_GRAIN)))
+        self.points: list[Point] = []
+        self.infeasible = False
+        self.confirmed = True
+        self.stopped_by = ""
+
+    def run(self, most: int | None, tell: Callable[[], None]) -> None:
+        """Find points until nothing is unknown, enough are found, or the time is up."""
+        for order in ANCHORS:
+            if self.going(most) and not self.infeasible:
+                self.ask(EVERYWHERE, order)
+                tell()
+        while self.region.zones and not self.infeasible and self.going(most):
+            self.ask(self.region.largest(), INSIDE)
+            tell()
+
+    def going(self, most: int | None) -> bool:
+        """Say whether to go on; what stops is noted."""
+        if not self.stopped_by and self.cancel is not None and self.cancel.is_set():
+            self.stopped_by = "interrupted"
+        if not self.stopped_by and time.monotonic() >= self.limited.deadline:
+            self.stopped_by = "time limit"
+        if not self.stopped_by and most is not None and len(self.points) >= most and self.region.zones:
+            self.stopped_by = f"the {most} points asked for"
+        return not self.stopped_by
+
+    def ask(self, zone: Values, order: tuple[Aim, ...]) -> None:
+        """Ask a zone for its best point in an order of aims, and take what the answer tells."""
+        limits = {
+            aim: value
+            for aim, value in zip(AXES, self.region.limits(zone), strict=True)
+            if math.isfinite(value)
+        }
+        found = self.limited.within(limits, order)
+        if found.state is None:
+            if found.empty:
+                self.infeasible = not limits
+                self.confirmed = self.confirmed and bool(found.shown_by)
+                self.region.close(zone)
+            elif self.going(None):
+                self.stopped_by = "the solver gave no answer"
+            return
+        self.take(zone, found)
+
+    def take(self, zone: Values, found: Within) -> None:
+        """Take a point: the first aim's bound closes part of the zone, the point splits what is left."""
+        assert found.state is not None
+        value = {result.aim: result.value for result in found.results}
+        proven = all(result.proven for result in found.results)
+        stopped = "" if proven else self.limited.stopped_by()
+        outcome = Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN
+        plan = Plan(found.state, found.results, outcome, stopped)
+        breaches = verify_plan(self.site, plan)
+        if breaches:
+            words = (f"{item.rule} {item.where}: {item.message}" for item in breaches)
+            raise RejectedPlanError("; ".join(words))
+        point = Point(value[Aim.SOUND], value[Aim.POWER], value[Aim.COST], plan)
+        first = found.results[0]
+        if first.aim is Aim.SOUND and first.proven:
+            self.limited.least_db = max(self.limited.least_db, first.bound)
+        self.region.close(_under(zone, AXES.index(first.aim), first.bound))
+        self.region.split(point.values)
+        if not any(alike(other.values, point.values, self.region.grains) for other in self.points):
+            self.points.append(point)
+
+    def front(self, scale: Scale) -> Front:
+        """Give what was found, without what another point beats."""
+        grains = self.region.grains
+        kept = [
+            point
+            for point in self.points
+            if not any(dominates(other.values, point.values, grains) for other in self.points)
+        ]
+        outcome = Outcome.PROVEN
+        if not kept:
+            outcome = Outcome.INFEASIBLE if self.infeasible else Outcome.STOPPED_EMPTY
+        elif self.region.zones or not all(point.proven for point in kept):
+            outcome = Outcome.STOPPED_WITH_PLAN
+        ordered = tuple(sorted(kept, key=lambda point: point.values))
+        return Front(
+            self.site,
+            scale,
+            ordered,
+            outcome,
+            len(self.region.zones),
+            self.stopped_by,
+            confirmed=self.confirmed and all(point.plan.confirmed for point in ordered),
+            contradictions=tuple(self.limited.contradictions),
+        )
+
+
+def _under(zone: Values, index: int, bound: float) -> Values:
+    """Give the part of a zone under a bound on one axis."""
+    first, second, third = (
+        min(value, bound) if place == index else value for place, value in enumerate(zone)
+    )
+    return first, second, third
