@@ -10,7 +10,7 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.site import (
+from planner.domain.site import (
     Box,
     Circuit,
     Cooling,

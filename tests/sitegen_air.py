@@ -6,7 +6,7 @@ import random
 from collections.abc import Sequence
 from dataclasses import replace
 
-from planner.site import Cooling, Element, Listener, Measure, Partition, Removal, Season
+from planner.domain.site import Cooling, Element, Listener, Measure, Partition, Removal, Season
 from tests.sitegen_gear import sound
 
 COOLING = ("split-unit", "door-fan", "portable-chiller", "duct-fan")

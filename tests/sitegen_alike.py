@@ -9,7 +9,7 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
-from planner.site import (
+from planner.domain.site import (
     Aim,
     Apart,
     Box,

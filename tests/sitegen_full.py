@@ -10,7 +10,7 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
-from planner.site import (
+from planner.domain.site import (
     Apart,
     Cooling,
     Demand,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
-from planner.site import (
+from planner.domain.site import (
     ROOM,
     Bands,
     Box,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.site import (
+from planner.domain.site import (
     ROOM,
     Box,
     Circuit,

@@ -8,11 +8,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from planner import fit
+from planner import eligibility
+from planner.domain.site import RESOURCES, ROOM, Circuit, Listener, Role, Site, Spec
+from planner.domain.state import Machine, State, role_today
 from planner.ledger import climate, ledger
 from planner.ledger.sums import heat_w
-from planner.site import RESOURCES, ROOM, Circuit, Listener, Role, Site, Spec
-from planner.state import Machine, State, role_today
 from planner.verify import verify_state
 from planner.verify.capacity import limit, load
 from planner.verify.limits import bill
@@ -53,7 +53,7 @@ def neighbour(site: Site, rng: random.Random, state: State) -> State:
 
 def _moved(site: Site, rng: random.Random, state: State) -> State:
     """Move a group of services to another machine of the state; one that is left empty goes."""
-    group = rng.choice(fit.groups(site))
+    group = rng.choice(eligibility.groups(site))
     target = rng.choice(state.machines)
     machines = []
     for machine in state.machines:
@@ -67,7 +67,7 @@ def _moved(site: Site, rng: random.Random, state: State) -> State:
 
 def _machines(site: Site, rng: random.Random) -> list[Machine]:
     found: list[Machine] = []
-    for group in fit.groups(site):
+    for group in eligibility.groups(site):
         _place(site, rng, found, group)
     there = {machine.box for machine in found}
     for box in site.boxes:
@@ -96,7 +96,7 @@ def _options(site: Site, rng: random.Random, found: list[Machine]) -> Iterator[t
     """Find the machines that are there, with their place, and new ones of each sort, without."""
     yield from enumerate(found)
     boxes = {machine.box for machine in found}
-    for candidate in fit.candidates(site):
+    for candidate in eligibility.candidates(site):
         if candidate.sort == "box":
             if candidate.ref not in boxes:
                 circuit = site.box[candidate.ref].circuit
@@ -114,13 +114,13 @@ def _may(site: Site, machine: Machine, group: tuple[str, ...]) -> bool:
     ref = machine.box or machine.kind or ""
     candidate = next(
         item
-        for item in fit.candidates(site)
+        for item in eligibility.candidates(site)
         if item.ref == ref and item.sort == sort and item.role is machine.role
     )
     carried = replace(machine, services=(*machine.services, *group))
     if machine.services and machine.role in (Role.APPLIANCE, Role.TOWER):
         return False
-    if fit.obstacle(site, group, candidate) is not None:
+    if eligibility.obstacle(site, group, candidate) is not None:
         return False
     return all(
         load(site, carried, resource, hour) <= limit(site, carried, resource)

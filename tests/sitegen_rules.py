@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
-from planner.site import Aim, Apart, Policy, Quorum, Service, Together
+from planner.domain.site import Aim, Apart, Policy, Quorum, Service, Together
 
 
 def policy(rng: random.Random) -> Policy:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import random
 
-from planner.fit import candidates
-from planner.site import ROOM, Measure, Site
-from planner.state import Machine, State
+from planner.domain.site import ROOM, Measure, Site
+from planner.domain.state import Machine, State
+from planner.eligibility import candidates
 
 
 def random_state(site: Site, seed: int) -> State:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from planner.apart import Helper, HelperGoneError
+from planner.worker import Helper, HelperGoneError
 from tests.works import WorkError
 
 PATIENCE_S = 0.5

@@ -10,8 +10,8 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from planner.domain.site import Site
 from planner.placement import Options, Progress, Result, solve
-from planner.site import Site
 
 ROOM = 4 * 1024 * 1024
 """Bytes that are left to a solver that is to run out of memory."""

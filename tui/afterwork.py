@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from planner.moves import Options as Timing
 from planner.moves.tasks.progress import Progress
 from planner.moves.tracking.order_in_use import Arranged, Course, first_day
 from planner.placement.studies.coincident_peaks import has_profiles, peaks
-from planner.plan import Plan
 from planner.quieting import CannotQuietError, Quieting, climb, settled
 from planner.report.ladder_build import quiet_page
 from planner.report.ladder_page import QuietPage
 from planner.report.moves_build import course_page
 from planner.report.moves_page import MovesPage
 from planner.report.peaks_text import PeaksEntry, peaks_entry
-from planner.site import Site
 
 
 @dataclass(frozen=True)

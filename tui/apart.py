@@ -7,9 +7,9 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from planner.apart import Helper
-from planner.plan import Plan
-from planner.site import Site
+from planner.domain.plan import Plan
+from planner.domain.site import Site
+from planner.worker import Helper
 
 if TYPE_CHECKING:
     from planner.moves.tasks.progress import Progress as Done

@@ -14,10 +14,10 @@ from textual.binding import BindingType
 from textual.message import Message
 from textual.widgets import ContentSwitcher, Footer, Static
 
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from planner.inventory import Problem
 from planner.inventory.editing import SaveError
-from planner.plan import Plan
-from planner.site import Site
 from tui.edits import Edit
 from tui.keys import PLACES, app_bindings
 from tui.look import DAY, NIGHT, words

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from planner.domain.plan import Outcome, Plan
+from planner.domain.site import Site
 from planner.ledger import Ledger, ledger, today_ledger
-from planner.plan import Outcome, Plan
 from planner.report.page import PlanPage
-from planner.site import Site
 
 
 @dataclass(frozen=True)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from planner.domain.site import Site
 from planner.inventory.editing import Document
 from planner.inventory.errors import Path
-from planner.site import Site
 
 RESOURCE_FIELDS = (
     ("virtual c", "vcpu"),

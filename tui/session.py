@@ -7,12 +7,12 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Site
 from planner.inventory import InventoryError, Loaded, Problem, load_text
 from planner.inventory.editing import Document, digest, save, save_beside
 from planner.inventory.reader import read_text
-from planner.plan import Outcome
 from planner.report.check_page import unsettled
-from planner.site import Site
 from tui.planned import Planned
 from tui.solving import Last
 

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
-from planner.plan import Plan
-from planner.site import Site
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from tui.planned import Planned
 
 if TYPE_CHECKING:

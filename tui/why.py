@@ -10,8 +10,8 @@ from rich.text import Text
 from textual.message import Message
 from textual.widgets import Static
 
-from planner.plan import Plan
-from planner.site import Site
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from tui.forms.ask import Ask
 from tui.look import words
 from tui.planned import Planned

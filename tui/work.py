@@ -6,13 +6,13 @@ import threading
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from planner.placement.result import Options, Progress, Result
 from planner.placement.solve import solve
 from planner.placement.studies.forced_assignment import forced
 from planner.placement.studies.reoptimise import solve_again
-from planner.plan import Plan
 from planner.report.why_page import WhyPage, why_page
-from planner.site import Site
 from tui.solving import Last
 
 if TYPE_CHECKING:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import atexit
 
-from planner.apart import Helper
 from planner.cli import signals
+from planner.worker import Helper
 
 SOLVING = ("plan", "why", "moves")
 """The commands that may make a plan."""

@@ -11,14 +11,14 @@ import click
 
 from planner.cli.errors import RefusedError
 from planner.cli.group import say
+from planner.domain.site import Site
 from planner.inventory import InventoryError, Loaded, load
 from planner.report.check_page import unsettled
-from planner.site import Site
 
 if TYPE_CHECKING:
-    from planner.order import WrittenOrder
-    from planner.plan import Plan
-    from planner.state import State
+    from planner.domain.order import WrittenOrder
+    from planner.domain.plan import Plan
+    from planner.domain.state import State
 
 MOST_BYTES = 16 * 1024 * 1024
 Function = TypeVar("Function", bound=Callable[..., Any])

@@ -18,14 +18,14 @@ from planner.cli.group import say
 from planner.cli.inputs import file_argument, open_checked_plan, open_inventory
 from planner.cli.no_plan import write_no_plan
 from planner.cli.papers import Papers
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from planner.moves import Options as Timing
 from planner.moves.tracking.order_in_use import Arranged, Course, first_day
 from planner.moves.tracking.progress_file import Kept, path_beside
 from planner.placement.result import Options
-from planner.plan import Plan
 from planner.report import moves_page, moves_text
 from planner.report.moves_build import course_page
-from planner.site import Site
 
 DAY = click.DateTime(formats=["%Y-%m-%d"])
 WAVE = click.IntRange(min=1)

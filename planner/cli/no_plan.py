@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from planner.cli import output, signals
+from planner.domain.plan import Outcome
+from planner.domain.site import Site
 from planner.placement.result import Result
-from planner.plan import Outcome
 from planner.report import plan_json
 from planner.report.plan_text import contradiction_lines
 from planner.report.text import line, paragraph
-from planner.site import Site
 
 BY_ONE_RUN = ", by one solver run that nothing else has confirmed"
 

@@ -10,10 +10,11 @@ from planner.cli import output, saving, signals, solving
 from planner.cli.errors import LeftBehindError
 from planner.cli.inputs import file_argument, open_inventory, open_last_state
 from planner.cli.no_plan import write_no_plan
+from planner.domain.plan import Plan
+from planner.domain.site import Aim, Site
 from planner.placement.result import Options, Result
 from planner.placement.studies.coincident_peaks import has_profiles, peaks
 from planner.placement.studies.near_optimal import alternatives
-from planner.plan import Plan
 from planner.report import plan_json, plan_page, plan_plain, plan_text
 from planner.report.alternatives import (
     AlternativesPage,
@@ -22,7 +23,6 @@ from planner.report.alternatives import (
     alternatives_plain,
 )
 from planner.report.peaks_text import PeaksEntry, peaks_entry, peaks_facts, peaks_lines
-from planner.site import Aim, Site
 
 
 @click.command("plan")

@@ -10,12 +10,12 @@ from planner.cli import output, solving
 from planner.cli.errors import RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_inventory, open_plan
+from planner.domain.site import Site
+from planner.domain.state import State, state_today
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.result import Options
 from planner.quieting import CannotQuietError, Quieting, quieting
 from planner.report import ladder_build, ladder_text
-from planner.site import Site
-from planner.state import State, state_today
 
 
 @click.command("quiet")

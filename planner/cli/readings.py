@@ -12,9 +12,9 @@ from typing import Any
 import click
 
 from planner.cli.errors import RefusedError
+from planner.domain.site import Site
 from planner.moves.tasks.readings import Reading
 from planner.moves.tracking.order_in_use import Course
-from planner.site import Site
 
 OPTIONS: tuple[Callable[[Any], Any], ...] = (
     click.option("--reading", type=click.IntRange(min=0), metavar="N", help="Read after wave N (0: today)."),

@@ -17,11 +17,11 @@ from planner.cli.errors import LeftBehindError, OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.group import say
 from planner.cli.helper import HELPER
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim, Site
 from planner.placement.result import Options, Progress, RejectedPlanError, Result
 from planner.placement.worker import solve_apart
-from planner.plan import Outcome
 from planner.report.progress import progress_text
-from planner.site import Aim, Site
 from planner.verify import verify_plan
 
 TICK_S = 0.2

@@ -12,13 +12,13 @@ from planner.cli import output, saving, solving
 from planner.cli.errors import RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_inventory
+from planner.domain.plan import Outcome
+from planner.domain.site import Site
 from planner.placement.result import Options
 from planner.placement.studies.pareto_front import Found, Front, Scale, tradeoff
-from planner.plan import Outcome
 from planner.report import tradeoff_build, tradeoff_text
 from planner.report.figures import plural
 from planner.report.tradeoff_page import TradeoffPage
-from planner.site import Site
 
 
 @click.command("tradeoff")

@@ -14,11 +14,11 @@ from planner.cli.errors import RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_checked_plan, open_inventory
 from planner.cli.no_plan import write_no_plan
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from planner.placement.result import Options
 from planner.placement.studies.forced_assignment import Forced, forced
-from planner.plan import Plan
 from planner.report import why_page, why_text
-from planner.site import Site
 
 
 @click.command("why")

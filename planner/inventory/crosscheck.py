@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import combinations
 
+from planner.domain.site import ROOM
 from planner.inventory.errors import Path, Problem, show
 from planner.inventory.models.root import InventoryModel
 from planner.inventory.models.windows import WEEKDAYS
 from planner.inventory.reader import Tree
 from planner.inventory.roles import PHYSICAL_BY_ROLE
-from planner.site import ROOM
 
 YEAR_H = 8760.0
 WEEK_H = 168.0

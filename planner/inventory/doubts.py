@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from graphlib import CycleError, TopologicalSorter
 
+from planner.domain.site import RESOURCES, Demand, Site
 from planner.inventory.crosscheck import Finding, is_physical
 from planner.inventory.errors import Problem, show
 from planner.inventory.models.root import InventoryModel
@@ -16,7 +17,6 @@ from planner.inventory.resolve.measures import least_draws_w
 from planner.inventory.resolve.services import directories, quorum_waived
 from planner.inventory.roles import PHYSICAL_BY_ROLE
 from planner.physics.room import PREDICTION_PM_DB
-from planner.site import RESOURCES, Demand, Site
 
 MOST_LOOPS = 10
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from planner.domain.site import Site
 from planner.inventory.errors import Problem
-from planner.site import Site
 
 
 @dataclass(frozen=True)

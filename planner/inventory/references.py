@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from planner.hazards import TEXTS
+from planner.domain.hazards import TEXTS
+from planner.domain.site import ROOM
 from planner.inventory.errors import Path, Problem, show
 from planner.inventory.reader import Tree
-from planner.site import ROOM
 
 EVERY = "*"
 KEYS = "<keys>"

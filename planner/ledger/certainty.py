@@ -14,12 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from planner.domain.site import Listener, Site, Sound
+from planner.domain.state import State
 from planner.ledger.effects import quieted
 from planner.ledger.sums import Ledger, SeasonLedger, sounding
 from planner.physics import sound
 from planner.physics.room import PREDICTION_PM_DB
-from planner.site import Listener, Site, Sound
-from planner.state import State
 
 CALIBRATED_PM_DB = 2.0
 """What is left of the room's ± where today's level was read: only the difference is foretold (assumed)."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from planner.domain.site import Cooling, Season, Site
+from planner.domain.state import State
 from planner.ledger.effects import room_effects
 from planner.physics import air, heat
-from planner.site import Cooling, Season, Site
-from planner.state import State
 from planner.tolerances import exceeds
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from planner.domain.site import Cooling, Gear, Role, Site
+from planner.domain.state import Machine, State
 from planner.ledger.effects import power_change_w, source_effects
 from planner.physics import power
-from planner.site import Cooling, Gear, Role, Site
-from planner.state import Machine, State
 
 
 def utilisation(site: Site, machine: Machine) -> float:

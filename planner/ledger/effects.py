@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from planner.site import ROOM, RoomEffect, Site, Sound, SourceEffect
+from planner.domain.site import ROOM, RoomEffect, Site, Sound, SourceEffect
 
 
 def taken_on(site: Site, target: str, measures: Iterable[str]) -> list[str]:

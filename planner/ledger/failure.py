@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from planner.domain.site import Season, Site
+from planner.domain.state import State
 from planner.ledger import climate, draw
 from planner.ledger.sums import SeasonLedger
 from planner.physics import heat
-from planner.site import Season, Site
-from planner.state import State
 
 WALL_J_M2_K = 10_000.0
 """Heat that a square metre of light lining takes up: 12.5 mm of gypsum, 800 kg/m³, 1 kJ/(kg K); assumed."""

@@ -6,13 +6,13 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from planner.domain.site import Bands, Listener, Site
+from planner.domain.state import State
 from planner.ledger.effects import quieted
 from planner.ledger.hearing import source_bands, transfer_db
 from planner.ledger.sums import Ledger, SeasonLedger, sounding
 from planner.physics import criteria, sound
 from planner.physics.bands import OCTAVE_HZ
-from planner.site import Bands, Listener, Site
-from planner.state import State
 
 NC_EDITION: criteria.NcEdition = "classic"
 """Edition of the NC curves: the published Beranek/ASHRAE table; ANSI/ASA S12.2-2019 is up to 2 dB apart."""

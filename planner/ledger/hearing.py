@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 
+from planner.domain.site import Bands, Element, Listener, Site, Sound
 from planner.ledger.effects import room_effects
 from planner.physics import bands, fans, partitions, room, sound
-from planner.site import Bands, Element, Listener, Site, Sound
 from planner.tolerances import TEMPERATURE_K
 
 

@@ -6,12 +6,12 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from planner.domain.site import Season, Site, Sound
+from planner.domain.state import State, state_today
 from planner.ledger import climate, draw
 from planner.ledger.effects import quieted
 from planner.ledger.hearing import source_energy, transfer_db
 from planner.physics import heat, sound
-from planner.site import Season, Site, Sound
-from planner.state import State, state_today
 
 HOURS_A_YEAR = 8760.0
 

@@ -4,13 +4,13 @@
 that is. ``runbook`` and ``calendar`` tell an order to people; ``progress`` keeps what has been done.
 """
 
+from planner.domain.order import Cycle, Sort, Task
 from planner.moves.scheduling.orders import order
 from planner.moves.scheduling.schedule import Options, Schedule, schedule
 from planner.moves.scheduling.search import Aimed
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.wave import Order, Wave
-from planner.order import Cycle, Sort, Task
 
 __all__ = [
     "Aimed",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.plan import Outcome, Plan
-from planner.site import Aim
-from planner.state import State
+from planner.domain.plan import Outcome, Plan
+from planner.domain.site import Aim
+from planner.domain.state import State
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,9 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from planner.milp import Limits
+from planner.domain.plan import AimResult, Outcome
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.infeasibility.elastic import repairs
@@ -19,9 +21,7 @@ from planner.placement.optimise.outcome import conclude, noted, refuse_rejected,
 from planner.placement.optimise.proofs import SUMS
 from planner.placement.optimise.watchdog import attended
 from planner.placement.result import Options, Progress, Result
-from planner.plan import AimResult, Outcome
-from planner.site import Aim, Site
-from planner.state import State
+from planner.solver import Limits
 
 OVERRUN_S, OVERRUN = 5.0, 0.05
 """Seconds, and share of the time given, after which a solve that has not looked at the clock is left."""

@@ -7,15 +7,15 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-from planner.apart import Helper, HelperGoneError
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 from planner.placement.optimise.chance_constraint import asks_for_confidence
 from planner.placement.optimise.outcome import conclude, so_far
 from planner.placement.result import Options, Progress, Result
 from planner.placement.solve import solve
-from planner.plan import Outcome
-from planner.site import Aim, Site
-from planner.state import State
 from planner.verify import verify_state
+from planner.worker import Helper, HelperGoneError
 
 WORK = "planner.placement.worker:solved"
 

@@ -7,12 +7,12 @@ import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from planner.domain.plan import aim_value, cost, purchases
+from planner.domain.site import Aim, Listener, Policy, Site
+from planner.domain.state import State
 from planner.ledger import Ledger, ledger
 from planner.placement.result import Options
 from planner.placement.solve import solve
-from planner.plan import aim_value, cost, purchases
-from planner.site import Aim, Listener, Policy, Site
-from planner.state import State
 
 EASED_DB = 1e-3
 """So much is given to a set that must be as quiet as a ladder, for rounding."""

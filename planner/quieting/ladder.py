@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from planner.domain.plan import purchases
+from planner.domain.site import ROOM, Listener, Site
+from planner.domain.state import State, state_today
 from planner.ledger import Ledger, ledger
 from planner.ledger.certainty import held_levels_dba
-from planner.plan import purchases
 from planner.quieting.steps import Step, instead_of, keeps_limits, measures_on
-from planner.site import ROOM, Listener, Site
-from planner.state import State, state_today
 from planner.tolerances import LEVEL_DB, exceeds
 
 LEAST_CHANGE_DB = 0.5

@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from planner.domain.plan import outlay
+from planner.domain.site import ROOM, Box, Circuit, Demand, Measure, Policy, Role, Service, Site
+from planner.domain.state import Machine, State, state_today
 from planner.ledger import Ledger, ledger
 from planner.ledger.draw import cpu_factor
-from planner.plan import outlay
-from planner.site import ROOM, Box, Circuit, Demand, Measure, Policy, Role, Service, Site
-from planner.state import Machine, State, state_today
 
 STAYS = "it is part of the placement"
 ROUNDING = 1e-9

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import chain, combinations
 
+from planner.domain.site import ROOM, Cooling, Measure, Site
+from planner.domain.state import State
 from planner.ledger.sums import ledger
-from planner.site import ROOM, Cooling, Measure, Site
-from planner.state import State
 from planner.verify import verify_state
 
 MOST_TOGETHER = 2

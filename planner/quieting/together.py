@@ -5,14 +5,14 @@ from __future__ import annotations
 import threading
 from dataclasses import dataclass
 
+from planner.domain.plan import cost
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.ledger.certainty import held_levels_dba
 from planner.placement.result import Options
-from planner.plan import cost
 from planner.quieting.cheapest import CheapestSet, as_quiet_as, cheapest_set, set_of
 from planner.quieting.ladder import Ladder, climb
 from planner.quieting.settled import settled
-from planner.site import Site
-from planner.state import State
 
 SAME_DB = 1e-6
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from planner.domain.plan import Plan, aim_value
+from planner.domain.site import Aim, Site
 from planner.ledger import ledger
 from planner.placement.studies.near_optimal import Alternatives, Sort, decisions
-from planner.plan import Plan, aim_value
 from planner.report.figures import listed, number, plural, short, signed
 from planner.report.text import Line, clean, heading, line, paragraph, stopper
-from planner.site import Aim, Site
 
 
 @dataclass(frozen=True)

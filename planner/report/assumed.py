@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.ledger import Ledger, SeasonLedger
 from planner.physics import sound
 from planner.report.page import AssumedEntry
-from planner.site import Site
-from planner.state import State
 
 POWER_FIGURES = frozenset({"power"})
 CLIMATE_FIGURES = POWER_FIGURES | {"setpoint"}

@@ -7,15 +7,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from planner.domain.plan import outlay, purchases
+from planner.domain.site import Listener, Site
+from planner.domain.state import State, state_today
 from planner.ledger import Ledger, SeasonLedger, ledger, today_ledger
 from planner.ledger.certainty import certainty
 from planner.physics import heat
-from planner.plan import outlay, purchases
 from planner.report import assumed
 from planner.report.figures import finite
 from planner.report.page import FigureEntry, ListenerEntry, Payback, SavedEntry
-from planner.site import Listener, Site
-from planner.state import State, state_today
 from planner.tolerances import LEVEL_DB
 
 SECONDS_AN_HOUR = 3600.0

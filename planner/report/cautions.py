@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from planner.hazards import TEXTS, hazard_of
-from planner.plan import purchases, stays_put
+from planner.domain.hazards import TEXTS, hazard_of
+from planner.domain.plan import purchases, stays_put
+from planner.domain.site import ROOM, Cooling, Measure, Role, Site
+from planner.domain.state import State, state_today
 from planner.report.page import CautionEntry
-from planner.site import ROOM, Cooling, Measure, Role, Site
-from planner.state import State, state_today
 
 LOUD_DBA = 85.0
 PRIVACY_DROP_DB = 5.0

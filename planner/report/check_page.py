@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from planner.domain.site import Site
 from planner.inventory.errors import InventoryError, Problem
 from planner.inventory.loaded import Default, Loaded
 from planner.ledger import today_ledger
 from planner.physics.heat import NeverSettlesError
 from planner.report.assumed import assumed_entries
 from planner.report.page import AssumedEntry
-from planner.site import Site
 
 FORMAT = "stillroom.check"
 VERSION = 1

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from planner.domain.site import Listener, Site
+from planner.domain.state import State
 from planner.ledger import Ledger, draw
 from planner.ledger.certainty import certainty
 from planner.ledger.effects import quieted
@@ -14,8 +16,6 @@ from planner.physics import air, power, supplies
 from planner.report import assumed
 from planner.report.figures import finite
 from planner.report.page import FailureEntry, HearingEntry, InletEntry, PowerNote
-from planner.site import Listener, Site
-from planner.state import State
 
 
 def hearing_entries(site: Site, state: State, book: Ledger) -> tuple[HearingEntry, ...]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from planner.hazards import TEXTS, hazard_of
+from planner.domain.hazards import TEXTS, hazard_of
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.ledger import Ledger
 from planner.ledger.certainty import held_levels_dba
 from planner.quieting import CheapestSet, Ladder, Quieting, Rung
@@ -24,8 +26,6 @@ from planner.report.ladder_page import (
 from planner.report.page import AssumedEntry, CautionEntry
 from planner.report.plan_json import page_data
 from planner.report.plan_page import NOTE
-from planner.site import Site
-from planner.state import State
 from planner.tolerances import LEVEL_DB
 
 PLACEMENT_FIGURES = frozenset({"cores", "iops", "network", "vcpu"})

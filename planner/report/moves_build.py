@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC
 
+from planner.domain.order import Sort
 from planner.moves.tasks.progress import Entry
 from planner.moves.tasks.work_packages import rest_of
 from planner.moves.tracking.order_in_use import Arranged, Course
-from planner.order import Sort
 from planner.report.figures import finite
 from planner.report.moves_page import (
     AimEntry,

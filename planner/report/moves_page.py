@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from planner.hazards import TEXTS, hazard_of
+from planner.domain.hazards import TEXTS, hazard_of
+from planner.domain.site import Site
 from planner.ledger import Ledger, today_ledger
 from planner.report.figures import finite
 from planner.report.page import CautionEntry
 from planner.report.plan_json import page_data
 from planner.report.plan_page import NOTE
 from planner.report.readings_page import ReadingEntry
-from planner.site import Site
 
 if TYPE_CHECKING:
     from planner.moves import Order, Task, Wave

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from planner.plan import Outcome
+from planner.domain.plan import Outcome
 from planner.report.figures import hours, level, listed, number, plural, short
 from planner.report.moves_page import MovesPage, ScheduleEntry, TaskEntry, WaveEntry
 from planner.report.plan_text import few

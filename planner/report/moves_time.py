@@ -8,6 +8,8 @@ from datetime import UTC
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.ledger import ledger
 from planner.moves.figures.loudness import loudness, reference_dba
 from planner.moves.grid.evaluation import slots_of
@@ -19,8 +21,6 @@ from planner.moves.tasks.windows import Window, windows
 from planner.moves.tracking.order_in_use import wave_hours
 from planner.report.figures import finite
 from planner.report.moves_page import CurveEntry, OverTime, PointEntry
-from planner.site import Site
-from planner.state import State
 
 if TYPE_CHECKING:
     from planner.moves import Order

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from planner.order import Cycle, Figures, Task, WrittenOrder, WrittenWave, task_named
+from planner.domain.order import Cycle, Figures, Task, WrittenOrder, WrittenWave, task_named
+from planner.domain.site import Site
 from planner.report.moves_page import FORMAT, VERSION
 from planner.report.plan_reader import PlanFileError, Reader, refuse_infinite
-from planner.site import Site
 
 FIRST_YEAR, LAST_YEAR = 1970, 2999
 """Dates beyond these are mistakes, and some of them no clock can turn into another time zone."""

@@ -7,15 +7,15 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
+from planner.domain.plan import AimResult, Outcome, Plan
+from planner.domain.site import Aim, Role, Site
+from planner.domain.state import Machine, State
 from planner.placement.result import Result
-from planner.plan import AimResult, Outcome, Plan
 from planner.report.alternatives import AlternativesPage
 from planner.report.figures import finite
 from planner.report.peaks_text import PeaksEntry
 from planner.report.plan_page import plan_page
 from planner.report.plan_reader import PlanFileError, Reader, UnknownNameError, refuse_infinite
-from planner.site import Aim, Role, Site
-from planner.state import Machine, State
 
 FORMAT = "stillroom.plan"
 VERSION = 1

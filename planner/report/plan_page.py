@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.domain.plan import AimResult, Fate, Plan, Purchase, fate, purchases, verdict
+from planner.domain.site import Aim, Site
+from planner.domain.state import State, state_today
 from planner.ledger import draw
-from planner.plan import AimResult, Fate, Plan, Purchase, fate, purchases, verdict
 from planner.report import assumed, balance, conditions, reasons
 from planner.report.cautions import cautions_for
 from planner.report.figures import finite
@@ -20,8 +22,6 @@ from planner.report.page import (
     VerdictEntry,
 )
 from planner.report.spare_entries import restart_entries, single_point_entries
-from planner.site import Aim, Site
-from planner.state import State, state_today
 
 PRICE_FIGURES = frozenset({"price", "hours", "reuse_price", "reuse_hours"})
 NOTE = (

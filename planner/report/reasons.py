@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.plan import Fate, Verdict, fate, stays_put, verdict
+from planner.domain.plan import Fate, Verdict, fate, stays_put, verdict
+from planner.domain.site import Role, Service, Site
+from planner.domain.state import Machine, State
 from planner.report.figures import listed, plural
-from planner.site import Role, Service, Site
-from planner.state import Machine, State
 
 FREE_TO_STAY = "no rule holds it; nothing better was found"
 

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from planner.plan import Plan
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from planner.report.plan_json import page_data
 from planner.report.plan_page import plan_page
-from planner.site import Site
 
 SOLVED = ("peaks", "alternatives")
 """Parts of a plan file that only a solve could give again."""

@@ -10,9 +10,10 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import Any
 
+from planner.domain.plan import AimResult, Outcome
+from planner.domain.site import Role
 from planner.inventory.errors import Problem
 from planner.inventory.loaded import Default
-from planner.plan import AimResult, Outcome
 from planner.report import (
     check_page,
     ladder_page,
@@ -25,7 +26,6 @@ from planner.report import (
 from planner.report.alternatives import AlternativesPage
 from planner.report.page import AssumedEntry, PlanPage
 from planner.report.peaks_text import PeaksEntry
-from planner.site import Role
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 NAMES = ("check", "plan", "moves", "quiet", "tradeoff", "verify", "why")

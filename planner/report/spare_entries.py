@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.domain.site import Role, Service, Site
+from planner.domain.state import Machine, State
 from planner.placement.failover.restart import restarts
 from planner.report.page import RestartEntry, SinglePointEntry
-from planner.site import Role, Service, Site
-from planner.state import Machine, State
 
 
 def restart_entries(site: Site, state: State) -> tuple[RestartEntry, ...]:

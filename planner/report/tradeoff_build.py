@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
+from planner.domain.plan import outlay, purchases
+from planner.domain.site import Aim, Site
 from planner.ledger import ledger
 from planner.placement.studies.knee import Knee, knee
 from planner.placement.studies.pareto_front import Front, Point, Scale
-from planner.plan import outlay, purchases
 from planner.report import assumed
 from planner.report.figures import finite, number, short
 from planner.report.plan_json import page_data
 from planner.report.plan_page import NOTE
 from planner.report.tradeoff_page import FORMAT, VERSION, PointEntry, PointLevel, TradeoffPage
-from planner.site import Aim, Site
 
 
 def tradeoff_page(front: Front) -> TradeoffPage:

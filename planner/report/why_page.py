@@ -7,14 +7,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from planner.domain.plan import Outcome, Plan, aim_value
+from planner.domain.site import Aim, Site
 from planner.ledger import ledger
 from planner.placement.studies.forced_assignment import Forced
-from planner.plan import Outcome, Plan, aim_value
 from planner.report.alternatives import otherwise
 from planner.report.figures import listed
 from planner.report.plan_json import page_data
 from planner.report.reasons import service_reason
-from planner.site import Aim, Site
 
 FORMAT = "stillroom-why"
 VERSION = 1

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from planner.plan import Outcome, Plan
-from planner.site import Aim, Role
-from planner.state import State, role_today
+from planner.domain.plan import Outcome, Plan
+from planner.domain.site import Aim, Role
+from planner.domain.state import State, role_today
 from planner.tolerances import BOUND_SHARE, LEVEL_DB, PROVEN_SHARE
 from planner.verify.limits import bill
 from planner.verify.sampling import held_dba

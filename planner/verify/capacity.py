@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.site import RESOURCES, Role, Site
-from planner.state import Machine
+from planner.domain.site import RESOURCES, Role, Site
+from planner.domain.state import Machine
 from planner.verify.trial import Finding, Trial, exceeds, number
 
 WORDS = {

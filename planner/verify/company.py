@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from planner.facts import BACKUP_ROLE, DAY_H, DIRECTORY_ROLES, ROOT_ROLES
-from planner.order import Task, WrittenWave
-from planner.site import Service
+from planner.domain.order import Task, WrittenWave
+from planner.domain.practice import BACKUP_ROLE, DAY_H, DIRECTORY_ROLES, ROOT_ROLES
+from planner.domain.site import Service
 from planner.verify.picture import Picture, Walked, is_after
 from planner.verify.trial import Breach
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from planner.facts import DAY_H, HOLD_DAYS
-from planner.order import Sort, Task, WrittenWave
+from planner.domain.order import Sort, Task, WrittenWave
+from planner.domain.practice import DAY_H, HOLD_DAYS
 from planner.verify.picture import Picture, Walked, is_after, way_back
 from planner.verify.trial import Breach
 

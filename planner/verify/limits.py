@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from planner.site import Site
-from planner.state import State, role_today
+from planner.domain.site import Site
+from planner.domain.state import State, role_today
 from planner.tolerances import TEMPERATURE_K
 from planner.verify.trial import Finding, Trial, exceeds, number
 

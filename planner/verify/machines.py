@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.site import Role, Site
-from planner.state import Machine, role_today
+from planner.domain.site import Role, Site
+from planner.domain.state import Machine, role_today
 from planner.verify.trial import Finding, Trial, listed
 
 

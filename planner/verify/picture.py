@@ -9,10 +9,10 @@ from datetime import UTC, timedelta
 from enum import StrEnum
 from functools import cached_property
 
-from planner.facts import HOLD_DAYS
-from planner.order import WrittenOrder, WrittenWave
-from planner.site import Site
-from planner.state import Machine, State, state_today
+from planner.domain.order import WrittenOrder, WrittenWave
+from planner.domain.practice import HOLD_DAYS
+from planner.domain.site import Site
+from planner.domain.state import Machine, State, state_today
 from planner.verify.trial import Breach, Room
 
 

@@ -6,9 +6,9 @@ import math
 
 import numpy as np
 
+from planner.domain.site import Listener
 from planner.ledger import SeasonLedger
 from planner.ledger.certainty import parts_at, room_sigma_db
-from planner.site import Listener
 from planner.verify.trial import Trial
 
 SAMPLES = 20_000

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.site import Role
-from planner.state import State
+from planner.domain.site import Role
+from planner.domain.state import State
 from planner.verify.trial import Finding, Trial, listed
 
 MOST_COPIES_MOVING = 2

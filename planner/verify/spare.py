@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from planner.site import RESOURCES, Role, Site
-from planner.state import Machine, State
+from planner.domain.site import RESOURCES, Role, Site
+from planner.domain.state import Machine, State
 from planner.verify.capacity import limit, load
 from planner.verify.machines import bound_to
 from planner.verify.services import apart, needs, zones

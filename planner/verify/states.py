@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from planner.plan import Plan
-from planner.site import Site
-from planner.state import State
+from planner.domain.plan import Plan
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.verify import aims, known, limits, machines, services, steps
 from planner.verify.capacity import capacity
 from planner.verify.spare import spare

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from planner import facts
-from planner.order import Sort, Task, WrittenWave
-from planner.site import Service, Windows
-from planner.state import role_today
+from planner.domain import practice
+from planner.domain.order import Sort, Task, WrittenWave
+from planner.domain.site import Service, Windows
+from planner.domain.state import role_today
 from planner.verify.picture import Picture, Walked
 from planner.verify.trial import Breach, exceeds, number
 
@@ -78,7 +78,7 @@ def _is_in_a_window(rules: Windows, start: datetime, end: datetime) -> bool:
     zone = ZoneInfo(rules.timezone)
     first = start.astimezone(zone).date() - timedelta(days=1)
     for day in (first, first + timedelta(days=1)):
-        for item in rules.recurring or facts.WINDOW_HABIT:
+        for item in rules.recurring or practice.WINDOW_HABIT:
             if item.weekday != day.weekday() or day in rules.blackouts:
                 continue
             opens = datetime.combine(day, item.start, tzinfo=zone).astimezone(UTC)
@@ -115,15 +115,15 @@ def _least_h(room: Picture, task: Task) -> float:
         return 0.0
     service = room.site.service[task.subject]
     if "directory" in service.roles:
-        return facts.PROMOTE_HOURS + facts.TEST_HOURS
-    share = facts.COPY_SHARE.get(task.method or service.method, 1.0)
-    return _copying_h(room, service) * share + facts.TEST_HOURS
+        return practice.PROMOTE_HOURS + practice.TEST_HOURS
+    share = practice.COPY_SHARE.get(task.method or service.method, 1.0)
+    return _copying_h(room, service) * share + practice.TEST_HOURS
 
 
 def _copying_h(room: Picture, service: Service) -> float:
     """Give the hours to copy all of a service over the slower of two networks; endless without one."""
     networks = (room.site.box[service.box].spec, room.goal_of(service.name).spec(room.site))
-    mb_s = min(spec.network_mbps for spec in networks) * facts.COPY_MB_S_PER_MBIT_S
+    mb_s = min(spec.network_mbps for spec in networks) * practice.COPY_MB_S_PER_MBIT_S
     megabytes = 1000.0 * max(service.demand.disk_gb)
     if megabytes <= 0.0:
         return 0.0
@@ -147,6 +147,6 @@ def downtime(room: Picture, task: Task) -> Iterator[Breach]:
 def _least_down_min(room: Picture, service: Service, task: Task) -> float:
     goal = room.goal_of(service.name)
     if goal.box == service.box:
-        return 60.0 * (room.site.box[service.box].reuse_hours or facts.REUSE_HOURS)
+        return 60.0 * (room.site.box[service.box].reuse_hours or practice.REUSE_HOURS)
     is_copied = "directory" not in service.roles and (task.method or service.method) != "replicate"
-    return 60.0 * ((_copying_h(room, service) if is_copied else 0.0) + facts.WAY_BACK_HOURS)
+    return 60.0 * ((_copying_h(room, service) if is_copied else 0.0) + practice.WAY_BACK_HOURS)

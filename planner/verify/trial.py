@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeAlias
 
+from planner.domain.site import Site
+from planner.domain.state import Machine, State, role_today, state_today
 from planner.ledger import Ledger, climate, draw, ledger
 from planner.ledger.sums import heat_w, rack_u
-from planner.site import Site
-from planner.state import Machine, State, role_today, state_today
 from planner.tolerances import SHARE
 
 

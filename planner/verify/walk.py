@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from planner.facts import HOLD_DAYS
+from planner.domain.order import Figures, Sort, WrittenOrder, WrittenWave, figures_of
+from planner.domain.practice import HOLD_DAYS
+from planner.domain.site import Site
+from planner.domain.state import State, state_today
 from planner.ledger import ledger
 from planner.ledger.sums import rack_u
-from planner.order import Figures, Sort, WrittenOrder, WrittenWave, figures_of
-from planner.site import Site
-from planner.state import State, state_today
 from planner.verify.company import company, providers, rings
 from planner.verify.deeds import DEEDS, known
 from planner.verify.picture import Picture, Seen, Walked

@@ -14,13 +14,13 @@ from datetime import date
 from datetime import time as clock
 from pathlib import Path
 
+from planner.domain.site import Recurring, Site, Windows
+from planner.domain.state import State
 from planner.inventory import load
 from planner.moves.scheduling.schedule import Options, schedule
 from planner.moves.tasks.walk import walk
 from planner.placement import Options as Planning
 from planner.placement import solve
-from planner.site import Recurring, Site, Windows
-from planner.state import State
 from tests.benchmarks.generated import generated_site
 
 ROOT = Path(__file__).resolve().parents[2]

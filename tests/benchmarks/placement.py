@@ -17,8 +17,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
+from planner.domain.site import Aim
 from planner.placement import site_of
-from planner.site import Aim
 from tests.benchmarks.generated import generated_site
 from tests.benchmarks.peers import table
 from tests.benchmarks.peers.race import Entry, Heat, race

@@ -10,11 +10,11 @@ from collections.abc import Callable
 from pathlib import Path
 from unittest.mock import patch
 
+from planner.domain.plan import AimResult
+from planner.domain.site import Aim
 from planner.inventory import load
 from planner.placement import Options, solve
 from planner.placement.optimise.lexicographic import Pursuit
-from planner.plan import AimResult
-from planner.site import Aim
 
 Pursue = Callable[[Pursuit, Aim], AimResult]
 

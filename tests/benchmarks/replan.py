@@ -13,11 +13,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from planner.domain.plan import Plan, changes
+from planner.domain.site import Apart, Kind, Listener, Measure, Quorum, Service, Site, Together
 from planner.inventory import load
 from planner.placement import Options, solve
 from planner.placement.studies.reoptimise import solve_again, still_best
-from planner.plan import Plan, changes
-from planner.site import Apart, Kind, Listener, Measure, Quorum, Service, Site, Together
 
 EXAMPLE = Path(__file__).resolve().parent.parent.parent / "inventories" / "mid-size.yaml"
 Edit = Callable[[Site], Site]

@@ -6,8 +6,8 @@ import pytest
 
 from planner.cli import signals
 from planner.cli.no_plan import write_no_plan
+from planner.domain.plan import Outcome
 from planner.placement.result import Result
-from planner.plan import Outcome
 from tests.sitegen import plain_site
 
 

@@ -12,9 +12,9 @@ import pytest
 
 from planner.cli import solving
 from planner.cli.exit_codes import ExitCode
+from planner.domain.plan import Outcome
 from planner.placement import worker
 from planner.placement.result import Result
-from planner.plan import Outcome
 from planner.report.schemas import schema_of
 from planner.verify import Breach
 from tests.cli.tiny import TINY, run, write_tiny

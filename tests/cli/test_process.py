@@ -22,7 +22,7 @@ import sys, time
 from planner.cli import solving
 from planner.placement.result import Progress, Result
 from planner.placement.solve import solve
-from planner.site import Aim
+from planner.domain.site import Aim
 
 def waiting(site, options, *, cancel, watch):
     watch(Progress(Aim.SOUND, 3.0, 1.0, 0.1))
@@ -188,7 +188,7 @@ def test_progress_on_a_terminal(tmp_path: Path) -> None:
         "from planner.cli import solving\n"
         "from planner.placement.result import Progress\n"
         "from planner.placement.solve import solve\n"
-        "from planner.site import Aim\n"
+        "from planner.domain.site import Aim\n"
         "def slow(site, options, *, cancel, watch):\n"
         "    watch(Progress(Aim.SOUND, 3.0, 1.0, 0.1))\n"
         "    time.sleep(1.0)\n"

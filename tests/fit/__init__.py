@@ -1,1 +1,1 @@
-"""Tests of planner.fit."""
+"""Tests of planner.eligibility."""

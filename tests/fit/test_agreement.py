@@ -5,9 +5,9 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.fit import Candidate, candidates, groups, obstacle
-from planner.site import RESOURCES, Site
-from planner.state import Machine, State
+from planner.domain.site import RESOURCES, Site
+from planner.domain.state import Machine, State
+from planner.eligibility import Candidate, candidates, groups, obstacle
 from planner.verify import verify_state
 from tests.sitegen import random_site
 

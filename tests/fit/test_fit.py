@@ -6,8 +6,17 @@ from dataclasses import replace
 
 import pytest
 
-from planner.fit import Candidate, candidates, group_of, groups, may_carry, nearest, obstacle, room_for
-from planner.site import Apart, Demand, Quorum, Role, Site, Together
+from planner.domain.site import Apart, Demand, Quorum, Role, Site, Together
+from planner.eligibility import (
+    Candidate,
+    candidates,
+    group_of,
+    groups,
+    may_carry,
+    nearest,
+    obstacle,
+    room_for,
+)
 from tests.sitegen import plain_site
 from tests.sitegen_plain import demand
 

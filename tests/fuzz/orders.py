@@ -17,6 +17,8 @@ from datetime import date, time
 from functools import lru_cache
 from typing import Any
 
+from planner.domain.site import Recurring, Site, Windows
+from planner.domain.state import State
 from planner.moves.grid.evaluation import slots_of
 from planner.moves.scheduling.orders import best_built, in_weeks
 from planner.moves.tasks.progress import Mark, Progress
@@ -29,8 +31,6 @@ from planner.report.moves_build import course_page
 from planner.report.moves_page import moves_data
 from planner.report.order_reader import read_order
 from planner.report.plan_reader import PlanFileError
-from planner.site import Recurring, Site, Windows
-from planner.state import State
 from planner.verify import verify_order
 from tests.fuzz import campaign
 from tests.moves.targets import easy_target

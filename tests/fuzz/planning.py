@@ -10,12 +10,12 @@ import json
 import sys
 
 from planner.cli.output import json_text
+from planner.domain.site import Site
 from planner.inventory import InventoryError
 from planner.placement import Options, Result, solve
 from planner.report import plan_json, plan_page, plan_plain, plan_text
 from planner.report.check_page import unsettled
 from planner.report.text import paint
-from planner.site import Site
 from planner.verify import verify_plan
 from tests.fuzz import campaign
 from tests.fuzz.inventories import FILE, loaded, mutant_text

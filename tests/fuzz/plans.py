@@ -21,6 +21,9 @@ from typing import Any, TypeVar
 
 from planner.cli.errors import RefusedError
 from planner.cli.inputs import open_last_state, open_plan
+from planner.domain.plan import Plan
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.inventory import load_text
 from planner.moves import Options as Timing
 from planner.moves.tasks.progress import Progress
@@ -28,12 +31,9 @@ from planner.moves.tracking.order_in_use import Course
 from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.placement.studies.forced_assignment import forced
-from planner.plan import Plan
 from planner.quieting import CannotQuietError, quieting
 from planner.report import plan_json, plan_page, plan_plain, plan_text, recomputed, verify_page, why_page
 from planner.report.text import Line, line
-from planner.site import Site
-from planner.state import State
 from planner.verify import verify_plan, verify_state
 from tests.cli.tiny import TINY
 from tests.fuzz.campaign import arguments, main

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from typing import Any
 
-from planner.site import Box, Cooling, Gear, Kind, Listener, Measure, Service, Site, Sound, Spec
+from planner.domain.site import Box, Cooling, Gear, Kind, Listener, Measure, Service, Site, Sound, Spec
 from tests.sitegen import random_site
 
 Data = dict[str, Any]

@@ -8,10 +8,10 @@ from typing import Any
 import jsonschema
 import pytest
 
+from planner.domain.site import Role
 from planner.inventory import load, schema
 from planner.inventory.reader import parse
 from planner.ledger import climate, today_ledger
-from planner.site import Role
 from tests.inventory.base import EXAMPLES
 
 GOOD = ("small-office", "mid-size", "cannot-be-planned", "two-hosts")

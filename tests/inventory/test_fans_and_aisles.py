@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from planner.domain.state import state_today
 from planner.inventory import Loaded
 from planner.ledger import ledger
-from planner.state import state_today
 from tests.inventory.base import SMALL, changed, load_text, problems_of
 
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from planner.domain.site import SourceEffect
+from planner.domain.state import state_today
 from planner.ledger import ledger, today_ledger
 from planner.ledger.certainty import room_sigma_db
-from planner.site import SourceEffect
-from planner.state import state_today
 from tests.inventory.base import SMALL, changed, load_text, problems_of
 
 

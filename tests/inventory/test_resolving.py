@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from planner.domain.site import Apart, Quorum
 from planner.inventory.classes import CLASSES
 from planner.inventory.resolve.services import spread
 from planner.physics.sound import a_weighted_total
-from planner.site import Apart, Quorum
 from tests.inventory.base import SMALL, changed, load_text
 
 

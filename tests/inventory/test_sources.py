@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from planner.domain.site import Sound
 from planner.physics.sound import a_weighted_total
-from planner.site import Sound
 from tests.inventory.base import changed, load_text, problems_of
 
 

@@ -8,12 +8,12 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from planner import facts
+from planner.domain import practice
+from planner.domain.site import Recurring, Windows
 from planner.inventory import schema
 from planner.inventory.models.windows import WEEKDAYS
 from planner.inventory.reader import parse
 from planner.inventory.resolve.windows import HABIT
-from planner.site import Recurring, Windows
 from tests.inventory.base import SMALL, load_text, problems_of
 
 FULL = SMALL + (
@@ -54,7 +54,7 @@ def test_what_is_left_out_is_taken_and_said(tmp_path: Path) -> None:
 def test_the_habit_in_words_is_the_one_that_is_used() -> None:
     """The sentence of `check` and the windows of `moves` cannot drift apart."""
     words = [
-        f"{WEEKDAYS[item.weekday]} {item.start:%H:%M} for {item.hours:g} h" for item in facts.WINDOW_HABIT
+        f"{WEEKDAYS[item.weekday]} {item.start:%H:%M} for {item.hours:g} h" for item in practice.WINDOW_HABIT
     ]
     assert ", ".join(words) == HABIT
 

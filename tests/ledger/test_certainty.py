@@ -12,6 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.domain.site import Listener, Role, Site, Sound
+from planner.domain.state import Machine, State, state_today
 from planner.ledger import ledger
 from planner.ledger.certainty import (
     Part,
@@ -23,8 +25,6 @@ from planner.ledger.certainty import (
     sampled_dba,
     sigma_of,
 )
-from planner.site import Listener, Role, Site, Sound
-from planner.state import Machine, State, state_today
 from tests.sitegen import plain_site, random_site
 from tests.sitegen_states import random_state
 

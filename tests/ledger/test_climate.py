@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.site import ROOM, Cooling, Measure, Removal, RoomEffect, Site
+from planner.domain.state import State, state_today
 from planner.ledger import climate, ledger
-from planner.site import ROOM, Cooling, Measure, Removal, RoomEffect, Site
-from planner.state import State, state_today
 from tests.sitegen import plain_site
 
 SITE = plain_site()

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.domain.state import state_today
 from planner.ledger import ledger
 from planner.ledger.failure import failure, heat_capacity_j_k
-from planner.state import state_today
 from tests.sitegen import plain_site, random_site
 from tests.sitegen_states import random_state
 

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.domain.site import Listener
+from planner.domain.state import state_today
 from planner.ledger import ledger
 from planner.ledger.heard import background_bands, bands_at, criterion_of, heard, loudest_season
 from planner.physics import criteria, sound
-from planner.site import Listener
-from planner.state import state_today
 from tests.sitegen import plain_site, random_site
 from tests.sitegen_states import random_state
 

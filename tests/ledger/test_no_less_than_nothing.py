@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.site import Aim, Cooling, Measure, Season, Site, SourceEffect
+from planner.domain.state import State
 from planner.ledger import draw, ledger
 from planner.placement import Options, solve
-from planner.site import Aim, Cooling, Measure, Season, Site, SourceEffect
-from planner.state import State
 from planner.verify import verify_plan
 from tests.oracles.brute import Brute
 from tests.sitegen import random_site, tiny_site

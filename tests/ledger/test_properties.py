@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.fit import candidates
+from planner.domain.site import Cooling, Role, Season, Site, Sound
+from planner.domain.state import Machine, State
+from planner.eligibility import candidates
 from planner.ledger import Ledger, climate, ledger
 from planner.ledger.sums import heat_w
 from planner.physics import air
 from planner.physics.sound import energy
-from planner.site import Cooling, Role, Season, Site, Sound
-from planner.state import Machine, State
 from tests.sitegen import random_site
 from tests.sitegen_states import random_state
 

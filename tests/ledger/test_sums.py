@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.site import Role, Season, Site, Sound
+from planner.domain.state import Machine, State, state_today
 from planner.ledger import Ledger, ledger, today_ledger
 from planner.ledger.draw import circuit_starts_w
-from planner.site import Role, Season, Site, Sound
-from planner.state import Machine, State, state_today
 from tests.sitegen import plain_site
 from tests.sitegen_plain import flat_sound
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 from math import inf
 
-from planner import facts
+from planner.domain import practice
 from planner.moves.grid.evaluation import Worth, strained, worth
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.list_scheduling import from_list, plain_list
@@ -48,7 +48,7 @@ def _may(work: Work, slots: Sequence[Slot], batch: set[str], placed: dict[str, i
         if before not in placed:
             return False
         at = placed[before]
-        hold_h = facts.HOLD_DAYS * 24.0
+        hold_h = practice.HOLD_DAYS * 24.0
         if lag is Lag.LATER and at >= index:
             return False
         if lag is Lag.HELD and slots[index].start_h < slots[at].end_h + hold_h:

@@ -16,9 +16,9 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from planner.domain.order import Sort, Task, WrittenOrder, WrittenWave, task_id
 from planner.moves.scheduling.any_order import AnyOrder
 from planner.moves.tasks.work_packages import Work
-from planner.order import Sort, Task, WrittenOrder, WrittenWave, task_id
 from planner.verify import Picture, after_wave, today_picture, verify_order
 from planner.verify.deeds import DEEDS
 from planner.verify.walk import SWITCHING, _judged

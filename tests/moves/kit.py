@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.site import Demand, Role, Service, Site
-from planner.state import Machine, State, state_today
+from planner.domain.site import Demand, Role, Service, Site
+from planner.domain.state import Machine, State, state_today
 from tests.sitegen import plain_site
 
 

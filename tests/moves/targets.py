@@ -5,10 +5,10 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
+from planner.domain.site import RESOURCES, Role, Service, Site
+from planner.domain.state import Machine, State, state_today
 from planner.moves.tasks.limits import load, room_for
 from planner.placement import Options, solve
-from planner.site import RESOURCES, Role, Service, Site
-from planner.state import Machine, State, state_today
 from planner.verify import verify_state
 
 

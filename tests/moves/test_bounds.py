@@ -12,6 +12,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
+from planner.domain.site import Recurring, Windows
 from planner.moves.bounds.packing_duals import Prices, filled
 from planner.moves.bounds.per_window import Floors, mean_floor
 from planner.moves.bounds.time_windows import least_windows, reach
@@ -23,7 +24,6 @@ from planner.moves.grid.time_grid import Frame, placed, windows_until
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
-from planner.site import Recurring, Windows
 from tests.moves.brute import schedules
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import target

@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.domain.site import Site
+from planner.domain.state import State, state_today
 from planner.ledger import ledger
 from planner.moves.tasks.readings import Reading, latest
 from planner.moves.tracking.comparison import Against, all_compared, compared
 from planner.moves.tracking.diagnosis import suspects
-from planner.site import Site
-from planner.state import State, state_today
 from tests.sitegen import plain_site, random_site
 from tests.verify.clinic import SITE, TODAY, folded
 

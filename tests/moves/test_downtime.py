@@ -7,15 +7,15 @@ from datetime import date
 
 import pytest
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Role
+from planner.domain.state import Machine, State, state_today
 from planner.moves import order
 from planner.moves.scheduling.schedule import Options
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import work_of
 from planner.moves.tracking.order_in_use import Course
-from planner.plan import Outcome
-from planner.site import Role
-from planner.state import Machine, State, state_today
 from tests.moves.kit import onto_host, service, site_with, small
 
 

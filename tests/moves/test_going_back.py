@@ -7,10 +7,10 @@ from datetime import date
 
 import pytest
 
+from planner.domain.site import Circuit, Role, Site
+from planner.domain.state import Machine, State, state_today
 from planner.moves.scheduling.schedule import Options
 from planner.moves.tracking.order_in_use import Course
-from planner.site import Circuit, Role, Site
-from planner.state import Machine, State, state_today
 from tests.sitegen import plain_site
 
 HOST = Machine("quiet-host-1", Role.HOST, "circuit-a", ("records-db", "mail"), kind="quiet-host")

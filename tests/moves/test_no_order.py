@@ -8,6 +8,10 @@ from time import monotonic
 
 import pytest
 
+from planner.domain.order import Sort
+from planner.domain.plan import Outcome
+from planner.domain.site import Recurring, Windows
+from planner.domain.state import state_today
 from planner.ledger import draw
 from planner.moves.scheduling.any_order import AnyOrder
 from planner.moves.scheduling.fallback import Fallback
@@ -15,10 +19,6 @@ from planner.moves.scheduling.schedule import Options
 from planner.moves.tasks.work_packages import Work
 from planner.moves.tracking import order_in_use
 from planner.moves.tracking.order_in_use import Course
-from planner.order import Sort
-from planner.plan import Outcome
-from planner.site import Recurring, Windows
-from planner.state import state_today
 from planner.verify import verify_state
 from tests.moves.every_order import EveryOrder, compared
 from tests.moves.kit import onto_host, service, site_with

@@ -9,16 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.facts import copy_hours
+from planner.domain.order import task_id
+from planner.domain.practice import copy_hours
+from planner.domain.site import Apart, Role, Site
+from planner.domain.state import Machine, State, state_today
 from planner.moves import Order, Sort, order
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.states import moment
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.wave import steps
 from planner.moves.tasks.work_packages import work_of
-from planner.order import task_id
-from planner.site import Apart, Role, Site
-from planner.state import Machine, State, state_today
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import target
 from tests.sitegen import medium_site, plain_site, random_site

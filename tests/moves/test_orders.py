@@ -7,6 +7,8 @@ from dataclasses import replace
 import networkx as nx
 import pytest
 
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.moves.grid.evaluation import slots_of, strained, worth
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.exchange_search import polished
@@ -17,8 +19,6 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import Work, work_of
-from planner.site import Site
-from planner.state import State
 from tests.moves.kit import onto_host
 from tests.moves.targets import good_target
 from tests.moves.test_schedule import LONG

@@ -10,12 +10,12 @@ from functools import cache
 import pytest
 import vobject
 
+from planner.domain.site import Recurring, Site, Windows
 from planner.moves import Order, Wave, order
 from planner.moves.documents.icalendar_file import calendar
 from planner.moves.documents.runbook import runbook
 from planner.moves.scheduling.schedule import Schedule, schedule
 from planner.moves.tasks.windows import windows
-from planner.site import Recurring, Site, Windows
 from tests.moves.kit import onto_host
 from tests.sitegen import plain_site
 

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Recurring, Site, Windows
 from planner.moves.scheduling.schedule import Options, schedule
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.readings import Reading
 from planner.moves.tasks.walk import walk
 from planner.moves.tracking.progress_file import ProgressError, dump, path_beside, read, read_kept
-from planner.plan import Outcome
-from planner.site import Recurring, Site, Windows
 from tests.moves.kit import onto_host, service, site_with
 from tests.sitegen import plain_site
 

@@ -7,13 +7,13 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.inventory import load
 from planner.moves.scheduling.schedule import Options
 from planner.moves.tracking.order_in_use import Arranged, Course
 from planner.placement.solve import solve
-from planner.plan import Outcome
-from planner.site import Site
-from planner.state import State
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "inventories" / "no-spare-machine.yaml"
 LOAN = re.compile(r"juniper lacks ([\d.]+) GiB of memory: borrow a machine with at least")

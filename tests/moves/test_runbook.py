@@ -11,12 +11,12 @@ import pytest
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
+from planner.domain.order import Sort
+from planner.domain.site import Windows
 from planner.moves import order
 from planner.moves.documents.runbook import runbook
 from planner.moves.tasks.readings import Reading
 from planner.moves.tracking.comparison import all_compared
-from planner.order import Sort
-from planner.site import Windows
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.test_papers import a_schedule, a_site
 from tests.sitegen import plain_site

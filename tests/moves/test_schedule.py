@@ -10,6 +10,9 @@ from pathlib import Path
 import networkx as nx
 import pytest
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Circuit, Recurring, Removal, Role, Site, Windows
+from planner.domain.state import Machine, State, state_today
 from planner.inventory import load
 from planner.moves.grid.evaluation import slots_of, strained, worth
 from planner.moves.grid.slots import Slot
@@ -20,9 +23,6 @@ from planner.moves.tasks.walk import walk
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import Work, work_of
 from planner.moves.tracking.order_in_use import Course
-from planner.plan import Outcome
-from planner.site import Circuit, Recurring, Removal, Role, Site, Windows
-from planner.state import Machine, State, state_today
 from tests.moves.brute import best
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import good_target

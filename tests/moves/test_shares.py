@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from planner.domain.site import Recurring, Windows
 from planner.inventory import load
-from planner.milp import Limits
-from planner.milp.arrays import Arrays
+from planner.moves.bounds.array_lp import Arrays
 from planner.moves.bounds.packing_duals import Prices
 from planner.moves.bounds.per_window import Floors, mean_floor
 from planner.moves.bounds.time_indexed_lp import Relaxed, priced
@@ -28,7 +28,7 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
 from planner.placement import Options, solve
-from planner.site import Recurring, Windows
+from planner.solver import Limits
 from tests.moves.brute import schedules
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.test_bounds import frames

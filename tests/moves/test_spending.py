@@ -7,6 +7,9 @@ from datetime import UTC, date, datetime, time
 
 import pytest
 
+from planner.domain.plan import Outcome, outlay
+from planner.domain.site import Recurring, Site, Windows
+from planner.domain.state import State
 from planner.moves.grid.monthly_budget import spent_by_month
 from planner.moves.scheduling.schedule import Options, Schedule, schedule
 from planner.moves.tasks.progress import Mark, Progress
@@ -14,9 +17,6 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk, written
 from planner.moves.tasks.work_packages import work_of
 from planner.moves.tracking.order_in_use import Course
-from planner.plan import Outcome, outlay
-from planner.site import Recurring, Site, Windows
-from planner.state import State
 from planner.verify import Walked, verify_order
 from tests.moves.kit import onto_host
 from tests.sitegen import plain_site

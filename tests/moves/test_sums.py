@@ -6,6 +6,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from planner.domain.site import Site
+from planner.domain.state import Machine
 from planner.ledger import climate, draw, ledger
 from planner.ledger.sums import heat_w
 from planner.moves import order
@@ -13,8 +15,6 @@ from planner.moves.figures.loudness import loudness, reference_dba
 from planner.moves.figures.room_figures import Figures
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.states import moment
-from planner.site import Site
-from planner.state import Machine
 from tests.moves.targets import target
 from tests.sitegen import medium_site, random_site
 

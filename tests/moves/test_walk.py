@@ -9,6 +9,9 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Circuit, Recurring, Role, Site, Windows
+from planner.domain.state import Machine, State, state_today
 from planner.moves import Order, order
 from planner.moves.figures.machine_presence import When
 from planner.moves.figures.room_figures import Figures
@@ -21,9 +24,6 @@ from planner.moves.tasks.walk import walk
 from planner.moves.tasks.wave import Dates, told
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
-from planner.plan import Outcome
-from planner.site import Circuit, Recurring, Role, Site, Windows
-from planner.state import Machine, State, state_today
 from planner.verify import Walked
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import easy_target, good_target

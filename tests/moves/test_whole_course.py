@@ -10,6 +10,7 @@ from datetime import UTC, date, datetime, time
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from planner.domain.site import Recurring, Site, Windows
 from planner.moves.documents.icalendar_file import calendar
 from planner.moves.documents.runbook import runbook
 from planner.moves.scheduling.schedule import Options
@@ -19,7 +20,6 @@ from planner.moves.tracking.order_in_use import Arranged, Course, next_day
 from planner.report.moves_build import course_page
 from planner.report.moves_page import moves_data
 from planner.report.order_reader import read_order
-from planner.site import Recurring, Site, Windows
 from planner.verify import Breach, verify_order
 from tests.moves.targets import easy_target
 from tests.sitegen import medium_site, random_site

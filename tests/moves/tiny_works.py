@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, time
 
+from planner.domain.site import Apart, Circuit, Recurring, Service, Site, Together, Windows
+from planner.domain.state import State, state_today
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import Work, work_of
-from planner.site import Apart, Circuit, Recurring, Service, Site, Together, Windows
-from planner.state import State, state_today
 from planner.verify import verify_state
 from planner.verify.trial import Room
 from tests.moves.targets import easy_target, target

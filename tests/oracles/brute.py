@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, combinations, product
 
-from planner.plan import changes, cost, outlay
-from planner.site import Aim, Cooling, Season, Site
-from planner.state import Machine, State
+from planner.domain.plan import changes, cost, outlay
+from planner.domain.site import Aim, Cooling, Season, Site
+from planner.domain.state import Machine, State
 from planner.tolerances import LEVEL_DB
 from planner.verify import verify_state
 from tests.oracles.order import GIVE_BACK, values_of

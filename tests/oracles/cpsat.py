@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterable
 
 from ortools.sat.python import cp_model
 
-from planner.plan import SOUND_STEP_DB
-from planner.site import Aim, Site
-from planner.state import Machine, State
+from planner.domain.plan import SOUND_STEP_DB
+from planner.domain.site import Aim, Site
+from planner.domain.state import Machine, State
 from tests.oracles.cpsat_model import Encoding, Unit
 from tests.oracles.cpsat_sums import CENT, WATT, add_limits, changes, hold_sound, mean_power, money
 from tests.oracles.elsewhere import Found

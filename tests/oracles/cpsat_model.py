@@ -9,7 +9,7 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from planner.site import RESOURCES, ROOM, Role, Season, Service, Site, Spec
+from planner.domain.site import RESOURCES, ROOM, Role, Season, Service, Site, Spec
 from tests.oracles.cpsat_spare import add_spare
 
 CAPACITY_SCALE = 1_000

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import combinations, pairwise
 from typing import TYPE_CHECKING
 
-from planner.site import RESOURCES, Role
+from planner.domain.site import RESOURCES, Role
 
 if TYPE_CHECKING:
     from tests.oracles.cpsat_model import Encoding, Literal, Unit

@@ -10,10 +10,10 @@ import math
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from planner.domain.site import ROOM, Gear, Listener, Role, Season, Sound, SourceEffect
 from planner.ledger.effects import quieted
 from planner.ledger.hearing import heard_energy, inlet_factor, transfer_db
 from planner.physics import air, heat, sound
-from planner.site import ROOM, Gear, Listener, Role, Season, Sound, SourceEffect
 from planner.tolerances import LEVEL_DB
 from tests.oracles.cpsat_model import Encoding, Literal, Names, Unit
 

@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from planner.site import Aim, Site
-from planner.state import State
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -14,13 +14,13 @@ from itertools import combinations
 import numpy as np
 import pulp
 
-from planner.milp import Limits, Program, run
+from planner.domain.site import ROOM, Site
+from planner.domain.state import Machine, State
 from planner.placement.formulation import Model, build
 from planner.placement.formulation.acoustic import Hearing
 from planner.placement.formulation.peak_hours import overfull_hours
 from planner.placement.formulation.problem import Mode, Slot, pools_of_boxes, prepare
-from planner.site import ROOM, Site
-from planner.state import Machine, State
+from planner.solver import Limits, Program, run
 from planner.tolerances import SOLVER
 
 Floats = np.ndarray[tuple[int], np.dtype[np.float64]]

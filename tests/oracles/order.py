@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from planner.domain.plan import aim_value
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 from planner.ledger import ledger
-from planner.plan import aim_value
-from planner.site import Aim, Site
-from planner.state import State
 
 GIVE_BACK: Mapping[Aim, float] = {Aim.SOUND: 1e-9, Aim.POWER: 1e-4, Aim.COST: 1e-4, Aim.CHANGE: 1e-3}
 """By how much a later aim may worsen a held one: sound is a step and stays, the others are rounding."""

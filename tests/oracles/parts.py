@@ -6,11 +6,11 @@ import math
 from functools import cache
 from itertools import product
 
+from planner.domain.site import Bands, Season, Site, Sound
+from planner.domain.state import Machine, State
 from planner.ledger import climate, draw
 from planner.ledger.effects import quieted
 from planner.ledger.hearing import heard_energy, inlet_factor, transfer_db
-from planner.site import Bands, Season, Site, Sound
-from planner.state import Machine, State
 
 Names = frozenset[str]
 Voice = tuple[Sound, tuple[float, ...]]

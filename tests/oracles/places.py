@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import product
 
-from planner.site import RESOURCES, Role, Service, Site, Spec
-from planner.state import Machine
+from planner.domain.site import RESOURCES, Role, Service, Site, Spec
+from planner.domain.state import Machine
 
 LOOSE = 1e-5
 """Relative excess over a capacity that is left for the judge to refuse."""

@@ -12,9 +12,9 @@ import sys
 from collections import Counter
 from dataclasses import dataclass
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim, Site
 from planner.placement import Options, solve
-from planner.plan import Outcome
-from planner.site import Aim, Site
 from tests.oracles.brute import Best, Brute
 from tests.oracles.order import alike, values_of
 from tests.sitegen import tiny_site

@@ -17,6 +17,9 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from planner.domain.plan import SOUND_STEP_DB, aim_value
+from planner.domain.site import RESOURCES, Aim, Site
+from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.formulation.objectives import objective
 from planner.placement.formulation.preflight import preflight
@@ -24,9 +27,6 @@ from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.formulation.question_model import HOLD, grain
 from planner.placement.formulation.thermal import cooling_rows
 from planner.placement.optimise.chance_constraint import asks_for_confidence, needed_margins_db, tighter
-from planner.plan import SOUND_STEP_DB, aim_value
-from planner.site import RESOURCES, Aim, Site
-from planner.state import State
 from planner.tolerances import SOLVER
 from planner.verify import verify_state
 from planner.verify.aims import is_surely, value_of

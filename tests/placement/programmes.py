@@ -7,7 +7,7 @@ from itertools import product
 
 import pulp
 
-from planner.milp import Program
+from planner.solver import Program
 
 Drawn = tuple[Program, pulp.LpAffineExpression]
 

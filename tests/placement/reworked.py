@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from planner.site import ROOM, Listener, Measure, Service, Site
+from planner.domain.site import ROOM, Listener, Measure, Service, Site
 
 Thing = TypeVar("Thing")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.site import Role, Site
+from planner.domain.site import Role, Site
 from tests.sitegen import medium_site, random_site
 
 

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.plan import AimResult, Outcome, Plan, changes
+from planner.domain.site import Aim, Apart, Site, Together
+from planner.domain.state import State
 from planner.placement import Options, solve
 from planner.placement.optimise.proofs import ZERO
 from planner.placement.studies.reoptimise import solve_again, still_best
 from planner.placement.studies.restriction import narrower
-from planner.plan import AimResult, Outcome, Plan, changes
-from planner.site import Aim, Apart, Site, Together
-from planner.state import State
 from planner.verify import verify_plan
 from tests.oracles.brute import Brute
 from tests.sitegen import tiny_site

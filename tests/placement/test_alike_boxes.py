@@ -10,6 +10,9 @@ from itertools import permutations
 
 import pytest
 
+from planner.domain.plan import Outcome, changes
+from planner.domain.site import Aim, Box, Measure, Role, Site, SourceEffect
+from planner.domain.state import Machine, State
 from planner.ledger import ledger
 from planner.moves import order
 from planner.placement import Options, solve
@@ -18,9 +21,6 @@ from planner.placement.formulation.problem import prepare
 from planner.placement.optimise.initial_plan import construct
 from planner.placement.packing.reuse_matching import choose_boxes
 from planner.placement.studies.near_optimal import alternatives
-from planner.plan import Outcome, changes
-from planner.site import Aim, Box, Measure, Role, Site, SourceEffect
-from planner.state import Machine, State
 from planner.verify import verify_plan, verify_state
 from tests.oracles.brute import Brute
 from tests.oracles.order import GIVE_BACK, alike, values_of

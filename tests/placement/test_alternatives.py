@@ -7,6 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.plan import Plan, aim_value
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement import Options, solve
 from planner.placement.studies.near_optimal import (
@@ -17,9 +20,6 @@ from planner.placement.studies.near_optimal import (
     at_most,
     decisions,
 )
-from planner.plan import Plan, aim_value
-from planner.site import Aim, Site
-from planner.state import State
 from planner.verify import verify_plan
 from planner.verify.sampling import held_dba
 from planner.verify.trial import Trial

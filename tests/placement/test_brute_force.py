@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Role, Site
+from planner.domain.state import Machine, State
 from planner.placement import solve
-from planner.plan import Outcome
-from planner.site import Role, Site
-from planner.state import Machine, State
 from planner.verify import verify_state
 from tests.oracles.brute import Brute
 from tests.oracles.order import GIVE_BACK, values_of

@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from planner.milp import Limits
+from planner.domain.site import Aim
 from planner.placement import site_of
 from planner.placement.column_generation.restricted_master import Master
 from planner.placement.formulation.question_model import Question, Script
 from planner.placement.optimise.pattern_question import Part, master_of
-from planner.site import Aim
+from planner.solver import Limits
 from tests.benchmarks import recipes
 from tests.placement.tables import cheapest_by_set, fits, members_of
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.milp import Limits
-from planner.milp.confirm import Claim, Road, confirm, keeps_rows
-from planner.milp.duality import dual_bound, proves_empty
-from planner.milp.form import StandardForm, form_of, form_of_highs
-from planner.milp.silent import SilentHighs
+from planner.solver import Limits
+from planner.solver.confirm import Claim, Road, confirm, keeps_rows
+from planner.solver.duality import dual_bound, proves_empty
+from planner.solver.silent import SilentHighs
+from planner.solver.standard_form import StandardForm, form_of, form_of_highs
 from tests.placement.programmes import drawn, least
 
 PROGRAMMES = 120

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim
 from planner.placement import solve
-from planner.plan import Outcome
-from planner.site import Aim
 from planner.verify import verify_state
 from tests.oracles.elsewhere import best_of
 from tests.oracles.order import alike, values_of

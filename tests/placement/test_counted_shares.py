@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from planner.domain.site import Aim, Site
 from planner.placement import Options, solve
 from planner.placement.formulation.capacity_rows import LARGE_ITEMS, SMALL_ITEMS, counted_shares
-from planner.site import Aim, Site
 from planner.verify import verify_plan
 from tests.benchmarks.generated import generated_site
 

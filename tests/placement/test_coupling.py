@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from planner.domain.plan import Plan
+from planner.domain.site import Aim, Site
 from planner.inventory import load
 from planner.ledger import ledger
 from planner.placement import Options, solve
-from planner.plan import Plan
-from planner.site import Aim, Site
 
 MID_SIZE = Path(__file__).parents[2] / "inventories" / "mid-size.yaml"
 DESK = "mixing-desk"

@@ -9,12 +9,12 @@ import numpy as np
 import pulp
 import pytest
 
-from planner.milp import Ending, Limits, Program, highs, relax, run
-from planner.milp.columns import Columns
-from planner.milp.silent import SilentHighs
+from planner.domain.site import Aim
+from planner.placement.column_generation.columns import Columns
 from planner.placement.formulation.question_model import Question, Script
 from planner.placement.optimise.initial_plan import construct
-from planner.site import Aim
+from planner.solver import Ending, Limits, Program, highs, relax, run
+from planner.solver.silent import SilentHighs
 from tests.placement.programmes import drawn, least, refused_by_presolve
 from tests.sitegen import tiny_site
 

@@ -11,7 +11,7 @@ import numpy as np
 import pulp
 import pytest
 
-from planner.milp import Ending, Limits, Program
+from planner.domain.site import Aim
 from planner.placement import site_of
 from planner.placement.column_generation import diving
 from planner.placement.column_generation.pricing import Wares
@@ -19,7 +19,7 @@ from planner.placement.column_generation.restricted_master import Master
 from planner.placement.formulation.question_model import Question, Script
 from planner.placement.optimise.pattern_question import join, master_of
 from planner.placement.pool_instance import Load
-from planner.site import Aim
+from planner.solver import Ending, Limits, Program
 from tests.benchmarks import recipes
 from tests.placement.tables import cheapest_by_set, members_of
 

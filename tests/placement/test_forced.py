@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from planner.domain.plan import Outcome, Plan
+from planner.domain.site import Aim, Apart, Site
 from planner.inventory import load
 from planner.placement import Options, solve
 from planner.placement.studies.forced_assignment import Forced, forced, place_of
-from planner.plan import Outcome, Plan
-from planner.site import Aim, Apart, Site
 from planner.verify import verify_plan
 from tests.oracles.brute import Brute
 from tests.sitegen import tiny_site

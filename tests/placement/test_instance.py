@@ -12,9 +12,9 @@ from typing import Any
 
 import pytest
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim
 from planner.placement import Options, site_of, solve
-from planner.plan import Outcome
-from planner.site import Aim
 from planner.verify import verify_plan
 from tests.benchmarks import recipes
 from tests.benchmarks.generated import generated_site

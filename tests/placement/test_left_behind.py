@@ -10,12 +10,12 @@ from pathlib import Path
 import pulp
 import pytest
 
-from planner.milp import Answer
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim, Site
 from planner.placement import Options, solve
 from planner.placement.formulation.question_model import Script
 from planner.placement.optimise.watchdog import attended
-from planner.plan import Outcome
-from planner.site import Aim, Site
+from planner.solver import Answer
 from planner.verify import verify_plan
 from tests.benchmarks.generated import generated_site
 

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from planner.apart import Helper
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim, Site
 from planner.placement import Options, Progress, Result, solve
 from planner.placement.worker import solve_apart
-from planner.plan import Outcome
-from planner.site import Aim, Site
 from planner.verify import verify_plan
+from planner.worker import Helper
 from tests.benchmarks.generated import generated_site
 from tests.sitegen import medium_site
 

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.plan import changes, places
+from planner.domain.site import Aim, Demand
+from planner.domain.state import State
 from planner.placement import Options, solve
 from planner.placement.optimise.initial_plan import construct
 from planner.placement.optimise.mended_plan import mended
 from planner.placement.studies.reoptimise import solve_again, still_known
-from planner.plan import changes, places
-from planner.site import Aim, Demand
-from planner.state import State
 from planner.verify import verify_state
 from tests.sitegen import tiny_site
 from tests.sitegen_alike import reuse_site

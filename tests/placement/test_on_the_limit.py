@@ -9,12 +9,12 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim, Listener, Site
+from planner.domain.state import State, state_today
 from planner.ledger import today_ledger
 from planner.physics.heat import NeverSettlesError
 from planner.placement import Options, solve
-from planner.plan import Outcome
-from planner.site import Aim, Listener, Site
-from planner.state import State, state_today
 from planner.verify import verify_state
 from tests.oracles.order import values_of
 from tests.sitegen import random_site

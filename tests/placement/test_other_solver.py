@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from planner.domain.site import Site
 from planner.placement import Options, solve
-from planner.site import Site
 from tests.oracles.order import values_of
 from tests.sitegen import medium_site, tiny_site
 

@@ -12,14 +12,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from planner.milp import Limits
+from planner.domain.site import Aim, Kind
 from planner.placement import site_of
 from planner.placement.column_generation.pricing import Knapsack, Wares, weights_for
 from planner.placement.formulation.question_model import Question, Script
 from planner.placement.optimise.pattern_question import Joined, join
 from planner.placement.packing.vector_packing import by_patterns, tries
 from planner.placement.pool_instance import SLACK, Load
-from planner.site import Aim, Kind
+from planner.solver import Limits
 from tests.benchmarks import recipes
 from tests.placement.tables import cheapest_by_set
 

@@ -8,14 +8,14 @@ from unittest.mock import patch
 
 import pytest
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim, Demand, Service, Site
 from planner.placement import solve
 from planner.placement.formulation import capacity_rows, failover_rows
 from planner.placement.formulation import peak_hours as hours_module
 from planner.placement.formulation.capacity_rows import binding_hours
 from planner.placement.formulation.problem import Item
 from planner.placement.studies.coincident_peaks import in_one_hour, peaks
-from planner.plan import Outcome
-from planner.site import Aim, Demand, Service, Site
 from planner.verify import verify_state
 from tests.benchmarks.generated import generated_site, with_profiles
 from tests.oracles.order import alike, values_of

@@ -7,8 +7,8 @@ from collections.abc import Callable
 
 import pytest
 
+from planner.domain.site import Aim, Site
 from planner.placement import Options, solve
-from planner.site import Aim, Site
 from tests.oracles.order import values_of
 from tests.placement import reworked
 from tests.sitegen import medium_site, tiny_site

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from planner.milp import Answer, Ending, run
 from planner.placement import Options, solve
 from planner.placement.formulation import question_model
 from planner.placement.optimise.incumbent import NO_MEANS, SHARE_USED
 from planner.placement.optimise.lexicographic import Pursuit
+from planner.solver import Answer, Ending, run
 from tests.oracles.brute import Brute
 from tests.sitegen import tiny_site
 

@@ -11,15 +11,15 @@ from typing import Any
 import pulp
 import pytest
 
-from planner.milp import Answer, Ending, Limits, Program, run
-from planner.milp.confirm import Verdict
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim, Site
 from planner.placement import Options, solve
 from planner.placement.formulation import question_model
 from planner.placement.optimise import proofs
 from planner.placement.optimise.proofs import ZERO
 from planner.placement.result import Result
-from planner.plan import Outcome
-from planner.site import Aim, Site
+from planner.solver import Answer, Ending, Limits, Program, run
+from planner.solver.confirm import Verdict
 from planner.verify import verify_plan
 from tests.oracles.brute import Brute
 from tests.oracles.order import values_of

@@ -6,12 +6,12 @@ import time
 
 import pytest
 
+from planner.domain.site import Aim
 from planner.placement import Options, solve
 from planner.placement.formulation.build import build
 from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import prepare
 from planner.placement.optimise.initial_plan import construct
-from planner.site import Aim
 from planner.verify import verify_plan, verify_state
 from tests.benchmarks.generated import generated_site
 

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import pytest
 
-from planner.milp import Limits
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim, Apart, Role, Site, Together
 from planner.placement import Options, solve
 from planner.placement.failover.guests import hosts_of, parts_of
 from planner.placement.failover.rebalance import spread
 from planner.placement.failover.restart import failing, restarts
-from planner.plan import Outcome
-from planner.site import Aim, Apart, Role, Site, Together
+from planner.solver import Limits
 from planner.verify import verify_state
 from tests.oracles.brute import Brute
 from tests.oracles.elsewhere import best_of

@@ -7,10 +7,10 @@ import random
 import numpy as np
 import pytest
 
-from planner.milp import Limits
 from planner.placement.packing.reserve_hosts import packed_standing_by
 from planner.placement.packing.vector_packing import least_units
 from planner.placement.pool_instance import SLACK, Load
+from planner.solver import Limits
 
 NOW = Limits(time_s=0.0)
 

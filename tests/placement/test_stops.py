@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 
-from planner.milp import Answer, Ending
+from planner.domain.plan import Outcome
+from planner.domain.site import ROOM, Aim, Measure, Quorum, RoomEffect, Site
 from planner.placement import Options, Progress, Result, solve
 from planner.placement.formulation.question_model import Question
 from planner.placement.optimise.lexicographic import Pursuit
-from planner.plan import Outcome
-from planner.site import ROOM, Aim, Measure, Quorum, RoomEffect, Site
+from planner.solver import Answer, Ending
 from planner.verify import verify_plan
 from tests.benchmarks.generated import generated_site
 from tests.sitegen import medium_site

@@ -6,14 +6,14 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.plan import AimResult, Outcome, Plan
+from planner.domain.site import Aim, Listener, Site
+from planner.domain.state import State
 from planner.ledger import ledger
 from planner.ledger.certainty import certainty
 from planner.placement.optimise.chance_constraint import needed_margins_db, tighter
 from planner.placement.result import Options
 from planner.placement.solve import solve
-from planner.plan import AimResult, Outcome, Plan
-from planner.site import Aim, Listener, Site
-from planner.state import State
 from planner.verify import verify_plan
 from planner.verify.sampling import held_dba
 from planner.verify.trial import Trial

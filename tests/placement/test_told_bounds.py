@@ -7,12 +7,12 @@ from collections.abc import Callable
 
 import pytest
 
-from planner.milp import Answer, Ending
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim
 from planner.placement import Options, Progress, solve
 from planner.placement.formulation.question_model import Question, Script
 from planner.placement.optimise.lexicographic import Pursuit
-from planner.plan import Outcome
-from planner.site import Aim
+from planner.solver import Answer, Ending
 from tests.benchmarks.generated import generated_site
 from tests.sitegen import medium_site
 

@@ -8,6 +8,9 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.plan import Outcome, Plan
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 from planner.placement.result import Options
 from planner.placement.studies.knee import knee
 from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, dominates
@@ -20,9 +23,6 @@ from planner.placement.studies.pareto_front import (
     on_scale,
     tradeoff,
 )
-from planner.plan import Outcome, Plan
-from planner.site import Aim, Site
-from planner.state import State
 from planner.verify import verify_plan
 from tests.oracles.brute import Brute
 from tests.sitegen import tiny_site

@@ -9,6 +9,9 @@ from itertools import islice
 
 import pytest
 
+from planner.domain.plan import Plan
+from planner.domain.site import Role, Site
+from planner.domain.state import Machine, State, unit_names, with_free_names
 from planner.moves import order
 from planner.placement import Options, solve
 from planner.placement.formulation import build
@@ -16,10 +19,7 @@ from planner.placement.formulation.acoustic import Hearing
 from planner.placement.formulation.problem import prepare
 from planner.placement.studies.forced_assignment import forced
 from planner.placement.studies.reoptimise import solve_again
-from planner.plan import Plan
 from planner.report.plan_json import dump, read
-from planner.site import Role, Site
-from planner.state import Machine, State, unit_names, with_free_names
 from planner.verify import verify_plan
 from tests.oracles.order import values_of
 from tests.placement import reworked

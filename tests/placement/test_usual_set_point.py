@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from planner.domain.plan import Outcome
+from planner.domain.site import Aim
 from planner.ledger import ledger
 from planner.placement import Options, solve
-from planner.plan import Outcome
-from planner.site import Aim
 from planner.verify import verify_plan
 from tests.inventory.base import SMALL, load_text
 

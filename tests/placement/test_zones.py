@@ -8,9 +8,9 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from planner.milp import Limits
 from planner.placement.packing.pools import packed_by_zone
 from planner.placement.pool_instance import SLACK, Load
+from planner.solver import Limits
 
 ROUNDS = 120
 Case = tuple[Load, list[frozenset[str]], int, int]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.site import (
+from planner.domain.site import (
     ROOM,
     Circuit,
     Cooling,
@@ -106,7 +106,7 @@ def hot_site() -> Site:
 
 def on_room(name: str, surface_m2: float, price: float) -> Measure:
     """Give an absorber on the walls."""
-    from planner.site import RoomEffect
+    from planner.domain.site import RoomEffect
 
     effect = RoomEffect((Surface(name, surface_m2, (0.9,) * 8),))
     return Measure(name, ROOM, room_effect=effect, price=price)

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from planner.inventory import load
 from planner.ledger import ledger, today_ledger
 from planner.ledger.certainty import certainty
 from planner.placement.result import Options
 from planner.placement.solve import solve
-from planner.plan import Plan
-from planner.site import Site
 
 FILE = Path(__file__).parents[2] / "inventories" / "hottest-days.yaml"
 

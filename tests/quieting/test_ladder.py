@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.site import Removal, Site
+from planner.domain.state import State, state_today
 from planner.ledger import ledger
 from planner.placement.result import Options
 from planner.quieting import CannotQuietError, climb, quieting, settled
 from planner.quieting.ladder import LEAST_CHANGE_DB, MET, NO_CHANGE
-from planner.site import Removal, Site
-from planner.state import State, state_today
 from planner.verify import verify_state
 from tests.quieting.sites import bare_site, fans, gear, greedy_loses, hot_site, on_room
 from tests.sitegen import random_site

@@ -4,9 +4,9 @@ import math
 
 import pytest
 
+from planner.domain.site import Circuit
 from planner.physics import air, bands, criteria, elements, exposure, power, sound, storage, supplies
 from planner.physics.absorption import ABSORBERS
-from planner.site import Circuit
 from tests.reference.tables import OCTAVES, rows
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from planner.plan import AimResult, Outcome, Plan
-from planner.site import Aim, Role, Site
-from planner.state import Machine, State
+from planner.domain.plan import AimResult, Outcome, Plan
+from planner.domain.site import Aim, Role, Site
+from planner.domain.state import Machine, State
 from tests.sitegen import plain_site
 
 

@@ -8,6 +8,8 @@ from dataclasses import replace
 import jsonschema
 import pytest
 
+from planner.domain.site import Site
+from planner.domain.state import State, state_today
 from planner.ledger import ledger
 from planner.report import conditions, plan_json
 from planner.report.conditions_text import failure_words, hearing_words, inlet_words, power_words
@@ -16,8 +18,6 @@ from planner.report.plan_plain import plan_plain
 from planner.report.plan_text import plan_lines
 from planner.report.schemas import schema_of
 from planner.report.text import paint
-from planner.site import Site
-from planner.state import State, state_today
 from tests.report.examples import plain_plan
 from tests.sitegen import plain_site
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from planner.domain.site import Site
+from planner.domain.state import state_today
 from planner.placement.result import Options
 from planner.quieting import quieting
 from planner.report.ladder_build import quiet_page
 from planner.report.ladder_page import QuietPage
 from planner.report.ladder_text import comparison
-from planner.site import Site
-from planner.state import state_today
 from tests.quieting.sites import bare_site, fans, gear, greedy_loses
 
 

@@ -10,12 +10,12 @@ from typing import Any
 import jsonschema
 import pytest
 
+from planner.domain.plan import AimResult, Outcome, Plan
+from planner.domain.site import Aim
+from planner.domain.state import state_today
 from planner.placement.result import Result
-from planner.plan import AimResult, Outcome, Plan
 from planner.report import plan_json
 from planner.report.schemas import schema_of
-from planner.site import Aim
-from planner.state import state_today
 from tests.report.examples import plain_plan
 from tests.sitegen import plain_site
 

@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.plan import Plan
+from planner.domain.site import Quorum, Role, Site
+from planner.domain.state import State, state_today
 from planner.ledger import ledger, today_ledger
-from planner.plan import Plan
 from planner.report.page import FigureEntry, PlanPage
 from planner.report.plan_page import plan_page
-from planner.site import Quorum, Role, Site
-from planner.state import State, state_today
 from tests.report.examples import plain_plan
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from planner.placement.studies.coincident_peaks import Peaks
-from planner.plan import Plan
 from planner.report import plan_page, plan_plain, plan_text, text
 from planner.report.page import PlanPage, RestartEntry, SinglePointEntry
 from planner.report.peaks_text import peaks_entry, peaks_facts, peaks_lines
 from planner.report.spare_text import restart_words
-from planner.site import Site
 from tests.report.examples import plain_plan
 
 

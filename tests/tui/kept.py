@@ -11,12 +11,12 @@ from pathlib import Path
 
 from pydantic import TypeAdapter
 
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from planner.inventory import load
 from planner.placement.result import Options, Progress, Result
-from planner.plan import Plan
 from planner.report import plan_json
 from planner.report.why_page import WhyPage
-from planner.site import Site
 from tui.afterwork import Afterwork, afterwork
 from tui.solving import Last, Solver
 from tui.work import why

@@ -12,8 +12,8 @@ import time
 from pathlib import Path
 
 import planner.cli.edit  # noqa: F401  the command loads it, so it counts
-from planner.plan import Plan
-from planner.site import Site
+from planner.domain.plan import Plan
+from planner.domain.site import Site
 from tests.tui.unit import unit_s
 from tui.app import Stillroom
 from tui.session import Session

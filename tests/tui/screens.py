@@ -11,15 +11,15 @@ from pathlib import Path
 from textual.pilot import Pilot
 from textual.widgets import Input
 
+from planner.domain.plan import AimResult, Outcome, Plan, aim_value
+from planner.domain.site import Role, Site
+from planner.domain.state import Machine, State, state_today
 from planner.ledger import ledger
 from planner.moves import Order
 from planner.moves import Progress as Done
 from planner.placement.result import Options, Progress, Result
-from planner.plan import AimResult, Outcome, Plan, aim_value
 from planner.report.moves_page import moves_page
 from planner.report.why_page import WhyPage
-from planner.site import Role, Site
-from planner.state import Machine, State, state_today
 from tui.afterwork import Afterwork
 from tui.app import Stillroom
 from tui.frame import Afterworker

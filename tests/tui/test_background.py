@@ -11,12 +11,12 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from planner.apart import HelperGoneError
+from planner.domain.plan import Outcome, Plan
+from planner.domain.site import Aim, Site
 from planner.inventory import load
 from planner.placement.result import Options, Progress, Result
-from planner.plan import Outcome, Plan
 from planner.report.why_page import PlaceEntry, WhyPage
-from planner.site import Aim, Site
+from planner.worker import HelperGoneError
 from tests.tui.screens import SMALL, copy_of, drive, press, screen_text, settled, stand_in
 from tui.apart import ApartAfterworker, ApartSolver
 from tui.app import Stillroom

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from planner.domain.site import Aim, Site
 from planner.inventory import load_text
 from planner.inventory.editing import Document
 from planner.inventory.errors import Path as Place
-from planner.site import Aim, Site
 from tests.tui.screens import SMALL
 from tests.tui.test_documents import changed_lines
 from tui import edits

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from planner.domain.plan import Outcome
 from planner.inventory import load
 from planner.inventory.editing import ChangedError, SaveError
 from planner.placement.result import Result
-from planner.plan import Outcome
 from tests.tui.screens import SMALL, copy_of, stand_in
 from tui import edits
 from tui.session import RefusedError, Session, Standing

@@ -5,9 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from planner.plan import Outcome, Plan
-from planner.site import Aim, Apart, Circuit, Demand, Measure, Quorum, Role, Site, SourceEffect, Together
-from planner.state import State
+from planner.domain.plan import Outcome, Plan
+from planner.domain.site import (
+    Aim,
+    Apart,
+    Circuit,
+    Demand,
+    Measure,
+    Quorum,
+    Role,
+    Site,
+    SourceEffect,
+    Together,
+)
+from planner.domain.state import State
 from tests.sitegen_plain import flat_sound
 from tests.verify.clinic import (
     ALL_ON_HOST,

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 
+from planner.domain.order import Cycle, Sort, Task, WrittenOrder, WrittenWave, figures_of, task_id
+from planner.domain.site import Apart, Circuit, Recurring, Role, Site, Windows
+from planner.domain.state import State
 from planner.ledger import ledger
-from planner.order import Cycle, Sort, Task, WrittenOrder, WrittenWave, figures_of, task_id
-from planner.site import Apart, Circuit, Recurring, Role, Site, Windows
-from planner.state import State
 from planner.verify import Walked
 from tests.verify.clinic import SITE, box, folded, unit, with_service
 

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TypeVar
 
+from planner.domain.plan import AimResult, Outcome, Plan, aim_value
+from planner.domain.site import Aim, Box, Cooling, Measure, Role, Service, Site
+from planner.domain.state import Machine, State, state_today
 from planner.ledger import ledger
-from planner.plan import AimResult, Outcome, Plan, aim_value
-from planner.site import Aim, Box, Cooling, Measure, Role, Service, Site
-from planner.state import Machine, State, state_today
 from tests.sitegen import plain_site
 
 SPLIT_IN_SUMMER: Mapping[str, frozenset[str]] = {"summer": frozenset({"split-unit"}), "winter": frozenset()}

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.plan import aim_value, sound_value
-from planner.site import Aim, Role
+from planner.domain.plan import aim_value, sound_value
+from planner.domain.site import Aim, Role
 from planner.verify.aims import value_of
 from planner.verify.trial import Trial
 from tests.sitegen import random_site

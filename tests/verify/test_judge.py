@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from planner.plan import AimResult, Outcome, Plan
-from planner.site import Aim, Demand, Role
+from planner.domain.plan import AimResult, Outcome, Plan
+from planner.domain.site import Aim, Demand, Role
 from planner.verify import RULES, verify_plan, verify_state
 from tests.verify.broken import BROKEN, Broken
 from tests.verify.clinic import SITE, TODAY, box, folded, plan_for, unit, with_service

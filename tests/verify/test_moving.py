@@ -7,8 +7,8 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.site import Apart, Circuit, Quorum, Role, Site, Together
-from planner.state import State, state_today
+from planner.domain.site import Apart, Circuit, Quorum, Role, Site, Together
+from planner.domain.state import State, state_today
 from planner.verify import verify_state
 from tests.sitegen import random_site
 from tests.verify.clinic import SITE, TODAY, box, folded, unit, with_box, with_policy, with_service

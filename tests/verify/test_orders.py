@@ -8,9 +8,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from planner.domain.order import figures_of
+from planner.domain.site import Recurring, Windows
 from planner.ledger import ledger
-from planner.order import figures_of
-from planner.site import Recurring, Windows
 from planner.verify import Walked, verify_order
 from tests.verify.broken_orders import BROKEN_ORDERS, GOOD, TARGET, BrokenOrder, order
 from tests.verify.clinic import SITE, with_service

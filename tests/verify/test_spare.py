@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.site import Role, Site, Together
-from planner.state import State
+from planner.domain.site import Role, Site, Together
+from planner.domain.state import State
 from planner.verify import verify_state
 from planner.verify.spare import MOST_TRIES
 from tests.sitegen_plain import demand

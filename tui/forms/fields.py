@@ -13,14 +13,14 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
-from planner.hazards import TEXTS
+from planner.domain.hazards import TEXTS
+from planner.domain.site import ROOM
 from planner.inventory.editing import Document, EditError, bare_scalar, flow, text_scalar
 from planner.inventory.editing.expected import value_of
 from planner.inventory.editing.nodes import find
 from planner.inventory.errors import Path, path_text
 from planner.inventory.references import REFERENCES, SEASONS_DEFAULT
 from planner.inventory.units import UnitError
-from planner.site import ROOM
 
 LEAST_PROFILE = 2
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.domain.site import Site
 from planner.ledger import draw
 from planner.report.figures import listed, marked, number, short
 from planner.report.page import BoxEntry, PlanPage
 from planner.report.text import Cell
-from planner.site import Site
 from tui.look import FATE_SIGNS, FATE_WORDS
 from tui.planned import Planned
 from tui.session import Session

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from planner.domain.site import Site
+from planner.domain.state import State, state_today
 from planner.ledger.effects import quieted
 from planner.report.text import Line, heading, line, pad
-from planner.site import Site
-from planner.state import State, state_today
 from tui.look import cut
 
 WIDTH = 30

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.fit import UNITS
+from planner.domain.site import RESOURCES, ROOM, Apart, Quorum, Site, Together
+from planner.eligibility import UNITS
 from planner.report.figures import level, listed, number, short
 from planner.report.text import Cell
-from planner.site import RESOURCES, ROOM, Apart, Quorum, Site, Together
 from tui.session import Session
 from tui.views.rows import Row, row
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner import fit
+from planner import eligibility
+from planner.domain.site import Service, Site
 from planner.report.figures import listed, marked, short
 from planner.report.page import VerdictEntry
 from planner.report.text import Cell
-from planner.site import Service, Site
 from tui.look import VERDICT_SIGNS
 from tui.planned import Planned
 from tui.session import Session
@@ -116,7 +116,8 @@ def why_lines(session: Session, name: str) -> list[tuple[str, str]]:
     What is possible comes first; boxes that take nobody else because they stay as they are share one line.
     """
     site = session.site
-    found = [(candidate, fit.may_carry(site, name, candidate)) for candidate in fit.candidates(site)]
+    candidates = eligibility.candidates(site)
+    found = [(candidate, eligibility.may_carry(site, name, candidate)) for candidate in candidates]
     strangers = [candidate.ref for candidate, item in found if item is not None and item.rule == "residents"]
     lines = [
         (f"{candidate.ref} ({candidate.role})", item.message if item is not None else "")

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, model_validator
 
+from planner.domain.site import ROOM
 from planner.inventory.measure_library import LIBRARY
 from planner.inventory.models.fans import FansModel
 from planner.inventory.models.places import ElementLossModel, SurfaceModel
@@ -24,7 +25,6 @@ from planner.inventory.models.types import (
     choice,
 )
 from planner.inventory.units import UnitError
-from planner.site import ROOM
 
 SOURCE_KEYS = ("quieter", "fans", "sound", "power", "removes", "elsewhere")
 ROOM_KEYS = ("adds", "elements", "leak", "heat_loss")

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
+from planner.domain.site import Aim
 from planner.inventory.errors import show
 from planner.inventory.models.machines import Boxes, GearItems, Kinds
 from planner.inventory.models.measures import Measures
@@ -31,7 +32,6 @@ from planner.inventory.models.types import (
 )
 from planner.inventory.models.windows import WindowsModel
 from planner.inventory.units import UnitError, parse_whole
-from planner.site import Aim
 
 AIMS = tuple(aim.value for aim in Aim)
 

@@ -6,12 +6,12 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
+from planner.domain.site import Listener, Site
 from planner.inventory.models.readings import ReadingModel
 from planner.inventory.resolve.recorder import Recorder
 from planner.ledger import today_ledger
 from planner.physics.heat import NeverSettlesError
 from planner.physics.sound import subtract_background
-from planner.site import Listener, Site
 
 MOST_OFFSET_DB = 10.0
 """An offset further from zero hides a mistake in the inventory: twice what a room may be off."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from planner.domain.site import Box, Gear, Kind, Role, Spec
 from planner.inventory.classes import SORTS, class_of_box, class_of_kind
 from planner.inventory.models.machines import (
     DISK_TYPES,
@@ -16,7 +17,6 @@ from planner.inventory.models.machines import (
 from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.sound import resolve_sound
 from planner.physics.storage import DISK_IOPS, host_iops, raid_usable
-from planner.site import Box, Gear, Kind, Role, Spec
 
 IDLE_SHARE = 0.55
 """Idle over peak power where one is not known: between published two-chip medians of 2008 (0.59) and later

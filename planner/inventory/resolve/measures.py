@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from planner.domain.site import Measure, RoomEffect, Site, SourceEffect
 from planner.inventory.models.measures import MeasureModel
 from planner.inventory.resolve.fans import fan_change, reduction_db
 from planner.inventory.resolve.places import resolve_loss, resolve_surface
 from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.sound import resolve_sound
 from planner.physics.bands import Bands
-from planner.site import Measure, RoomEffect, Site, SourceEffect
 
 FALLBACK_CLASS = "appliance_lownoise"
 FAN_CAUTION = "fan-swap"

@@ -2,6 +2,18 @@
 
 from __future__ import annotations
 
+from planner.domain.site import (
+    Circuit,
+    Cooling,
+    Element,
+    Listener,
+    Partition,
+    Removal,
+    Room,
+    Season,
+    Supply,
+    Surface,
+)
 from planner.inventory.models.places import (
     BehindModel,
     CircuitModel,
@@ -24,18 +36,6 @@ from planner.physics.heat import AIR_FILM_M2_K_W, GYPSUM_12MM_M2_K_W, STUD_CAVIT
 from planner.physics.partitions import ceiling_path_bands
 from planner.physics.power import CONTINUOUS_SHARE, circuit_continuous_w
 from planner.physics.sound import directivity_q
-from planner.site import (
-    Circuit,
-    Cooling,
-    Element,
-    Listener,
-    Partition,
-    Removal,
-    Room,
-    Season,
-    Supply,
-    Surface,
-)
 
 LEAK_CHANGES_H = 0.5
 OTHER_ROOM_ABSORPTION = 0.2

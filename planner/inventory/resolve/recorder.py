@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TypeVar
 
+from planner.domain.site import Room
 from planner.inventory.loaded import Default
-from planner.site import Room
 
 Value = TypeVar("Value")
 

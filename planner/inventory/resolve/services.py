@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+from planner.domain.site import Apart, Demand, Quorum, Service, Together
 from planner.inventory.models.machines import BoxModel
 from planner.inventory.models.services import RulesModel, ServiceModel
 from planner.inventory.resolve.recorder import Recorder
 from planner.inventory.roles import DIRECTORY, DIRECTORY_APART, DIRECTORY_QUORUM, PHYSICAL_BY_ROLE
-from planner.site import Apart, Demand, Quorum, Service, Together
 
 Profile = tuple[float, ...]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from planner.domain.site import Aim, Cooling, Policy, Season, Site
 from planner.inventory.models.root import HeadroomModel, InventoryModel, PolicyModel
 from planner.inventory.resolve.machines import resolve_box, resolve_gear, resolve_kind
 from planner.inventory.resolve.measures import least_draws_w, resolve_measure
@@ -17,7 +18,6 @@ from planner.inventory.resolve.places import (
 from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.services import resolve_rules, resolve_service, slots_of
 from planner.inventory.resolve.windows import resolve_windows
-from planner.site import Aim, Cooling, Policy, Season, Site
 
 HEADROOM = {
     "cpu": ("cpu", 0.20),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from planner.domain.site import Room, Sound
 from planner.inventory.classes import CLASSES, LEAST_PLUS_MINUS_DB, SERVER_INLET_STEPS, EquipmentClass
 from planner.inventory.levels import Level
 from planner.inventory.models.sound import SoundModel
@@ -21,7 +22,6 @@ from planner.physics.sound import (
     spectrum_for,
     subtract_background,
 )
-from planner.site import Room, Sound
 
 METER_PLUS_MINUS_DB = 1.5
 """How far one reading of a plain (class 2) sound level meter may be off; from memory of IEC 61672-1."""

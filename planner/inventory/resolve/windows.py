@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from planner.domain.site import Recurring, Windows
 from planner.inventory.models.windows import WindowsModel
 from planner.inventory.resolve.recorder import Recorder
-from planner.site import Recurring, Windows
 
 HABIT = "saturday 08:00 for 6 h, wednesday 19:00 for 3 h"
 """What the moves take where no window is given, in words."""

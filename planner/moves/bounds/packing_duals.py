@@ -16,7 +16,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.milp.spreading import Spreading
+from planner.moves.bounds.bin_cover import Spreading
 from planner.moves.grid.time_grid import Frame
 
 CELL_H = 0.05

@@ -14,11 +14,11 @@ from dataclasses import dataclass, field
 
 import pulp
 
-from planner.milp import Answer, Ending, Limits, Program, relax, run
 from planner.moves.bounds.packing_duals import ROUNDING, Prices
 from planner.moves.bounds.time_windows import Reach
 from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.polynomials import Term
+from planner.solver import Answer, Ending, Limits, Program, relax, run
 
 GAP = 1e-3
 """A floor is looked for until it is this close, as a share: its bound is what counts."""

@@ -14,13 +14,13 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.milp import Limits
-from planner.milp.arrays import Arrays, Floats, Places
+from planner.moves.bounds.array_lp import Arrays, Floats, Places
 from planner.moves.bounds.packing_duals import LEAST, ROUNDING, Price, Prices
 from planner.moves.bounds.time_windows import Reach
 from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.polynomials import Poly, Term, number
 from planner.moves.tasks.work_packages import Work
+from planner.solver import Limits
 
 PRICES = (0.2, 0.35, 0.6, 1.0)
 """Prices of a figure that is held, as shares of the other one's mean over its own."""

@@ -7,12 +7,12 @@ from datetime import UTC, datetime, timedelta
 
 from icalendar import Alarm, Calendar, Event
 
-from planner import facts
+from planner.domain import practice
+from planner.domain.site import Site
 from planner.moves.documents.time_zones import described
 from planner.moves.documents.wave_page import turn_back
 from planner.moves.tasks.wave import Order, Wave
 from planner.moves.tasks.windows import zone_of
-from planner.site import Site
 
 PRODUCT = "-//Stillroom//Moves//EN"
 WARN_BEFORE = timedelta(days=2)
@@ -70,7 +70,8 @@ def _wave(site: Site, wave: Wave, start: datetime, end: datetime, stamp: datetim
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
     alarm.add(
-        "description", f"Lower name records to {facts.TTL_S} s, test the restores, look at the go/no-go list"
+        "description",
+        f"Lower name records to {practice.TTL_S} s, test the restores, look at the go/no-go list",
     )
     alarm.add("trigger", -WARN_BEFORE)
     event.add_component(alarm)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from planner.domain.site import Site
+from planner.domain.state import State, state_today
 from planner.ledger import Ledger, ledger
 from planner.moves.documents.markdown import plain, table
 from planner.moves.documents.wave_page import chapter, when
 from planner.moves.tasks.wave import Order
 from planner.moves.tracking.comparison import Against, Compared
-from planner.site import Site
-from planner.state import State, state_today
 
 FIRST_WORDS = (
     "Figures are estimates; local code and licensed practice come first. Read a wave to its end before it "

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
-from planner import facts
-from planner.hazards import hazard_of, text_of
+from planner.domain import practice
+from planner.domain.hazards import hazard_of, text_of
+from planner.domain.order import Sort, Task
+from planner.domain.site import ROOM, Site
+from planner.domain.state import State
 from planner.ledger import draw
 from planner.moves.documents.markdown import block, boxes, bullets, plain, table
 from planner.moves.tasks.wave import Wave
 from planner.moves.tracking.forecast import Expected, expected
-from planner.order import Sort, Task
 from planner.physics.power import START_SHARE
-from planner.site import ROOM, Site
-from planner.state import State
 
 STARTING = frozenset({Sort.BRING_IN, Sort.REUSE, Sort.REPLUG})
 SIGNED = "Begun at ______ by ______________ · over at ______ · way back owned by ______________"
@@ -86,9 +86,10 @@ def _days_before(site: Site, wave: Wave) -> list[str]:
     ]
     record = "name record lives" if len(names) == 1 else "name records live"
     found.append(
-        f"{_by(wave, 2)}the {record} {facts.TTL_S} s at most, since one old time to live: {', '.join(names)}"
+        f"{_by(wave, 2)}the {record} {practice.TTL_S} s at most, since one old time to live: "
+        f"{', '.join(names)}"
     )
-    found.append(f"{_by(wave, facts.HOLD_DAYS)}or later: a test restore is readable of {', '.join(names)}")
+    found.append(f"{_by(wave, practice.HOLD_DAYS)}or later: a test restore is readable of {', '.join(names)}")
     return [plain(text) for text in (*found, *_told_to_users(site, wave))]
 
 

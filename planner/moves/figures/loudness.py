@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
+from planner.domain.site import Bands, Season, Site, Sound
+from planner.domain.state import State
 from planner.ledger import climate, draw, today_ledger
 from planner.ledger.effects import quieted
 from planner.ledger.hearing import source_energy, transfer_db
 from planner.physics import sound
-from planner.site import Bands, Season, Site, Sound
-from planner.state import State
 
 
 def reference_dba(site: Site) -> dict[str, float]:

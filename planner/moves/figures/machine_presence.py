@@ -10,10 +10,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import Enum
 
+from planner.domain.order import Sort, task_id
+from planner.domain.state import Machine, role_today
 from planner.moves.figures.polynomials import Poly, literal, number, total, unless
 from planner.moves.tasks.state_difference import Change
-from planner.order import Sort, task_id
-from planner.state import Machine, role_today
 
 BEFORE = "@"
 

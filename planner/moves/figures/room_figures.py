@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cached_property
 
+from planner.domain.order import Sort
+from planner.domain.site import ROOM, Bands, Cooling, Gear, Role, Season, Site, Sound
+from planner.domain.state import Machine
 from planner.ledger import climate, draw
 from planner.ledger.effects import quieted, taken_on
 from planner.moves.figures.loudness import energy_of, quiet_shares, reference_dba, transfers_db
 from planner.moves.figures.machine_presence import Moments, Presence, When
 from planner.moves.figures.polynomials import Poly, by_subset, number, total
 from planner.moves.tasks.state_difference import Change
-from planner.order import Sort
-from planner.site import ROOM, Bands, Cooling, Gear, Role, Season, Site, Sound
-from planner.state import Machine
 
 MOST_ROOM_MEASURES = 3
 """Room measures beyond these are left out of the schedule's sound."""

@@ -6,6 +6,9 @@ from collections.abc import Iterator, Set
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.domain.order import Sort
+from planner.domain.site import RESOURCES, Circuit
+from planner.domain.state import Machine
 from planner.ledger import draw
 from planner.moves.figures.machine_presence import BEFORE, When
 from planner.moves.figures.polynomials import Poly, number, total
@@ -13,10 +16,7 @@ from planner.moves.figures.room_figures import Figures, mixing_hosts
 from planner.moves.tasks.limits import load, room_for
 from planner.moves.tasks.states import state_at
 from planner.moves.tasks.work_packages import Work
-from planner.order import Sort
 from planner.physics.power import START_SHARE
-from planner.site import RESOURCES, Circuit
-from planner.state import Machine
 
 if TYPE_CHECKING:
     pass

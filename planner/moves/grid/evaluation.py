@@ -6,7 +6,7 @@ from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from datetime import UTC
 
-from planner import facts
+from planner.domain import practice
 from planner.ledger import ledger
 from planner.moves.figures.loudness import loudness, reference_dba
 from planner.moves.grid.slots import Slot
@@ -76,7 +76,7 @@ def critical(work: Work, name: str) -> int:
     site = work.change.site
     wanted = {other for service in site.services for other in service.depends_on}
     return sum(
-        bool(site.service[s].roles & facts.CRITICAL_ROLES)
+        bool(site.service[s].roles & practice.CRITICAL_ROLES)
         or s in wanted
         or site.service[s].downtime_min is not None
         for s in work.block[name].moves

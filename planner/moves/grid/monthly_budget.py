@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+from planner.domain.site import Site
 from planner.moves.grid.slots import CENT, Slot
 from planner.moves.tasks.windows import Window, zone_of
 from planner.moves.tasks.work_packages import Work
-from planner.site import Site
 
 AN_HOUR = timedelta(hours=1)
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from planner import facts
+from planner.domain import practice
 from planner.moves.tasks.work_packages import Work
 
 WEEK_H = 168.0
@@ -38,7 +38,7 @@ class Slot:
 def is_near(slots: Sequence[Slot], one: int, other: int) -> bool:
     """Say whether two slots are the same or less than a day apart."""
     first, last = min(one, other), max(one, other)
-    return first == last or slots[last].start_h < slots[first].end_h + facts.DAY_H
+    return first == last or slots[last].start_h < slots[first].end_h + practice.DAY_H
 
 
 def is_affordable(work: Work, slots: Sequence[Slot], at: Mapping[str, int]) -> bool:

@@ -18,9 +18,9 @@ from itertools import combinations
 
 import networkx as nx
 
+from planner.domain.order import Sort, Task, WrittenOrder, WrittenWave, task_id
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import ORDER, Work
-from planner.order import Sort, Task, WrittenOrder, WrittenWave, task_id
 from planner.verify import Picture, Seen, after_wave, today_picture
 
 Step = tuple[Task, ...]

@@ -6,8 +6,8 @@ from collections.abc import Set
 
 import networkx as nx
 
+from planner.domain.order import Sort, task_id
 from planner.moves.tasks.work_packages import Work
-from planner.order import Sort, task_id
 
 
 def focus(work: Work, placed: Set[str]) -> frozenset[str]:

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 
 import pulp
 
-from planner.milp import Answer, Ending, Limits, run
 from planner.moves.bounds.packing_duals import Prices
 from planner.moves.bounds.time_windows import Reach
 from planner.moves.figures.polynomials import Poly
@@ -18,6 +17,7 @@ from planner.moves.grid.time_grid import At
 from planner.moves.scheduling.formulation import Model
 from planner.moves.scheduling.large_neighbourhood import Case
 from planner.moves.scheduling.limit_rows import add_limits
+from planner.solver import Answer, Ending, Limits, run
 
 MOST_CUTS = 25
 

@@ -6,7 +6,8 @@ import threading
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.facts import WAVE_HOURS
+from planner.domain.order import WrittenWave
+from planner.domain.practice import WAVE_HOURS
 from planner.moves.grid.monthly_budget import spent_by_month
 from planner.moves.scheduling.any_order import UNBOUND, AnyOrder
 from planner.moves.scheduling.next_fit import Packing
@@ -14,7 +15,6 @@ from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.wave import Dates, Order, told_as_listed
 from planner.moves.tasks.windows import Window
 from planner.moves.tasks.work_packages import Work
-from planner.order import WrittenWave
 
 MOST_TOLD = 5
 NOT_BETTERED = (

@@ -16,13 +16,13 @@ from typing import TypeAlias
 
 import pulp
 
-from planner.milp import Program
 from planner.moves.figures.machine_presence import BEFORE
 from planner.moves.figures.polynomials import Poly, Term
 from planner.moves.grid.slots import CENT, Slot
 from planner.moves.grid.time_grid import At, Frame
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.work_packages import Block, Work
+from planner.solver import Program
 
 Value: TypeAlias = pulp.LpVariable | float
 """A variable, or 0 or 1 where it is known."""

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from planner.milp import Limits, run
+from planner.domain.order import Sort
 from planner.moves.figures.window_limits import Limit
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.formulation import Model, Terms
 from planner.moves.scheduling.limit_rows import add_limits, limit_names
 from planner.moves.tasks.limits import UNITS
 from planner.moves.tasks.work_packages import Block, Work
-from planner.order import Sort
+from planner.solver import Limits, run
 
 LEAST = 1e-4
 

@@ -14,7 +14,6 @@ from dataclasses import dataclass, field
 
 import pulp
 
-from planner.milp import Limits, run
 from planner.moves.figures.evaluator import Figure, Meter
 from planner.moves.figures.machine_presence import When
 from planner.moves.figures.polynomials import Poly
@@ -23,6 +22,7 @@ from planner.moves.figures.window_limits import Limit, all_limits
 from planner.moves.grid.time_grid import At, Frame
 from planner.moves.scheduling.formulation import Model
 from planner.moves.scheduling.limit_rows import add_limits
+from planner.solver import Limits, run
 
 FIRST_SIZE = 4
 MORE = 2

@@ -12,15 +12,15 @@ from dataclasses import dataclass, field
 
 import networkx as nx
 
-from planner import facts
+from planner.domain import practice
+from planner.domain.order import Sort
 from planner.moves.figures.evaluator import Figure, Meter
 from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.wave_building import Builder
 from planner.moves.tasks.work_packages import Work
-from planner.order import Sort
 
-STUCK_H = (facts.HOLD_DAYS + 14) * 24.0
+STUCK_H = (practice.HOLD_DAYS + 14) * 24.0
 """So long without any work, with nothing held, means that nothing more can be done."""
 
 QUIETING = frozenset({Sort.MEASURE, Sort.COOLING_OFF, Sort.HOLD})

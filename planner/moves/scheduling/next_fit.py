@@ -7,11 +7,11 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import cached_property
 
+from planner.domain.order import Sort, Task, WrittenWave
 from planner.moves.grid.monthly_budget import month_of
 from planner.moves.grid.slots import CENT
 from planner.moves.scheduling.any_order import Step
 from planner.moves.tasks.windows import Window
-from planner.order import Sort, Task, WrittenWave
 from planner.verify import Picture, after_wave
 
 MOST_UNDATED = 10_000

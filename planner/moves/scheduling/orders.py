@@ -6,7 +6,9 @@ import math
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from planner import facts
+from planner.domain import practice
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.moves.figures.evaluator import Meter
 from planner.moves.grid.evaluation import strained, worth
 from planner.moves.grid.slots import Slot
@@ -16,8 +18,6 @@ from planner.moves.scheduling.wave_building import built, weekly
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.wave import Order, told
 from planner.moves.tasks.work_packages import Work, work_of
-from planner.site import Site
-from planner.state import State
 
 Batches = list[set[str]]
 
@@ -58,7 +58,7 @@ def _ways(
     yield lambda: built(work, slots, force=False, ready_h=ready_h, meter=meter)
 
 
-def order(site: Site, state: State, *, hours: float = facts.WAVE_HOURS) -> Order:
+def order(site: Site, state: State, *, hours: float = practice.WAVE_HOURS) -> Order:
     """Give the waves that lead from a site today to a state, one crew, ``hours`` a wave with the way back.
 
     Raises KeyError when the state does not carry a service of the site.
@@ -66,7 +66,7 @@ def order(site: Site, state: State, *, hours: float = facts.WAVE_HOURS) -> Order
     return in_weeks(work_of(Change(site, state)), hours=hours)
 
 
-def in_weeks(work: Work, *, hours: float = facts.WAVE_HOURS, first: int = 1) -> Order:
+def in_weeks(work: Work, *, hours: float = practice.WAVE_HOURS, first: int = 1) -> Order:
     """Give the waves of a work without dates from wave ``first`` on; some limits passed where it must be."""
     slots, notes = weekly(work, hours), _too_long(work, hours)
     batches = best_built(work, slots, {})

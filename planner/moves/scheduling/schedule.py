@@ -10,8 +10,10 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
 
-from planner import facts
-from planner.milp import Ending
+from planner.domain import practice
+from planner.domain.plan import Outcome
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.moves.bounds.packing_duals import Prices
 from planner.moves.bounds.time_windows import least_windows
 from planner.moves.grid.evaluation import Worth, slots_of, strained, worth
@@ -34,9 +36,7 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.wave import Dates, Order, told
 from planner.moves.tasks.windows import Window, windows
 from planner.moves.tasks.work_packages import Work, rest_of, work_of
-from planner.plan import Outcome
-from planner.site import Site
-from planner.state import State
+from planner.solver import Ending
 
 MOST_WINDOWS = 208
 """Two years of two windows a week."""
@@ -138,7 +138,7 @@ class Job:
             ends = [self._hour(self.done[id_]) for name in past for id_ in self.all_work.block[name].ids]
             for name in rule.blocks:
                 if ends and name in self.work.block:
-                    yield name, max(ends) + facts.DAY_H
+                    yield name, max(ends) + practice.DAY_H
 
     def _hour(self, moment: datetime) -> float:
         return (moment.astimezone(UTC) - self.when[0].start.astimezone(UTC)).total_seconds() / 3600.0

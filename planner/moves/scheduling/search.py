@@ -14,7 +14,6 @@ from dataclasses import dataclass, field, replace
 
 import pulp
 
-from planner.milp import Answer, Ending, Limits
 from planner.moves.bounds.packing_duals import Prices
 from planner.moves.bounds.per_window import Floors, mean_floor
 from planner.moves.bounds.time_indexed_lp import Relaxation, Relaxed, priced
@@ -27,6 +26,7 @@ from planner.moves.scheduling.exact import Whole
 from planner.moves.scheduling.formulation import Model
 from planner.moves.scheduling.large_neighbourhood import Case, Stretches, over_time
 from planner.moves.scheduling.priority_search import Shifts
+from planner.solver import Answer, Ending, Limits
 
 MOST_VARIABLES = 6000
 """With more undecided block-windows the whole programme is not written: it would not come to an end."""

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
+from planner.domain.order import Sort
 from planner.moves.figures.evaluator import Meter
 from planner.moves.grid.slots import WEEK_H, Slot, is_affordable, is_near
 from planner.moves.scheduling.box_focus import focus
@@ -13,7 +14,6 @@ from planner.moves.tasks.limits import Strain, worse_than
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.tiers import is_companion, tier_of
 from planner.moves.tasks.work_packages import ORDER, Work
-from planner.order import Sort
 
 
 @dataclass

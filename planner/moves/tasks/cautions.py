@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.site import Cooling, Measure
+from planner.domain.site import Cooling, Measure
 
 MACHINE_IN = ("lifting", "circuit-overload")
 DATA = ("data-loss",)

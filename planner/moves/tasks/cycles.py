@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import networkx as nx
 
-from planner import facts
-from planner.order import Cycle
-from planner.site import Service, Site
+from planner.domain import practice
+from planner.domain.order import Cycle
+from planner.domain.site import Service, Site
 
 
 def forbidden(site: Site, one: Service, other: Service) -> str | None:
     """Give the reason why two services must not move in one wave, None when they may."""
-    if one.roles & facts.DIRECTORY_ROLES and other.roles & facts.DIRECTORY_ROLES:
+    if one.roles & practice.DIRECTORY_ROLES and other.roles & practice.DIRECTORY_ROLES:
         return "directory and name servers move one a wave, with clean replication between"
-    if facts.BACKUP_ROLE in one.roles | other.roles:
+    if practice.BACKUP_ROLE in one.roles | other.roles:
         return "a service and its backup server never move in one wave"
     for rule in site.apart:
         if {one.name, other.name} <= rule.services and one.roles & other.roles:
@@ -23,7 +23,7 @@ def forbidden(site: Site, one: Service, other: Service) -> str | None:
 
 def is_root(site: Site, consumer: str, provider: str) -> bool:
     """Say whether a provider is what a consumer authenticates to, finds names by or boots from."""
-    return bool(site.service[provider].roles & facts.ROOT_ROLES) and consumer != provider
+    return bool(site.service[provider].roles & practice.ROOT_ROLES) and consumer != provider
 
 
 def dependencies(site: Site, moved: tuple[str, ...]) -> list[tuple[str, str]]:
@@ -87,4 +87,4 @@ def price(site: Site, consumer: str, provider: str) -> tuple[bool, bool, float, 
     """Give what breaking a dependency costs, to compare: cheap where the consumer may be down."""
     item = site.service[consumer]
     allowed = float("inf") if item.downtime_min is None else item.downtime_min
-    return (bool(item.roles & facts.CRITICAL_ROLES), item.restart, -allowed, consumer, provider)
+    return (bool(item.roles & practice.CRITICAL_ROLES), item.restart, -allowed, consumer, provider)

@@ -8,10 +8,10 @@ from itertools import combinations
 
 import networkx as nx
 
+from planner.domain.order import Sort, Task
 from planner.moves.tasks.cycles import forbidden, price
 from planner.moves.tasks.precedence import Lag, Link
 from planner.moves.tasks.state_difference import Change
-from planner.order import Sort, Task
 
 Pair = tuple[str, str]
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner import facts
+from planner.domain import practice
+from planner.domain.order import Sort, Task, task_id
+from planner.domain.site import Service
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import Work
-from planner.order import Sort, Task, task_id
-from planner.site import Service
 
 MOST_MBPS = 100_000.0
 """A link faster than this is no way out."""
@@ -36,15 +36,15 @@ def _ways(change: Change, service: Service, task: Task, limit_min: float) -> Ite
     if service.name in change.in_place:
         yield f"borrow a machine for it to step on while {task.goal} is rebuilt"
         return
-    switch_min = facts.WAY_BACK_HOURS * 60.0
+    switch_min = practice.WAY_BACK_HOURS * 60.0
     if limit_min < switch_min:
         yield f"turning its name and address over takes {switch_min:.0f} min by itself (assumed)"
         return
     if task.method != "replicate":
         yield "replicate it beforehand ('method: replicate')"
-    copying_h = limit_min / 60.0 - facts.WAY_BACK_HOURS
+    copying_h = limit_min / 60.0 - practice.WAY_BACK_HOURS
     if task.method != "replicate" and copying_h > 0.0:
         mb_s = max(service.demand.disk_gb) * 1000.0 / copying_h / 3600.0
-        link_mbps = mb_s / facts.COPY_MB_S_PER_MBIT_S
+        link_mbps = mb_s / practice.COPY_MB_S_PER_MBIT_S
         if link_mbps <= MOST_MBPS:
             yield f"copy it over a link of {link_mbps:.0f} Mbit/s or more"

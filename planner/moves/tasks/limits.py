@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from planner.domain.site import RESOURCES, Role, Site
+from planner.domain.state import Machine, State, role_today
 from planner.ledger import climate, draw
 from planner.ledger.sums import heat_w
 from planner.moves.tasks.states import Moment
-from planner.site import RESOURCES, Role, Site
-from planner.state import Machine, State, role_today
 
 ROUNDING = 1e-6
 UNITS = {

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from enum import IntEnum
 from itertools import combinations
 
-from planner import facts
+from planner.domain import practice
+from planner.domain.order import Cycle, Sort, task_id
+from planner.domain.site import Role
+from planner.domain.state import role_today
 from planner.moves.tasks.cycles import dependencies, is_root
 from planner.moves.tasks.state_difference import Change
-from planner.order import Cycle, Sort, task_id
-from planner.site import Role
-from planner.state import role_today
 
 
 class Lag(IntEnum):
@@ -25,7 +25,7 @@ class Lag(IntEnum):
     @property
     def hours(self) -> float:
         """The hours between the end of the one window and the start of the other."""
-        return {Lag.SAME: 0.0, Lag.LATER: facts.DAY_H}.get(self, facts.HOLD_DAYS * 24.0)
+        return {Lag.SAME: 0.0, Lag.LATER: practice.DAY_H}.get(self, practice.HOLD_DAYS * 24.0)
 
 
 @dataclass(frozen=True)

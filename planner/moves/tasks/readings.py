@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from planner.site import Season, Site
+from planner.domain.site import Season, Site
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from planner.site import Role, Site
-from planner.state import Machine, State, role_today, state_today
+from planner.domain.site import Role, Site
+from planner.domain.state import Machine, State, role_today, state_today
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Set
 from dataclasses import dataclass
 
+from planner.domain.order import Sort, task_id
+from planner.domain.state import Machine, State, role_today
 from planner.ledger.sums import rack_u
 from planner.moves.tasks.state_difference import Change
-from planner.order import Sort, task_id
-from planner.state import Machine, State, role_today
 
 
 @dataclass(frozen=True)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner import facts
+from planner.domain import practice
+from planner.domain.order import Sort, Task, task_id
+from planner.domain.site import ROOM
+from planner.domain.state import Machine, role_today
 from planner.moves.tasks import cautions
 from planner.moves.tasks.state_difference import Change
-from planner.order import Sort, Task, task_id
-from planner.site import ROOM
-from planner.state import Machine, role_today
 
 
 def tasks(change: Change) -> tuple[Task, ...]:
@@ -35,12 +35,12 @@ def _machines_in(change: Change) -> Iterator[Task]:
 
 def _bring_in(change: Change, machine: Machine) -> Task:
     limit_c, kind = change.site.policy.inlet_limit_c, change.site.kind[machine.kind or ""]
-    soak = f"a {facts.SOAK_HOURS:.0f} h soak under load without a fault"
+    soak = f"a {practice.SOAK_HOURS:.0f} h soak under load without a fault"
     return Task(
         id=task_id(Sort.BRING_IN, machine.name),
         sort=Sort.BRING_IN,
         subject=machine.name,
-        hours=facts.RACK_HOURS,
+        hours=practice.RACK_HOURS,
         text=f"Bring in {machine.name}, power it from {machine.circuit} and start {soak}.",
         go_no_go=(f"{machine.circuit} carries {machine.name} beside what is on it",),
         done_when=(f"the room stays at or under {limit_c:.0f} °C with {machine.name} on",),
@@ -56,7 +56,7 @@ def _prepare(change: Change, machine: Machine) -> Task:
         id=task_id(Sort.PREPARE, machine.name),
         sort=Sort.PREPARE,
         subject=machine.name,
-        hours=kind.hours or facts.PREPARE_HOURS,
+        hours=kind.hours or practice.PREPARE_HOURS,
         text=f"Install {machine.name} as {machine.role.value}: storage, network, monitoring, remote access.",
         done_when=(f"{machine.name} is watched, can be reached from outside, and its alarms arrive",),
         rollback=f"Leave {machine.name} empty and install it again.",
@@ -70,16 +70,16 @@ def _reuse(change: Change, box: str) -> Task:
         id=task_id(Sort.REUSE, box),
         sort=Sort.REUSE,
         subject=box,
-        hours=change.site.box[box].reuse_hours or facts.REUSE_HOURS,
+        hours=change.site.box[box].reuse_hours or practice.REUSE_HOURS,
         text=f"Rebuild {box} as {machine.role.value}" + (f", with {down} down meanwhile." if down else "."),
         go_no_go=(
-            f"what left {box} has run elsewhere for {facts.HOLD_DAYS} days",
+            f"what left {box} has run elsewhere for {practice.HOLD_DAYS} days",
             f"a restored test copy of all that was on {box} is readable",
         ),
         done_when=(f"{box} is watched, can be reached from outside, and its alarms arrive",),
         rollback=f"Restore {box} from its image.",
         cautions=(*cautions.DATA, "circuit-overload"),
-        way_back_h=facts.WAY_BACK_HOURS,
+        way_back_h=practice.WAY_BACK_HOURS,
         price=change.site.box[box].reuse_price if machine.role is not role_today(change.site, box) else 0.0,
     )
 
@@ -90,13 +90,13 @@ def _replug(change: Change, box: str) -> Task:
         id=task_id(Sort.REPLUG, box),
         sort=Sort.REPLUG,
         subject=box,
-        hours=facts.REPLUG_HOURS,
+        hours=practice.REPLUG_HOURS,
         text=f"Shut {box} down and plug it over to {circuit}.",
         go_no_go=(f"{circuit} carries {box} beside what is on it",),
         done_when=(f"{box} and all that runs on it are up again",),
         rollback=f"Plug {box} back to {change.site.box[box].circuit}.",
         cautions=("circuit-overload", "mains-ups"),
-        way_back_h=facts.WAY_BACK_HOURS,
+        way_back_h=practice.WAY_BACK_HOURS,
     )
 
 
@@ -106,7 +106,7 @@ def _back_up(change: Change, service: str) -> Task:
         id=task_id(Sort.BACK_UP, service),
         sort=Sort.BACK_UP,
         subject=service,
-        hours=facts.BACK_UP_HOURS,
+        hours=practice.BACK_UP_HOURS,
         text=f"Back up {service} on {box} in full and restore it as a test.",
         done_when=(f"the test restore of {service} is readable",),
         cautions=cautions.DATA,
@@ -116,12 +116,12 @@ def _back_up(change: Change, service: str) -> Task:
 def _move(change: Change, service: str) -> Task:
     item, goal = change.site.service[service], change.goal[service]
     source, target = change.site.box[item.box].spec, goal.spec(change.site)
-    promoted, method = facts.is_promoted(item), _method(change, service)
+    promoted, method = practice.is_promoted(item), _method(change, service)
     return Task(
         id=task_id(Sort.MOVE, service),
         sort=Sort.MOVE,
         subject=service,
-        hours=facts.move_hours(item, source, target, method),
+        hours=practice.move_hours(item, source, target, method),
         text=_move_text(change, service, method),
         go_no_go=tuple(_before_move(change, service)),
         done_when=(
@@ -131,7 +131,7 @@ def _move(change: Change, service: str) -> Task:
         ),
         rollback=_move_back(change, service),
         cautions=cautions.DATA,
-        way_back_h=facts.WAY_BACK_HOURS,
+        way_back_h=practice.WAY_BACK_HOURS,
         down_h=_down_h(change, service, method),
         origin=item.box,
         goal=goal.name,
@@ -142,27 +142,28 @@ def _move(change: Change, service: str) -> Task:
 def _before_move(change: Change, service: str) -> Iterator[str]:
     goal = change.goal[service]
     if goal.kind is not None:
-        yield f"{goal.name} has soaked {facts.SOAK_HOURS:.0f} h under load without a fault"
-    if facts.is_promoted(change.site.service[service]):
+        yield f"{goal.name} has soaked {practice.SOAK_HOURS:.0f} h under load without a fault"
+    if practice.is_promoted(change.site.service[service]):
         yield "replication between directory servers has been clean for a day"
 
 
 def _method(change: Change, service: str) -> str:
     """Give how a service is moved; one whose box is rebuilt under it cannot be replicated."""
     item, goal = change.site.service[service], change.goal[service]
-    if facts.is_promoted(item):
+    if practice.is_promoted(item):
         return "promote"
     if service in change.in_place:
         return item.method
-    return facts.method_for(item, change.site.box[item.box].spec, goal.spec(change.site))
+    return practice.method_for(item, change.site.box[item.box].spec, goal.spec(change.site))
 
 
 def _down_h(change: Change, service: str, method: str) -> float:
     item, goal = change.site.service[service], change.goal[service]
     box = change.site.box[item.box]
     if service in change.in_place:
-        return (box.reuse_hours or facts.REUSE_HOURS) + facts.move_hours(item, box.spec, box.spec, method)
-    return facts.down_hours(item, box.spec, goal.spec(change.site), method)
+        rebuilt_h = box.reuse_hours or practice.REUSE_HOURS
+        return rebuilt_h + practice.move_hours(item, box.spec, box.spec, method)
+    return practice.down_hours(item, box.spec, goal.spec(change.site), method)
 
 
 def _move_text(change: Change, service: str, method: str) -> str:
@@ -182,7 +183,7 @@ def _move_back(change: Change, service: str) -> str:
     item, goal = change.site.service[service], change.goal[service].name
     if service in change.in_place:
         return f"Restore {service} from its backup onto {item.box}."
-    if facts.is_promoted(item):
+    if practice.is_promoted(item):
         return f"Demote {service} on {goal} and keep the one on {item.box}; never roll an image back."
     return (
         f"Stop {service} on {goal}, copy back what has been written there since, start it on {item.box} "
@@ -195,8 +196,8 @@ def _hold(box: str) -> Task:
         id=task_id(Sort.HOLD, box),
         sort=Sort.HOLD,
         subject=box,
-        hours=facts.HOLD_HOURS,
-        text=f"Switch {box} off and keep it in place, intact, for {facts.HOLD_DAYS} days.",
+        hours=practice.HOLD_HOURS,
+        text=f"Switch {box} off and keep it in place, intact, for {practice.HOLD_DAYS} days.",
         done_when=(f"nothing asks for {box} any more, and all that ran on it still answers",),
         rollback=f"Switch {box} on again.",
         cautions=cautions.DATA,
@@ -208,7 +209,7 @@ def _retire(change: Change, box: str) -> Task:
         id=task_id(Sort.RETIRE, box),
         sort=Sort.RETIRE,
         subject=box,
-        hours=facts.RETIRE_HOURS,
+        hours=practice.RETIRE_HOURS,
         text=f"Take {box} out of the room and wipe its disks.",
         go_no_go=(f"the rollback deadline of all that ran on {box} has passed", "last backups are readable"),
         rollback=f"No way back: {box} is gone after this.",
@@ -223,7 +224,7 @@ def _measure(change: Change, name: str) -> Task:
         id=task_id(Sort.MEASURE, name),
         sort=Sort.MEASURE,
         subject=name,
-        hours=measure.hours or facts.MEASURE_HOURS,
+        hours=measure.hours or practice.MEASURE_HOURS,
         text=f"Apply {name} {where}.",
         go_no_go=("temperatures under load have been logged for a day",),
         done_when=("temperatures under load stay under the maker's limit; a log of a day has begun",),
@@ -241,7 +242,7 @@ def _cooling_on(change: Change, name: str) -> Task:
         id=task_id(Sort.COOLING_ON, name),
         sort=Sort.COOLING_ON,
         subject=name,
-        hours=(option.hours or facts.COOLING_ON_HOURS) if is_new else facts.COOLING_OFF_HOURS,
+        hours=(option.hours or practice.COOLING_ON_HOURS) if is_new else practice.COOLING_OFF_HOURS,
         text=text,
         done_when=(f"{name} moves its air or heat as planned; a log of a day has begun",),
         rollback=f"Switch {name} off again.",
@@ -264,7 +265,7 @@ def _cooling_off(change: Change, name: str) -> Task:
         id=task_id(Sort.COOLING_OFF, name),
         sort=Sort.COOLING_OFF,
         subject=name,
-        hours=facts.COOLING_OFF_HOURS,
+        hours=practice.COOLING_OFF_HOURS,
         text=f"Switch {name} off" + (f" but for {still}." if still else "."),
         go_no_go=("a temperature alarm is tested",),
         done_when=("the room holds its temperature without it for an hour; a log of a day has begun",),

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from enum import IntEnum
 
-from planner import facts
+from planner.domain import practice
+from planner.domain.order import Sort
 from planner.moves.tasks.work_packages import Work
-from planner.order import Sort
 
 
 class Tier(IntEnum):
@@ -49,13 +49,13 @@ def tier_of(work: Work, name: str) -> Tier:
 
 def _service_tier(work: Work, name: str) -> Tier:
     service = work.change.site.service[name]
-    if service.roles & facts.DIRECTORY_ROLES:
+    if service.roles & practice.DIRECTORY_ROLES:
         return Tier.DIRECTORY
-    if service.roles & facts.DATA_ROLES:
+    if service.roles & practice.DATA_ROLES:
         return Tier.DATA
-    if service.roles & facts.CRITICAL_ROLES or service.physical:
+    if service.roles & practice.CRITICAL_ROLES or service.physical:
         return Tier.LAST
-    return Tier.UTILITIES if service.roles & facts.UTILITY_ROLES else Tier.APPLICATIONS
+    return Tier.UTILITIES if service.roles & practice.UTILITY_ROLES else Tier.APPLICATIONS
 
 
 def is_companion(work: Work, name: str) -> bool:

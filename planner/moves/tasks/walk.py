@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from planner.domain.order import WrittenOrder, WrittenWave, figures_of
+from planner.domain.site import Site
+from planner.domain.state import State
 from planner.moves.tasks.wave import Order, Wave
-from planner.order import WrittenOrder, WrittenWave, figures_of
-from planner.site import Site
-from planner.state import State
 from planner.verify import Breach, verify_order
 
 

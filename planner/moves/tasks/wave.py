@@ -8,7 +8,9 @@ from datetime import UTC, datetime, timedelta
 
 import networkx as nx
 
-from planner import facts
+from planner.domain import practice
+from planner.domain.order import Cycle, Sort, Task, task_id
+from planner.domain.state import State
 from planner.ledger import Ledger, ledger
 from planner.moves.tasks.cycles import is_root
 from planner.moves.tasks.deadlocks import broken_text
@@ -17,12 +19,10 @@ from planner.moves.tasks.limits import Strain, known, strains, worse_than
 from planner.moves.tasks.states import Moment, moment
 from planner.moves.tasks.tiers import TIER_NAMES, Tier, tier_of
 from planner.moves.tasks.work_packages import ORDER, Block, Work
-from planner.order import Cycle, Sort, Task, task_id
-from planner.state import State
 
 GATES = (
     "a full backup and a test restore are not older than 7 days",
-    f"name records have lived on {facts.TTL_S} s at most since one old time to live",
+    f"name records have lived on {practice.TTL_S} s at most since one old time to live",
     "way back, owner and deadline of this wave are written down",
     "heat, power and noise while old and new run side by side are looked at",
 )
@@ -54,7 +54,7 @@ class Wave:
     rack_u: int
     strains: tuple[Strain, ...]
     breaches: tuple[str, ...]
-    rollback_days: int = facts.HOLD_DAYS
+    rollback_days: int = practice.HOLD_DAYS
     start: datetime | None = None
     end: datetime | None = None
 
@@ -215,7 +215,7 @@ def _out_of_turn(work: Work, waves: Sequence[Wave], done: Set[str]) -> Iterator[
 def _a_day_after(one: Wave, other: Wave) -> bool:
     if one.end is None or other.start is None:
         return other.number > one.number
-    return other.start.astimezone(UTC) - one.end.astimezone(UTC) >= timedelta(hours=facts.DAY_H)
+    return other.start.astimezone(UTC) - one.end.astimezone(UTC) >= timedelta(hours=practice.DAY_H)
 
 
 def _wave(

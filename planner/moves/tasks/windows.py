@@ -11,8 +11,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import islice
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from planner.facts import WINDOW_HABIT
-from planner.site import Recurring, Windows
+from planner.domain.practice import WINDOW_HABIT
+from planner.domain.site import Recurring, Windows
 
 MOST_DAYS = 731
 

@@ -9,13 +9,13 @@ from itertools import combinations
 
 import networkx as nx
 
-from planner import facts
+from planner.domain import practice
+from planner.domain.order import Cycle, Sort, Task, task_id
 from planner.moves.tasks.cycles import cycles, forbidden
 from planner.moves.tasks.deadlocks import Untied, clash, folded, untied
 from planner.moves.tasks.precedence import Lag, Link, groups, links, swaps
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.task_list import tasks
-from planner.order import Cycle, Sort, Task, task_id
 
 ORDER = {sort: rank for rank, sort in enumerate(Sort)}
 RELEASING = frozenset({Sort.HOLD, Sort.MEASURE, Sort.COOLING_OFF, Sort.RETIRE})
@@ -231,7 +231,7 @@ def _nevers(change: Change, blocks: tuple[Block, ...]) -> Iterator[Never]:
     servers = tuple(
         block.name
         for block in moving
-        if any(service[name].roles & facts.DIRECTORY_ROLES for name in block.moves)
+        if any(service[name].roles & practice.DIRECTORY_ROLES for name in block.moves)
     )
     if len(servers) > 1:
         yield Never(servers, "directory and name servers move one a wave, with clean replication between")
@@ -259,11 +259,11 @@ def _pilot(change: Change, blocks: tuple[Block, ...], lags: Mapping[tuple[str, s
         ranked = sorted(harmless, key=lambda block: (block.hours, block.name))
         host = change.goal[ranked[0].moves[0]].name
         beside = [block for block in ranked if change.goal[block.moves[0]].name == host]
-        return tuple(sorted(block.name for block in beside[: facts.PILOT_MOST]))
+        return tuple(sorted(block.name for block in beside[: practice.PILOT_MOST]))
     least = min(free, key=lambda b: (len(b.moves), len(nx.descendants(graph, b.name)), b.hours, b.name))
     return (least.name,)
 
 
 def _is_harmless(change: Change, name: str, wanted: set[str]) -> bool:
     service = change.site.service[name]
-    return name not in wanted and not service.roles & facts.CRITICAL_ROLES and service.downtime_min is None
+    return name not in wanted and not service.roles & practice.CRITICAL_ROLES and service.downtime_min is None

@@ -6,14 +6,14 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from planner.domain.site import Listener, Site
+from planner.domain.state import State
 from planner.ledger import climate, ledger
 from planner.ledger.hearing import heard_energy, transfer_db
 from planner.moves.tasks.readings import Reading, season_of
 from planner.moves.tracking.diagnosis import Suspect, suspects
 from planner.moves.tracking.forecast import CELSIUS_K, WATTS_SHARE, Scene, band_dba, draw_w
 from planner.physics import sound
-from planner.site import Listener, Site
-from planner.state import State
 
 CLOSE = {"dBA": 1.0, "W": 30.0, "°C": 1.0}
 """How near a suspect must come to what was read to explain it (assumed)."""

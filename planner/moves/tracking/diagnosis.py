@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from planner.domain.site import Site, Spec
+from planner.domain.state import Machine, State, state_today
 from planner.ledger import ledger
 from planner.ledger.sums import SeasonLedger
-from planner.site import Site, Spec
-from planner.state import Machine, State, state_today
 
 
 @dataclass(frozen=True)

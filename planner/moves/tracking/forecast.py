@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from planner.domain.site import Listener, Season, Site
+from planner.domain.state import State
 from planner.ledger import climate, draw, ledger
 from planner.ledger.certainty import BAND, kept_dba, parts_at, room_sigma_db, sampled_dba
 from planner.ledger.sums import SeasonLedger
 from planner.physics import sound
-from planner.site import Listener, Season, Site
-from planner.state import State
 
 WATTS_SHARE = 0.1
 """How far a draw at one moment may lie from the mean, as a share (assumed)."""

@@ -8,7 +8,11 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
-from planner.facts import WAVE_HOURS
+from planner.domain.order import Sort
+from planner.domain.plan import Outcome
+from planner.domain.practice import WAVE_HOURS
+from planner.domain.site import Site
+from planner.domain.state import State, state_today
 from planner.moves.grid.monthly_budget import too_dear
 from planner.moves.scheduling.fallback import Fallback, any_order, wishes_given_up
 from planner.moves.scheduling.orders import in_weeks
@@ -23,10 +27,6 @@ from planner.moves.tasks.windows import windows, zone_of
 from planner.moves.tasks.work_packages import Work, rest_of, work_of
 from planner.moves.tracking.comparison import Compared, all_compared
 from planner.moves.tracking.rollback_conflicts import shut_ways_back
-from planner.order import Sort
-from planner.plan import Outcome
-from planner.site import Site
-from planner.state import State, state_today
 from planner.verify import Breach
 
 SOME_MONDAY = date(2001, 1, 1)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from planner.domain.order import Sort
+from planner.domain.state import State
 from planner.moves.tasks.limits import Strain, strains, worse_than
 from planner.moves.tasks.states import Moment
 from planner.moves.tasks.wave import Wave, baseline
 from planner.moves.tasks.work_packages import Work
-from planner.order import Sort
-from planner.state import State
 
 OF_THE_ROOM = frozenset({"heat", "circuit", "start"})
 Base = dict[tuple[str, str], float]

@@ -16,7 +16,7 @@ from fractions import Fraction
 import numpy as np
 import pulp
 
-from planner.milp.columns import Columns, Priced
+from planner.placement.column_generation.columns import Columns, Priced
 from planner.placement.column_generation.pricing import Wares
 from planner.placement.pool_instance import SLACK
 

@@ -14,11 +14,11 @@ from dataclasses import replace
 
 import pulp
 
-from planner.milp import Answer, Ending, Limits, Program, run
-from planner.milp.columns import Column, Columns
-from planner.milp.confirm import Claim
-from planner.milp.form import form_of
 from planner.placement.column_generation.arc_flow_graph import Arc, Group, Unit, Ware, Ways, rows_beside
+from planner.placement.column_generation.columns import Column, Columns
+from planner.solver import Answer, Ending, Limits, Program, run
+from planner.solver.confirm import Claim
+from planner.solver.standard_form import form_of
 
 MOST_ARCS = 15_000
 """Arcs up to which ways are looked for."""

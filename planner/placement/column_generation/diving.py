@@ -9,12 +9,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.milp import Answer, Ending, Limits
-from planner.milp.columns import Column
-from planner.milp.confirm import Claim
 from planner.placement.column_generation.arc_flow_model import Flows
+from planner.placement.column_generation.columns import Column
 from planner.placement.column_generation.pricing import Prices
 from planner.placement.column_generation.restricted_master import Master
+from planner.solver import Answer, Ending, Limits
+from planner.solver.confirm import Claim
 
 Taken = list[tuple[int, Column]]
 """Columns taken: the pool of each, and the sorts of the items on it."""

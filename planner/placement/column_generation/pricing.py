@@ -16,9 +16,9 @@ from typing import TypeVar
 
 import numpy as np
 
-from planner.milp import Limits
-from planner.milp.columns import Column
+from planner.placement.column_generation.columns import Column
 from planner.placement.pool_instance import SLACK, Load
+from planner.solver import Limits
 
 Prices = np.ndarray[tuple[int], np.dtype[np.float64]]
 Flags = np.ndarray[tuple[int, int], np.dtype[np.bool_]]

@@ -15,12 +15,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 import numpy as np
 import pulp
 
-from planner.milp import Limits, Program
-from planner.milp.columns import Column, Columns, Priced, Rows
-from planner.milp.confirm import Claim
-from planner.milp.pools import Pool
 from planner.placement.column_generation.arc_flow_graph import Group, Ways, grouped, taken_whole, ways_of
 from planner.placement.column_generation.arc_flow_model import MOST_ARCS, Flows
+from planner.placement.column_generation.columns import Column, Columns, Priced, Rows
+from planner.placement.column_generation.pool_rows import Pool
 from planner.placement.column_generation.pricing import (
     EPS,
     MOST_STATES,
@@ -30,6 +28,8 @@ from planner.placement.column_generation.pricing import (
     Wares,
     clock,
 )
+from planner.solver import Limits, Program
+from planner.solver.confirm import Claim
 
 WIDTH, WIDER, TIMES = 1000, 16, 3
 """Patterns of one length that are gone on with when looking for good ones, how many times more next, and

@@ -9,10 +9,10 @@ from itertools import combinations
 import numpy as np
 import pulp
 
-from planner import fit
-from planner.milp import Program
-from planner.site import RESOURCES, Role, Service, Site
-from planner.state import Machine, State
+from planner import eligibility
+from planner.domain.site import RESOURCES, Role, Service, Site
+from planner.domain.state import Machine, State
+from planner.solver import Program
 
 SLACK = 1e-7
 """Share of a host's room that is taken for rounding, or of one unit of what it has."""
@@ -85,10 +85,10 @@ def room_left(site: Site, host: Machine) -> Grid:
 
 def room_of(site: Site, host: Machine) -> Grid:
     """Give what an empty host has for guests, by resource (one column)."""
-    sort: fit.Candidate = fit.Candidate(
+    sort: eligibility.Candidate = eligibility.Candidate(
         host.box or host.kind or "", "box" if host.box is not None else "kind", Role.HOST
     )
-    rooms = [fit.room_for(site, sort, resource) for resource in RESOURCES]
+    rooms = [eligibility.room_for(site, sort, resource) for resource in RESOURCES]
     room = np.array([np.inf if value is None else value for value in rooms], float)
     grid: Grid = (room + SLACK * np.maximum(1.0, np.abs(room)))[:, None]
     return grid

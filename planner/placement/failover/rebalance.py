@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 
 import pulp
 
-from planner.fit import groups
-from planner.milp import Limits, Program, run
+from planner.domain.site import Site
+from planner.domain.state import Machine, State
+from planner.eligibility import groups
 from planner.placement.failover.guests import (
     Loss,
     Part,
@@ -25,8 +26,7 @@ from planner.placement.failover.guests import (
     taken,
     tight_rows,
 )
-from planner.site import Site
-from planner.state import Machine, State
+from planner.solver import Limits, Program, run
 
 MOST_CHOICES = 4000
 """Choices of the programme up to which it is tried."""

@@ -14,7 +14,8 @@ from itertools import product
 
 import numpy as np
 
-from planner.milp import Limits, Program, run
+from planner.domain.site import Site
+from planner.domain.state import Machine, State
 from planner.placement.failover.guests import (
     Grid,
     Loss,
@@ -26,8 +27,7 @@ from planner.placement.failover.guests import (
     room_left,
     tight_rows,
 )
-from planner.site import Site
-from planner.state import Machine, State
+from planner.solver import Limits, Program, run
 from planner.verify.spare import unshown
 from planner.verify.trial import Trial
 

@@ -12,11 +12,11 @@ from functools import cache
 
 import pulp
 
+from planner.domain.site import Bands, Listener, Season, Sound
 from planner.ledger.effects import quieted
 from planner.ledger.hearing import heard_energy, inlet_factor, transfer_db
 from planner.physics import sound
 from planner.placement.formulation.assignment import Model
-from planner.site import Bands, Listener, Season, Sound
 from planner.tolerances import LEVEL_DB, SOLVER_SHARE
 
 

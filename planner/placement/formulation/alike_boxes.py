@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from planner.plan import Fate, fate
-from planner.site import Box, Site
-from planner.state import State
+from planner.domain.plan import Fate, fate
+from planner.domain.site import Box, Site
+from planner.domain.state import State
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 
 import pulp
 
-from planner.milp import Program
+from planner.domain.site import Cooling, Gear, Season
+from planner.domain.state import State
 from planner.placement.formulation.problem import Item, Mode, Problem, Slot
-from planner.site import Cooling, Gear, Season
-from planner.state import State
+from planner.solver import Program
 
 Terms = list[tuple[pulp.LpVariable, float]]
 

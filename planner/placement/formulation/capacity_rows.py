@@ -6,12 +6,12 @@ from collections.abc import Sequence, Set
 
 import numpy as np
 
+from planner.domain.site import RESOURCES, Role
+from planner.domain.state import role_today
 from planner.ledger import draw
 from planner.ledger.effects import power_change_w, quieted
 from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.problem import Item, Slot
-from planner.site import RESOURCES, Role
-from planner.state import role_today
 
 LARGE_ITEMS = (1, 2, 3)
 """Dual feasible functions u_k that count items of at least a quarter of a unit."""

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 
 import pulp
 
+from planner.domain.plan import Fate, Place, fate, places
+from planner.domain.site import Aim
+from planner.domain.state import State, role_today, state_today
 from planner.ledger import draw
 from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.capacity_rows import money_terms, reuses
 from planner.placement.formulation.problem import Slot
 from planner.placement.formulation.thermal import power_terms
-from planner.plan import Fate, Place, fate, places
-from planner.site import Aim
-from planner.state import State, role_today, state_today
 
 
 def objective(model: Model, aim: Aim) -> pulp.LpAffineExpression:
@@ -65,7 +65,7 @@ def _changes(model: Model) -> pulp.LpAffineExpression:
 
 
 def _differences(model: Model, previous: State) -> pulp.LpAffineExpression:
-    """Give what differs from an earlier plan, counted as `planner.plan.differences` does.
+    """Give what differs from an earlier plan, counted as `planner.domain.plan.differences` does.
 
     Where boxes that were hosts are pooled, what moves from one to another is not seen: it is less, then.
     """

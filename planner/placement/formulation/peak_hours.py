@@ -10,10 +10,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from planner.domain.site import RESOURCES
 from planner.placement.formulation.assignment import Model
 from planner.placement.formulation.capacity_rows import Loads, profiles, usable
 from planner.placement.formulation.problem import Problem, Slot
-from planner.site import RESOURCES
 from planner.tolerances import exceeds
 
 MANY = 12

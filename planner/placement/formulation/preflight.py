@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from planner import fit
-from planner.site import RESOURCES, Role, Site
+from planner import eligibility
+from planner.domain.site import RESOURCES, Role, Site
 from planner.tolerances import exceeds
 
 
@@ -14,26 +14,28 @@ def preflight(site: Site) -> tuple[str, ...]:
 
 def _nowhere(site: Site) -> list[str]:
     reasons = []
-    shared = [candidate for candidate in fit.candidates(site) if candidate.role is not Role.BARE]
-    bare = {candidate.ref: candidate for candidate in fit.candidates(site) if candidate.role is Role.BARE}
-    for group in fit.groups(site):
+    candidates = tuple(eligibility.candidates(site))
+    shared = [candidate for candidate in candidates if candidate.role is not Role.BARE]
+    bare = {candidate.ref: candidate for candidate in candidates if candidate.role is Role.BARE}
+    for group in eligibility.groups(site):
         home = bare.get(site.service[group[0]].box)
-        if any(fit.obstacle(site, group, each) is None for each in [*shared, *([home] if home else [])]):
+        able = [*shared, *([home] if home else [])]
+        if any(eligibility.obstacle(site, group, each) is None for each in able):
             continue
-        obstacle = fit.nearest(site, group[0])
+        obstacle = eligibility.nearest(site, group[0])
         if obstacle is not None:
             reasons.append(obstacle.message)
     return reasons
 
 
 def _quorums(site: Site) -> list[str]:
-    bare = [candidate for candidate in fit.candidates(site) if candidate.role is not Role.HOST]
+    bare = [candidate for candidate in eligibility.candidates(site) if candidate.role is not Role.HOST]
     reasons = []
     for rule in site.quorums:
         able = [
             name
             for name in sorted(rule.services)
-            if any(fit.may_carry(site, name, candidate) is None for candidate in bare)
+            if any(eligibility.may_carry(site, name, candidate) is None for candidate in bare)
         ]
         if len(able) < rule.physical:
             names = ", ".join(sorted(rule.services))
@@ -52,19 +54,19 @@ def _totals(site: Site) -> list[str]:
             continue
         there = sum(
             getattr(candidate.spec(site), resource) * _units(site, candidate)
-            for candidate in fit.candidates(site)
+            for candidate in eligibility.candidates(site)
         )
         worst = max(
             sum(service.demand.at(resource, hour) for service in site.services) for hour in range(site.slots)
         )
         if exceeds(worst, there):
-            label, unit = fit.UNITS[resource]
+            label, unit = eligibility.UNITS[resource]
             reasons.append(
-                f"all services together take {fit.figure(worst)} {unit} of {label}; every machine there may "
-                f"be has {fit.figure(there)} {unit} in all"
+                f"all services together take {eligibility.figure(worst)} {unit} of {label}; every machine "
+                f"there may be has {eligibility.figure(there)} {unit} in all"
             )
     return reasons
 
 
-def _units(site: Site, candidate: fit.Candidate) -> int:
+def _units(site: Site, candidate: eligibility.Candidate) -> int:
     return 1 if candidate.sort == "box" else site.kind[candidate.ref].max_units

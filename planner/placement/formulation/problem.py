@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain, combinations, count, islice
 
-from planner import fit
+from planner import eligibility
+from planner.domain.site import ROOM, Measure, Role, Season, Service, Site, Spec
+from planner.domain.state import Machine, State, role_today, unit_names
 from planner.placement.formulation.alike_boxes import Alike, alike_boxes
-from planner.site import ROOM, Measure, Role, Season, Service, Site, Spec
-from planner.state import Machine, State, role_today, unit_names
 
 MAX_VARIANTS = 64
 """Room measures are enumerated; more than six free ones are refused before solving."""
@@ -66,7 +66,7 @@ class Slot:
 
     name: str
     key: str
-    candidate: fit.Candidate
+    candidate: eligibility.Candidate
     spec: Spec
     on_ups: bool
     circuits: tuple[str, ...]
@@ -97,7 +97,7 @@ class Slot:
         return (machine.box or machine.kind) in refs and machine.role is self.candidate.role
 
 
-Fits = dict[tuple[int, fit.Candidate], bool]
+Fits = dict[tuple[int, eligibility.Candidate], bool]
 """By item and machine whether nothing forbids the one on the other, as far as it was looked at."""
 
 
@@ -184,7 +184,7 @@ def prepare(
     """
     items = tuple(
         Item(index, tuple(site.service[name] for name in group))
-        for index, group in enumerate(fit.groups(site))
+        for index, group in enumerate(eligibility.groups(site))
     )
     slots = tuple(_slots(site, items, single, alike_boxes(site, previous)))
     allowed = _allowed(site, items, slots, {} if fits is None else fits)
@@ -207,7 +207,7 @@ def _allowed(
             key = (item.index, slot.candidate)
             if key not in fits:
                 names = tuple(service.name for service in item.services)
-                fits[key] = fit.obstacle(site, names, slot.candidate) is None
+                fits[key] = eligibility.obstacle(site, names, slot.candidate) is None
             right_zone = slot.zone is None or all(service.zone == slot.zone for service in item.services)
             if fits[key] and right_zone:
                 found.add((item.index, slot.key))
@@ -221,7 +221,7 @@ def _slots(
     pooled = {
         name: boxes for boxes in alike if keys[boxes.first, ALIKE] not in single for name in boxes.boxes
     }
-    for candidate in fit.candidates(site):
+    for candidate in eligibility.candidates(site):
         if candidate.sort == "kind":
             yield from _kind_slots(site, candidate, items, candidate.ref in single, keys)
             continue
@@ -243,7 +243,7 @@ def pools_of_boxes(site: Site, previous: State | None = None) -> frozenset[str]:
 
 
 def _alike_slots(
-    site: Site, candidate: fit.Candidate, items: tuple[Item, ...], alike: Alike, keys: Keys
+    site: Site, candidate: eligibility.Candidate, items: tuple[Item, ...], alike: Alike, keys: Keys
 ) -> Iterator[Slot]:
     """Give the pool of alike boxes, as hosts of one zone once for each zone."""
     box, pool = site.box[alike.first], keys[alike.first, ALIKE]
@@ -286,7 +286,7 @@ def _names_a_unit(site: Site, text: str) -> bool:
 
 
 def _kind_slots(
-    site: Site, candidate: fit.Candidate, items: tuple[Item, ...], single: bool, keys: Keys
+    site: Site, candidate: eligibility.Candidate, items: tuple[Item, ...], single: bool, keys: Keys
 ) -> Iterator[Slot]:
     kind = site.kind[candidate.ref]
     circuits = tuple(circuit.name for circuit in site.supply.circuits)

@@ -10,9 +10,8 @@ from dataclasses import dataclass, field, replace
 
 import pulp
 
-from planner.milp import Answer, Limits, relax, run
-from planner.milp.confirm import Claim
-from planner.milp.form import form_of
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 from planner.placement.formulation import Model, build
 from planner.placement.formulation.acoustic import Hearing
 from planner.placement.formulation.capacity_rows import add_hours
@@ -22,8 +21,9 @@ from planner.placement.formulation.peak_hours import overfull_hours
 from planner.placement.formulation.problem import Fits, Loss, prepare
 from planner.placement.formulation.thermal import cooling_rows
 from planner.placement.formulation.warm_start import start_values
-from planner.site import Aim, Site
-from planner.state import State
+from planner.solver import Answer, Limits, relax, run
+from planner.solver.confirm import Claim
+from planner.solver.standard_form import form_of
 
 HOLD = {Aim.POWER: 1e-4, Aim.COST: 1e-4, Aim.CHANGE: 1e-3}
 """How much of a held aim the next ones may give back, in its own unit: a solver's tolerance, no more."""

@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import pulp
 
+from planner.domain.site import ROOM, Role, Season
 from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.problem import Item, Slot
-from planner.site import ROOM, Role, Season
 
 
 def add_rules(model: Model) -> None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pulp
 
+from planner.domain.site import Cooling, Season
 from planner.ledger import climate, draw
 from planner.ledger.effects import power_change_w
 from planner.placement.formulation.assignment import Model, Terms
-from planner.site import Cooling, Season
 
 
 def add_climate(model: Model) -> None:

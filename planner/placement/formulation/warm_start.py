@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from planner.domain.state import Machine, State
 from planner.placement.formulation import Model
 from planner.placement.formulation.problem import Problem, Slot
-from planner.state import Machine, State
 
 
 def start_values(model: Model, state: State) -> dict[str, float]:

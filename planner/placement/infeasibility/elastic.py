@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 
 import pulp
 
-from planner.fit import UNITS, figure
+from planner.domain.site import RESOURCES, Site
+from planner.eligibility import UNITS, figure
 from planner.ledger import climate
-from planner.milp import Limits, run
 from planner.placement.formulation import Model
-from planner.site import RESOURCES, Site
+from planner.solver import Limits, run
 
 USED = 1e-6
 """A slack under this share of its limit is rounding."""

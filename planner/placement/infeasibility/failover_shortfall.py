@@ -6,13 +6,13 @@ import threading
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from planner.fit import UNITS, figure
-from planner.milp import Limits, run
+from planner.eligibility import UNITS, figure
 from planner.placement.formulation import Model
 from planner.placement.formulation.capacity_rows import usable
 from planner.placement.formulation.failover_rows import ALL
 from planner.placement.formulation.problem import Slot
 from planner.placement.infeasibility.elastic import USED, Loose, loosen, relaxed
+from planner.solver import Limits, run
 
 
 def spare_reasons(model: Model, limits: Limits, cancel: threading.Event | None = None) -> tuple[str, ...]:

@@ -11,12 +11,12 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from planner.milp import Answer, Ending
+from planner.domain.site import Aim
 from planner.placement.formulation.failover_rows import written_out
 from planner.placement.formulation.question_model import HOLD, Question
 from planner.placement.optimise.asking import Asking
 from planner.placement.packing.decode import Realised, realise
-from planner.site import Aim
+from planner.solver import Answer, Ending
 
 SQUEEZES = (0.003, 0.01, 0.02, 0.04, 0.08)
 """Shares of the pooled hosts' capacity left out, one after the other, until what a pool holds packs."""

@@ -7,8 +7,9 @@ import threading
 from collections.abc import Callable
 from dataclasses import replace
 
-from planner.milp import Answer, Ending, Limits
-from planner.milp.confirm import Claim
+from planner.domain.plan import places
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 from planner.placement.column_generation.pricing import clock
 from planner.placement.formulation import Model
 from planner.placement.formulation.packing_cuts import Cut
@@ -18,9 +19,8 @@ from planner.placement.optimise.incumbent import Reached, Tell
 from planner.placement.optimise.mended_plan import mended
 from planner.placement.optimise.pattern_question import few_a_unit, few_in_steps, join
 from planner.placement.packing.decode import lifted, realise
-from planner.plan import places
-from planner.site import Aim, Site
-from planner.state import State
+from planner.solver import Answer, Ending, Limits
+from planner.solver.confirm import Claim
 from planner.verify import verify_state
 
 PATTERN_SHARE = 0.85

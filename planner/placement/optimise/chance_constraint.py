@@ -13,11 +13,11 @@ from dataclasses import replace
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
+from planner.domain.plan import AimResult, Outcome, Plan, aim_value
+from planner.domain.site import Aim, Listener, Site
+from planner.domain.state import State
 from planner.ledger import ledger
 from planner.ledger.certainty import held_levels_dba, room_sigma_db
-from planner.plan import AimResult, Outcome, Plan, aim_value
-from planner.site import Aim, Listener, Site
-from planner.state import State
 
 if TYPE_CHECKING:
     from planner.placement.result import Options, Result

@@ -8,14 +8,14 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from planner.domain.plan import aim_value
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 from planner.ledger import ledger
-from planner.milp import Answer, Ending, Limits
 from planner.physics.heat import NeverSettlesError
 from planner.placement.formulation.question_model import Question
 from planner.placement.optimise.initial_plan import construct
-from planner.plan import aim_value
-from planner.site import Aim, Site
-from planner.state import State
+from planner.solver import Answer, Ending, Limits
 from planner.verify import verify_state
 
 LARGE = 150

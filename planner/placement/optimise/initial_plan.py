@@ -9,7 +9,10 @@ import math
 from collections.abc import Callable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 
-from planner import fit
+from planner import eligibility
+from planner.domain.plan import aim_value
+from planner.domain.site import Aim, Site
+from planner.domain.state import Machine, State, role_today, state_today
 from planner.ledger import ledger
 from planner.physics.heat import NeverSettlesError
 from planner.placement.formulation import Model
@@ -19,9 +22,6 @@ from planner.placement.packing.decode import Unit, machines_of
 from planner.placement.packing.pools import load_of
 from planner.placement.packing.reserve_hosts import standing_by
 from planner.placement.packing.vector_packing import tries
-from planner.plan import aim_value
-from planner.site import Aim, Site
-from planner.state import Machine, State, role_today, state_today
 from planner.verify import verify_state
 
 FEW_SERVICES = 400
@@ -198,8 +198,8 @@ def _share(problem: Problem, taste: _Taste, slot: Slot, item: Item) -> float:
         return taste.cost(slot)
     names = tuple(service.name for service in item.services)
     shares = [0.0]
-    for resource in fit.UNITS:
-        room = fit.room_for(site, slot.candidate, resource)
+    for resource in eligibility.UNITS:
+        room = eligibility.room_for(site, slot.candidate, resource)
         if room:
-            shares.append(fit.needed_of(site, names, slot.candidate, resource) / room)
+            shares.append(eligibility.needed_of(site, names, slot.candidate, resource) / room)
     return taste.cost(slot) * max(shares) if math.isfinite(max(shares)) else math.inf

@@ -7,16 +7,16 @@ import time
 from collections.abc import Sequence
 from dataclasses import replace
 
-from planner.milp import Answer, Ending
-from planner.milp.confirm import Verdict
-from planner.milp.form import Floats
+from planner.domain.plan import SOUND_STEP_DB, AimResult
+from planner.domain.site import Aim
+from planner.domain.state import State
 from planner.placement.formulation.question_model import HOLD, Question
 from planner.placement.optimise.answering import Answering
 from planner.placement.optimise.proofs import PATTERNS, ZERO, Pending, Proofs, road_of
 from planner.placement.packing.decode import realise
-from planner.plan import SOUND_STEP_DB, AimResult
-from planner.site import Aim
-from planner.state import State
+from planner.solver import Answer, Ending
+from planner.solver.confirm import Verdict
+from planner.solver.standard_form import Floats
 from planner.verify import verify_state
 
 LEFT_SHARE = 0.3

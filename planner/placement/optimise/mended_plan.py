@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from planner import fit
+from planner import eligibility
+from planner.domain.site import Role, Site
+from planner.domain.state import Machine, State, role_today
 from planner.placement.failover.guests import room_left, taken
-from planner.site import Role, Site
-from planner.state import Machine, State, role_today
 
 Machines = dict[str, Machine]
 """What is on, by name."""
@@ -30,7 +30,7 @@ def mended(site: Site, previous: State, like: State | None = None) -> State:
     sorts = {} if like is None else _sorts(like)
     machines = {machine.name: _kept(site, machine, sorts) for machine in previous.machines}
     placed = {name for machine in machines.values() for name in machine.services}
-    for group in fit.groups(site):
+    for group in eligibility.groups(site):
         if not placed.issuperset(group):
             machines = {name: _without(machine, group) for name, machine in machines.items()}
             machines |= {machine.name: machine for machine in _homes(site, machines, group, sorts)}
@@ -58,7 +58,7 @@ def _kept(site: Site, machine: Machine, sorts: Sorts) -> Machine:
         name
         for name in machine.services
         if here.issuperset(site.group[name])
-        and fit.may_carry(site, name, candidate) is None
+        and eligibility.may_carry(site, name, candidate) is None
         and sorts.get(name, _sort(machine)) == _sort(machine)
     )
     return replace(machine, services=tuple(stay), circuit=_circuit(site, machine))
@@ -82,7 +82,7 @@ def _homes(site: Site, machines: Machines, group: tuple[str, ...], sorts: Sorts)
     others = (machine for machine in machines.values() if machine.role is Role.HOST)
     for machine in (*((at_home,) if at_home.role is role_today(site, box.name) else ()), *others):
         wanted = sorts.get(group[0], _sort(machine)) == _sort(machine)
-        able = wanted and fit.obstacle(site, group, _candidate(machine)) is None
+        able = wanted and eligibility.obstacle(site, group, _candidate(machine)) is None
         if able and _has_room(site, machine, group):
             yield replace(machine, services=(*machine.services, *group))
             return
@@ -101,7 +101,7 @@ def _has_room(site: Site, machine: Machine, group: tuple[str, ...]) -> bool:
     )
 
 
-def _candidate(machine: Machine) -> fit.Candidate:
+def _candidate(machine: Machine) -> eligibility.Candidate:
     if machine.box is not None:
-        return fit.Candidate(machine.box, "box", machine.role)
-    return fit.Candidate(machine.kind or "", "kind", machine.role)
+        return eligibility.Candidate(machine.box, "box", machine.role)
+    return eligibility.Candidate(machine.kind or "", "kind", machine.role)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from planner.domain.plan import AimResult, Outcome, Plan, aim_value
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.result import Options, RejectedPlanError, Result
-from planner.plan import AimResult, Outcome, Plan, aim_value
-from planner.site import Aim, Site
-from planner.state import State
 from planner.verify import verify_plan
 
 SAME = 1e-4

@@ -11,10 +11,9 @@ import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from planner.milp import Answer, Limits
-from planner.milp.columns import Column
-from planner.milp.confirm import Claim
+from planner.domain.state import State
 from planner.placement.column_generation.arc_flow_graph import in_steps
+from planner.placement.column_generation.columns import Column
 from planner.placement.column_generation.diving import Diver, Taken
 from planner.placement.column_generation.pricing import Wares
 from planner.placement.column_generation.restricted_master import Master
@@ -24,7 +23,8 @@ from planner.placement.formulation.problem import Item, Slot
 from planner.placement.formulation.question_model import Question, Script
 from planner.placement.packing.pools import load_of
 from planner.placement.packing.vector_packing import FEW_A_UNIT, least_units, tries
-from planner.state import State
+from planner.solver import Answer, Limits
+from planner.solver.confirm import Claim
 
 MOST_ITEMS = 300
 """Items up to which patterns are tried."""

@@ -11,9 +11,9 @@ import threading
 import time
 from dataclasses import dataclass, replace
 
-from planner.milp import Limits
-from planner.milp.confirm import Claim, Verdict, confirm
 from planner.placement.formulation import Model
+from planner.solver import Limits
+from planner.solver.confirm import Claim, Verdict, confirm
 
 ZERO, SUMS, PATTERNS = "a value that cannot be less", "sums alone", "prices of patterns"
 """What shows a value without any run of a solver."""

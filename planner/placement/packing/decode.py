@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, repeat
 
-from planner.milp import Limits
+from planner.domain.state import Machine, State, unit_names
 from planner.placement.failover.rebalance import spread
 from planner.placement.failover.restart import failing
 from planner.placement.formulation import Model
@@ -17,7 +17,7 @@ from planner.placement.formulation.problem import Item, Slot
 from planner.placement.packing.pools import load_of, pack_slot
 from planner.placement.packing.reuse_matching import choose_boxes
 from planner.placement.packing.vector_packing import Packed, few_units
-from planner.state import Machine, State, unit_names
+from planner.solver import Limits
 
 Values = Mapping[str, float]
 

@@ -8,14 +8,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.milp import Limits
+from planner.domain.site import RESOURCES, Role
 from planner.placement.formulation import Model
 from planner.placement.formulation.capacity_rows import binding_hours, needed, usable
 from planner.placement.formulation.problem import Item, Slot
 from planner.placement.packing.reserve_hosts import packed_standing_by
 from planner.placement.packing.vector_packing import Packed, pack
 from planner.placement.pool_instance import Load
-from planner.site import RESOURCES, Role
+from planner.solver import Limits
 
 
 def pack_slot(

@@ -6,9 +6,9 @@ import threading
 from collections.abc import Sequence
 from dataclasses import replace
 
-from planner.milp import Limits
 from planner.placement.packing.vector_packing import Packed, pack, tries
 from planner.placement.pool_instance import Load
+from planner.solver import Limits
 
 FILLED = 0.95
 """Share of a unit that is filled where their number is free, so that a small item fits on top."""

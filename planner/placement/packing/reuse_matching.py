@@ -9,9 +9,9 @@ from collections.abc import Sequence
 
 import networkx as nx
 
+from planner.domain.site import Role, Site
+from planner.domain.state import State
 from planner.placement.formulation.alike_boxes import Alike
-from planner.site import Role, Site
-from planner.state import State
 
 Load = frozenset[str]
 """The services that a box is to carry."""

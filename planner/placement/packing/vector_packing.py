@@ -11,14 +11,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pulp
 
-from planner.milp import Ending, Limits, Program, run
-from planner.milp.confirm import Claim, confirm
-from planner.milp.form import form_of
 from planner.placement.column_generation.diving import Diver
 from planner.placement.column_generation.pricing import Wares
 from planner.placement.column_generation.restricted_master import Master
 from planner.placement.packing.tabu_repair import repaired
 from planner.placement.pool_instance import SLACK, Load
+from planner.solver import Ending, Limits, Program, run
+from planner.solver.confirm import Claim, confirm
+from planner.solver.standard_form import form_of
 
 TRIES = 24
 EXACT_SIZE = 1500

@@ -7,11 +7,11 @@ import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from planner.milp import Ending, Limits
+from planner.domain.plan import SOUND_STEP_DB, AimResult
+from planner.domain.site import Aim, Site
+from planner.domain.state import State
 from planner.placement.optimise.lexicographic import Pursuit
-from planner.plan import SOUND_STEP_DB, AimResult
-from planner.site import Aim, Site
-from planner.state import State
+from planner.solver import Ending, Limits
 
 
 @dataclass(frozen=True)

@@ -5,13 +5,13 @@ from __future__ import annotations
 import threading
 from dataclasses import dataclass, fields, replace
 
+from planner.domain.plan import Outcome, Plan, aim_value, outlay
+from planner.domain.site import Aim, Demand, Site
+from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.failover.guests import hosts_of
 from planner.placement.result import Options
 from planner.placement.solve import solve
-from planner.plan import Outcome, Plan, aim_value, outlay
-from planner.site import Aim, Demand, Site
-from planner.state import State
 from planner.verify import verify_state
 
 SECONDS = 20.0

@@ -12,12 +12,12 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from planner.fit import Candidate, Obstacle, candidates, may_carry
+from planner.domain.plan import Outcome, Plan
+from planner.domain.site import Site
+from planner.domain.state import State
+from planner.eligibility import Candidate, Obstacle, candidates, may_carry
 from planner.placement.result import Options, RejectedPlanError
 from planner.placement.solve import solve
-from planner.plan import Outcome, Plan
-from planner.site import Site
-from planner.state import State
 from planner.verify import verify_plan
 
 

@@ -15,8 +15,10 @@ from enum import StrEnum
 
 import pulp
 
+from planner.domain.plan import Fate, Outcome, Plan, aim_value, fate
+from planner.domain.site import Aim, Role, Site
+from planner.domain.state import State
 from planner.ledger import ledger
-from planner.milp import Limits
 from planner.placement.formulation import Model
 from planner.placement.formulation.capacity_rows import reuses
 from planner.placement.formulation.question_model import Script
@@ -31,9 +33,7 @@ from planner.placement.optimise.chance_constraint import (
 )
 from planner.placement.result import Options, RejectedPlanError
 from planner.placement.studies.bounded_solve import Limited, Within
-from planner.plan import Fate, Outcome, Plan, aim_value, fate
-from planner.site import Aim, Role, Site
-from planner.state import State
+from planner.solver import Limits
 from planner.verify import verify_plan
 
 ROW = "differs:"

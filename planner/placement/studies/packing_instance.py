@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from planner.site import (
+from planner.domain.site import (
     Aim,
     Apart,
     Box,

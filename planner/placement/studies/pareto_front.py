@@ -14,7 +14,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from planner.milp import Limits
+from planner.domain.plan import SOUND_STEP_DB, Outcome, Plan
+from planner.domain.site import Aim, Site
 from planner.placement.formulation.objectives import objective
 from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import TooManyVariantsError
@@ -22,8 +23,7 @@ from planner.placement.formulation.question_model import grain
 from planner.placement.result import Options, RejectedPlanError
 from planner.placement.studies.bounded_solve import Limited, Within
 from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, alike, dominates
-from planner.plan import SOUND_STEP_DB, Outcome, Plan
-from planner.site import Aim, Site
+from planner.solver import Limits
 from planner.verify import verify_plan
 
 AXES = (Aim.SOUND, Aim.POWER, Aim.COST)

@@ -12,13 +12,13 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 
+from planner.domain.plan import AimResult, Outcome, Plan, aim_value
+from planner.domain.site import Aim, Site
+from planner.domain.state import State, with_free_names
 from planner.ledger import ledger
 from planner.placement.result import Options, Progress, Result
 from planner.placement.solve import solve
 from planner.placement.studies.restriction import narrower
-from planner.plan import AimResult, Outcome, Plan, aim_value
-from planner.site import Aim, Site
-from planner.state import State, with_free_names
 from planner.verify import verify_plan, verify_state
 
 SAME = 1e-6

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
-from planner.site import Demand, Policy, Site
+from planner.domain.site import Demand, Policy, Site
 
 Check = Callable[[Any, Any], bool]
 """Whether the second value of a field allows no more than the first."""

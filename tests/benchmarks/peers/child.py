@@ -17,7 +17,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, TextIO
 
-from planner.site import Site
+from planner.domain.site import Site
 from tests.benchmarks.peers.task import Filling, Task
 
 MOST_MEMORY = 6 * 1024**3

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from planner.site import Site
+from planner.domain.site import Site
 from tests.benchmarks.peers.child import Job
 from tests.benchmarks.peers.runner import STILLROOM, Run, calm, run
 from tests.benchmarks.peers.task import Task

@@ -7,12 +7,12 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 from typing import Any
 
-from planner import fit
+from planner import eligibility
+from planner.domain.site import RESOURCES, Listener, Role, Season, Site, Spec
+from planner.domain.state import State
 from planner.ledger import climate, draw
 from planner.ledger.hearing import heard_energy, transfer_db
 from planner.physics import sound
-from planner.site import RESOURCES, Listener, Role, Season, Site, Spec
-from planner.state import State
 from tests.benchmarks.peers.task import Filling, Make, Row, Task
 
 Group = tuple[str, ...]
@@ -58,7 +58,7 @@ def task_of_site(site: Site, cooling: Mapping[str, frozenset[str]], over_db: flo
     """
     if site.measures or len(site.supply.circuits) > 1 or site.policy.spare_hosts:
         raise ValueError(f"{site.name}: measures, several circuits or spare hosts, which no peer here models")
-    groups = list(fit.groups(site))
+    groups = list(eligibility.groups(site))
     candidates = list(_candidates(site))
     makes = tuple(_make(site, groups, candidate, zone) for candidate, zone in candidates)
     place = {name: index for index, group in enumerate(groups) for name in group}
@@ -79,7 +79,7 @@ def task_of_site(site: Site, cooling: Mapping[str, frozenset[str]], over_db: flo
 
 def filling_of(site: Site, state: State) -> Filling:
     """Give what a state's machines carry, in the numbers of the task of the site."""
-    place = {name: index for index, group in enumerate(fit.groups(site)) for name in group}
+    place = {name: index for index, group in enumerate(eligibility.groups(site)) for name in group}
     numbers = {
         (candidate.ref, candidate.role, zone): index
         for index, (candidate, zone) in enumerate(_candidates(site))
@@ -89,25 +89,25 @@ def filling_of(site: Site, state: State) -> Filling:
     for machine in state.machines:
         zones = {site.service[name].zone for name in machine.services}
         ref = machine.box or machine.kind or ""
-        if _is_reused(site, fit.Candidate(ref, "box" if machine.box else "kind", machine.role)):
+        if _is_reused(site, eligibility.Candidate(ref, "box" if machine.box else "kind", machine.role)):
             ref = first[ref]
         key = (ref, machine.role, min(zones) if (ref, machine.role, None) not in numbers else None)
         found.append((numbers[key], tuple(sorted({place[name] for name in machine.services}))))
     return found
 
 
-def _candidates(site: Site) -> Iterator[tuple[fit.Candidate, str | None]]:
+def _candidates(site: Site) -> Iterator[tuple[eligibility.Candidate, str | None]]:
     """Give every make there may be; hosts to buy of one zone once for each zone, re-used boxes alike once."""
     zones = sorted({service.zone for service in site.services})
     firsts = {twins[0] for twins in _twins(site)}
-    for candidate in fit.candidates(site):
+    for candidate in eligibility.candidates(site):
         if _is_reused(site, candidate) and candidate.ref not in firsts:
             continue
         several = candidate.sort == "kind" and candidate.role is Role.HOST and candidate.spec(site).zones == 1
         yield from ((candidate, zone) for zone in (zones if several else (None,)))
 
 
-def _is_reused(site: Site, candidate: fit.Candidate) -> bool:
+def _is_reused(site: Site, candidate: eligibility.Candidate) -> bool:
     is_host = candidate.sort == "box" and candidate.role is Role.HOST
     return is_host and not site.box[candidate.ref].hosts_today
 
@@ -123,7 +123,7 @@ def _twins(site: Site) -> list[tuple[str, ...]]:
     return [tuple(names) for names in found.values()]
 
 
-def _one_role_each(site: Site, candidates: list[fit.Candidate]) -> Iterator[Row]:
+def _one_role_each(site: Site, candidates: list[eligibility.Candidate]) -> Iterator[Row]:
     """Give the limits on boxes that are hosts or as they are: no more than there are, both together."""
     none: tuple[Mapping[int, float], ...] = tuple({} for _ in candidates)
     for twins in _twins(site):
@@ -131,19 +131,19 @@ def _one_role_each(site: Site, candidates: list[fit.Candidate]) -> Iterator[Row]
         yield Row(f"one role for each like {twins[0]}", here, none, float(len(twins)))
 
 
-def _make(site: Site, groups: list[Group], candidate: fit.Candidate, zone: str | None) -> Make:
+def _make(site: Site, groups: list[Group], candidate: eligibility.Candidate, zone: str | None) -> Make:
     """Give a candidate as a make: what a host takes for itself is off its capacity."""
     spec = candidate.spec(site)
     capacity = tuple(
         math.inf if room is None else room
-        for room in (fit.room_for(site, candidate, resource) for resource in RESOURCES)
+        for room in (eligibility.room_for(site, candidate, resource) for resource in RESOURCES)
         for _ in range(site.slots)
     )
     fitting = [
         (index, group)
         for index, group in enumerate(groups)
         if (zone is None or all(site.service[name].zone == zone for name in group))
-        and fit.obstacle(site, group, candidate) is None
+        and eligibility.obstacle(site, group, candidate) is None
     ]
     box = candidate.sort == "box"
     wall = draw.wall_factor(site, site.box[candidate.ref].on_ups if box else site.kind[candidate.ref].on_ups)
@@ -160,7 +160,7 @@ def _make(site: Site, groups: list[Group], candidate: fit.Candidate, zone: str |
     )
 
 
-def _units(site: Site, candidate: fit.Candidate, groups: int) -> int:
+def _units(site: Site, candidate: eligibility.Candidate, groups: int) -> int:
     if candidate.sort == "kind":
         return min(site.kind[candidate.ref].max_units, groups)
     if not _is_reused(site, candidate):
@@ -180,7 +180,7 @@ def _zone_clashes(site: Site, fitting: list[tuple[int, Group]], spec: Spec) -> f
     return frozenset()
 
 
-def _taken(site: Site, group: Group, candidate: fit.Candidate) -> tuple[float, ...]:
+def _taken(site: Site, group: Group, candidate: eligibility.Candidate) -> tuple[float, ...]:
     on_host, policy = candidate.role is Role.HOST, site.policy
     found = []
     for resource in RESOURCES:

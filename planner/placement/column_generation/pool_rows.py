@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pulp
 
-from planner.milp.program import Program
+from planner.solver.program import Program
 
 Prices = np.ndarray[tuple[int], np.dtype[np.float64]]
 Indices = np.ndarray[tuple[int], np.dtype[np.int64]]

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
-from planner.site import RESOURCES, Role, Service, Site, Spec
-from planner.state import role_today
+from planner.domain.site import RESOURCES, Role, Service, Site, Spec
+from planner.domain.state import role_today
 from planner.tolerances import exceeds
 
 UNITS = {

@@ -16,12 +16,12 @@ from enum import StrEnum
 import highspy
 import numpy as np
 
-from planner.milp.answers import Limits
-from planner.milp.cbc import solve_cbc
-from planner.milp.duality import dual_bound, proves_empty
-from planner.milp.form import Floats, StandardForm
-from planner.milp.highs import highs_options, listen
-from planner.milp.silent import SilentHighs
+from planner.solver.cbc import solve_cbc
+from planner.solver.duality import dual_bound, proves_empty
+from planner.solver.highs import highs_options, listen
+from planner.solver.silent import SilentHighs
+from planner.solver.solution import Limits
+from planner.solver.standard_form import Floats, StandardForm
 
 SMALL = 4_000
 """Coefficients up to which CBC is asked before HiGHS; above, it takes three times as long."""

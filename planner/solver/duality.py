@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from planner.milp.form import Floats, StandardForm
+from planner.solver.standard_form import Floats, StandardForm
 
 TINY = 1e-9
 """Dual values and reduced costs under this count as 0 where only an infinite bound stands against them."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import count
 
-from planner.site import Role, Site, Spec
+from planner.domain.site import Role, Site, Spec
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,9 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.milp.answers import Limits
-from planner.milp.highs import highs_options, listen
-from planner.milp.silent import SilentHighs
+from planner.solver.highs import highs_options, listen
+from planner.solver.silent import SilentHighs
+from planner.solver.solution import Limits
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]

@@ -9,8 +9,8 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.milp.highs import THREADS
-from planner.milp.silent import SilentHighs
+from planner.solver.highs import THREADS
+from planner.solver.silent import SilentHighs
 
 
 @dataclass(frozen=True)

@@ -15,14 +15,14 @@ import highspy
 import numpy as np
 import pulp
 
-from planner.milp.answers import Answer, Ending, Limits
-from planner.milp.confirm import Claim
-from planner.milp.duality import dual_bound
-from planner.milp.form import Places, form_of, form_of_highs
-from planner.milp.highs import CONFIRM_NODES, CONFIRM_S, as_highs, highs_options, listen, read_highs
-from planner.milp.pools import Pool, Prices, owned
-from planner.milp.program import Program
-from planner.milp.silent import SilentHighs
+from planner.placement.column_generation.pool_rows import Pool, Prices, owned
+from planner.solver.confirm import Claim
+from planner.solver.duality import dual_bound
+from planner.solver.highs import CONFIRM_NODES, CONFIRM_S, as_highs, highs_options, listen, read_highs
+from planner.solver.program import Program
+from planner.solver.silent import SilentHighs
+from planner.solver.solution import Answer, Ending, Limits
+from planner.solver.standard_form import Places, form_of, form_of_highs
 
 Column = tuple[int, ...]
 

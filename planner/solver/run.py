@@ -14,12 +14,12 @@ import highspy
 import numpy as np
 import pulp
 
-from planner.milp.answers import Answer, Ending, Limits, Watch
-from planner.milp.cbc import run_cbc
-from planner.milp.form import form_of
-from planner.milp.highs import highs_options, run_highs
-from planner.milp.program import Program
-from planner.milp.silent import SilentHighs
+from planner.solver.cbc import run_cbc
+from planner.solver.highs import highs_options, run_highs
+from planner.solver.program import Program
+from planner.solver.silent import SilentHighs
+from planner.solver.solution import Answer, Ending, Limits, Watch
+from planner.solver.standard_form import form_of
 
 
 def run(

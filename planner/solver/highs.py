@@ -11,10 +11,10 @@ import highspy
 import numpy as np
 import pulp
 
-from planner.milp.answers import Answer, Ending, Limits, Watch, rounded, value_of
-from planner.milp.form import form_of
-from planner.milp.program import Program
-from planner.milp.silent import SilentHighs
+from planner.solver.program import Program
+from planner.solver.silent import SilentHighs
+from planner.solver.solution import Answer, Ending, Limits, Watch, rounded, value_of
+from planner.solver.standard_form import form_of
 
 THREADS = 1
 """All HiGHS objects of a process must use the same number, or a run ends before it starts."""

@@ -13,9 +13,9 @@ from pathlib import Path
 import numpy as np
 import pulp
 
-from planner.milp.answers import Answer, Ending, Limits, rounded, value_of
-from planner.milp.form import Floats, StandardForm
-from planner.milp.silent import SilentHighs
+from planner.solver.silent import SilentHighs
+from planner.solver.solution import Answer, Ending, Limits, rounded, value_of
+from planner.solver.standard_form import Floats, StandardForm
 
 LOOK_S = 0.02
 

@@ -57,7 +57,7 @@ class Helper:
         self.close()
         ours, theirs = Pipe()
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "planner.apart", str(theirs.fileno()), *self._loads],
+            [sys.executable, "-m", "planner.worker", str(theirs.fileno()), *self._loads],
             pass_fds=[theirs.fileno()],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
