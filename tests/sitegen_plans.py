@@ -14,8 +14,8 @@ from planner.domain.state import Machine, State, role_today
 from planner.ledger import climate, ledger
 from planner.ledger.sums import heat_w
 from planner.verify import verify_state
-from planner.verify.capacity import limit, load
-from planner.verify.limits import bill
+from planner.verify.plan.capacity import limit, load
+from planner.verify.plan.limits import bill
 
 ROUNDS = 4
 ULPS = 12

@@ -11,11 +11,11 @@ from planner.moves.tasks.progress import Progress
 from planner.moves.tracking.order_in_use import Arranged, Course, first_day
 from planner.placement.studies.coincident_peaks import has_profiles, peaks
 from planner.quieting import CannotQuietError, Quieting, climb, settled
-from planner.report.ladder_build import quiet_page
-from planner.report.ladder_page import QuietPage
-from planner.report.moves_build import course_page
-from planner.report.moves_page import MovesPage
-from planner.report.peaks_text import PeaksEntry, peaks_entry
+from planner.report.moves.build import course_page
+from planner.report.moves.page import MovesPage
+from planner.report.plan.peaks import PeaksEntry, peaks_entry
+from planner.report.quiet.build import quiet_page
+from planner.report.quiet.page import QuietPage
 
 
 @dataclass(frozen=True)

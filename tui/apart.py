@@ -14,7 +14,7 @@ from planner.worker import Helper
 if TYPE_CHECKING:
     from planner.moves.tasks.progress import Progress as Done
     from planner.placement.result import Options, Progress, Result
-    from planner.report.why_page import WhyPage
+    from planner.report.why.page import WhyPage
     from tui.afterwork import Afterwork
     from tui.solving import Last
 

@@ -9,7 +9,7 @@ from textual.screen import Screen
 
 from planner.inventory import Problem
 from planner.inventory.editing import Document
-from planner.inventory.errors import Path
+from planner.inventory.text.errors import Path
 from tui import edits, pages
 from tui.forms.ask import Ask
 from tui.forms.entry import Changes, EntryForm

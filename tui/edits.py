@@ -10,7 +10,7 @@ from planner.inventory.editing import Document, EditError, add_rule, text_scalar
 from planner.inventory.editing import rename as renamed
 from planner.inventory.editing.expected import value_of
 from planner.inventory.editing.writing import Written
-from planner.inventory.errors import Path, path_text
+from planner.inventory.text.errors import Path, path_text
 from tui.session import RefusedError
 
 RULE_WORDS = {"together": "stay together", "apart": "stay apart", "quorum": "stay physical in part"}

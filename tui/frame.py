@@ -114,7 +114,7 @@ class Frame(App[None], inherit_bindings=False):
         document = self.session.document
         assert document.data is not None
         assert document.root is not None
-        for name in ("planner.placement.solve", "planner.report.plan_page", "tui.afterwork"):
+        for name in ("planner.placement.solve", "planner.report.plan.build", "tui.afterwork"):
             importlib.import_module(name)
 
     def _tick(self) -> None:

@@ -7,7 +7,7 @@ from functools import lru_cache
 from rich.text import Text
 from textual.theme import Theme
 
-from planner.report.text import Cell, Line, clean
+from planner.report.common.text import Cell, Line, clean
 
 STYLES = {"head": "bold", "good": "green", "bad": "bold red", "doubt": "yellow", "dim": "dim", "mark": "bold"}
 """Each style says again what a word or sign says already."""

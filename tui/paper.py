@@ -7,7 +7,7 @@ from textual.geometry import Size
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
-from planner.report.text import Line, columns
+from planner.report.common.text import Line, columns
 from tui.look import line_text
 
 

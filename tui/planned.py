@@ -8,7 +8,7 @@ from functools import cached_property
 from planner.domain.plan import Outcome, Plan
 from planner.domain.site import Site
 from planner.ledger import Ledger, ledger, today_ledger
-from planner.report.page import PlanPage
+from planner.report.plan.page import PlanPage
 
 
 @dataclass(frozen=True)
@@ -22,7 +22,7 @@ class Planned:
     @cached_property
     def page(self) -> PlanPage:
         """Everything the commands print of it."""
-        from planner.report.plan_page import plan_page
+        from planner.report.plan.build import plan_page
 
         return plan_page(self.site, self.plan)
 

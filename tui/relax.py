@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from planner.domain.site import Site
 from planner.inventory.editing import Document
-from planner.inventory.errors import Path
+from planner.inventory.text.errors import Path
 
 RESOURCE_FIELDS = (
     ("virtual c", "vcpu"),

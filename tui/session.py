@@ -11,8 +11,8 @@ from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.inventory import InventoryError, Loaded, Problem, load_text
 from planner.inventory.editing import Document, digest, save, save_beside
-from planner.inventory.reader import read_text
-from planner.report.check_page import unsettled
+from planner.inventory.text.yaml_tree import read_text
+from planner.report.check.page import unsettled
 from tui.planned import Planned
 from tui.solving import Last
 

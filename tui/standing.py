@@ -9,7 +9,7 @@ from rich.text import Text
 from textual.app import RenderResult
 from textual.widget import Widget
 
-from planner.report.text import Cell
+from planner.report.common.text import Cell
 from tui.look import STYLES, cut, words
 from tui.session import Session
 from tui.views.standing import listener_cells, running_cell, sum_cells, trust_cell

@@ -19,7 +19,7 @@ from tui.session import Session
 from tui.views.services import service_detail, why_lines
 
 if TYPE_CHECKING:
-    from planner.report.why_page import WhyPage
+    from planner.report.why.page import WhyPage
 
 Explain = Callable[[threading.Event], "WhyPage"]
 """Works a page out; heeds the event that calls it off."""
@@ -96,7 +96,7 @@ def first_text(session: Session, service: str, is_coming: bool) -> Text:
 
 def page_words(page: WhyPage) -> list[Text]:
     """Say for each machine what the best plan with the service there would change."""
-    from planner.report.why_text import HEADING, SIGNS, place_words
+    from planner.report.why.text import HEADING, SIGNS, place_words
 
     styles = {"planned": "good", "impossible": "dim", "forbidden": "dim"}
     lines = [words(HEADING, "head")]

@@ -12,7 +12,7 @@ from planner.placement.result import Options, Progress, Result
 from planner.placement.solve import solve
 from planner.placement.studies.forced_assignment import forced
 from planner.placement.studies.reoptimise import solve_again
-from planner.report.why_page import WhyPage, why_page
+from planner.report.why.page import WhyPage, why_page
 from tui.solving import Last
 
 if TYPE_CHECKING:

@@ -10,7 +10,8 @@ from planner.cli import output
 from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument
 from planner.inventory import InventoryError, load
-from planner.report import check_page, check_text
+from planner.report.check import page as check_page
+from planner.report.check import text as check_text
 
 
 @click.command("check")

@@ -106,7 +106,7 @@ def internal_error(error: Exception) -> ExitCode:
 
 def say(text: str) -> None:
     """Write a line for the person to stderr, free of what could steer a terminal."""
-    from planner.report.text import clean
+    from planner.report.common.text import clean
 
     with contextlib.suppress(OSError):
         click.echo(clean(text), err=True)

@@ -13,7 +13,7 @@ from planner.cli.errors import RefusedError
 from planner.cli.group import say
 from planner.domain.site import Site
 from planner.inventory import InventoryError, Loaded, load
-from planner.report.check_page import unsettled
+from planner.report.check.page import unsettled
 
 if TYPE_CHECKING:
     from planner.domain.order import WrittenOrder
@@ -54,12 +54,12 @@ def open_plan(site: Site, file: Path) -> Plan:
 def open_plan_and_data(site: Site, file: Path) -> tuple[Plan, dict[str, Any]]:
     """Read a plan file as `open_plan` does, and all that stands in it."""
     # Here, for what reads plans knows the solver, and who only opens an inventory need not wait for that.
-    from planner.report import plan_json
+    from planner.report.plan import json_file
 
     data = _json_of(file, "plan")
     try:
-        plan = plan_json.read(site, data)
-    except plan_json.PlanFileError as error:
+        plan = json_file.read(site, data)
+    except json_file.PlanFileError as error:
         raise RefusedError(f"{file.name}: {error}") from None
     assert isinstance(data, dict)
     return plan, data
@@ -67,12 +67,12 @@ def open_plan_and_data(site: Site, file: Path) -> tuple[Plan, dict[str, Any]]:
 
 def open_last_state(site: Site, file: Path) -> State:
     """Read the state to plan again from, and say what it names that the inventory no longer has."""
-    from planner.report import plan_json
+    from planner.report.plan import json_file
 
     data = _json_of(file, "plan")
     try:
-        state, dropped = plan_json.read_last(site, data)
-    except plan_json.PlanFileError as error:
+        state, dropped = json_file.read_last(site, data)
+    except json_file.PlanFileError as error:
         raise RefusedError(f"{file.name}: {error}") from None
     for gone in dropped:
         say(f"{file.name}: {gone}; planned without it")
@@ -93,13 +93,13 @@ def open_checked_plan(site: Site, file: Path) -> Plan:
 
 def open_order(site: Site, file: Path) -> WrittenOrder:
     """Read an order of moves from JSON; RefusedError when it is none or does not belong to the site."""
-    from planner.report import plan_json
-    from planner.report.order_reader import read_order
+    from planner.report.moves.reader import read_order
+    from planner.report.plan import json_file
 
     data = _json_of(file, "order")
     try:
         return read_order(site, data)
-    except plan_json.PlanFileError as error:
+    except json_file.PlanFileError as error:
         raise RefusedError(f"{file.name}: {error}") from None
 
 

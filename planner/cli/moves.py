@@ -24,8 +24,9 @@ from planner.moves import Options as Timing
 from planner.moves.tracking.order_in_use import Arranged, Course, first_day
 from planner.moves.tracking.progress_file import Kept, path_beside
 from planner.placement.result import Options
-from planner.report import moves_page, moves_text
-from planner.report.moves_build import course_page
+from planner.report.moves import page as moves_page
+from planner.report.moves import text as moves_text
+from planner.report.moves.build import course_page
 
 DAY = click.DateTime(formats=["%Y-%m-%d"])
 WAVE = click.IntRange(min=1)

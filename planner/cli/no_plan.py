@@ -6,9 +6,9 @@ from planner.cli import output, signals
 from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.placement.result import Result
-from planner.report import plan_json
-from planner.report.plan_text import contradiction_lines
-from planner.report.text import line, paragraph
+from planner.report.common.text import line, paragraph
+from planner.report.plan import json_file
+from planner.report.plan.text import contradiction_lines
 
 BY_ONE_RUN = ", by one solver run that nothing else has confirmed"
 
@@ -20,7 +20,7 @@ TIME_USED = 0.9
 def write_no_plan(site: Site, result: Result, as_json: bool, time_s: float) -> None:
     """Say that there is no plan, and why: as text, or as JSON of the plan format without a plan."""
     if as_json:
-        output.write_json(plan_json.dump_none(site, result))
+        output.write_json(json_file.dump_none(site, result))
         return
     alone = result.outcome is Outcome.INFEASIBLE and not result.confirmed_by
     lines = [line(f"{site.name}: {result.outcome}{BY_ONE_RUN if alone else ''}", "bad")]

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 import click
 
 from planner.cli.errors import RefusedError
-from planner.report.text import Line, paint
+from planner.report.common.text import Line, paint
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 

@@ -12,7 +12,7 @@ from planner.moves import Order
 from planner.moves.documents.icalendar_file import calendar
 from planner.moves.documents.runbook import runbook
 from planner.moves.tracking.order_in_use import Course
-from planner.report.moves_graph import graph_dot, graph_svg
+from planner.report.moves.graph import graph_dot, graph_svg
 
 DRAWN = {".svg": graph_svg, ".dot": graph_dot, ".gv": graph_dot}
 STDOUT = "-"

@@ -15,14 +15,17 @@ from planner.domain.site import Aim, Site
 from planner.placement.result import Options, Result
 from planner.placement.studies.coincident_peaks import has_profiles, peaks
 from planner.placement.studies.near_optimal import alternatives
-from planner.report import plan_json, plan_page, plan_plain, plan_text
-from planner.report.alternatives import (
+from planner.report.plan import build as plan_page
+from planner.report.plan import json_file
+from planner.report.plan import plain as plan_plain
+from planner.report.plan import text as plan_text
+from planner.report.plan.alternatives import (
     AlternativesPage,
     alternatives_lines,
     alternatives_page,
     alternatives_plain,
 )
-from planner.report.peaks_text import PeaksEntry, peaks_entry, peaks_facts, peaks_lines
+from planner.report.plan.peaks import PeaksEntry, peaks_entry, peaks_facts, peaks_lines
 
 
 @click.command("plan")
@@ -72,7 +75,7 @@ def command(
     result = solving.run(site, options)
     entry, others = _peaks(site, result, options), _others(site, result, options, most)
     if target is not None and result.plan is not None:
-        saving.save(target, output.json_text(plan_json.dump(site, result.plan, entry, others)))
+        saving.save(target, output.json_text(json_file.dump(site, result.plan, entry, others)))
     if result.plan is None:
         write_no_plan(site, result, as_json, time_s)
     else:
@@ -115,7 +118,7 @@ def _write(
     is_plain: bool,
 ) -> None:
     if as_json:
-        output.write_json(plan_json.dump(site, plan, entry, others))
+        output.write_json(json_file.dump(site, plan, entry, others))
     elif is_plain:
         page = plan_page.plan_page(site, plan)
         facts = [*plan_plain.plan_plain(page), *peaks_facts(entry), *alternatives_plain(others)]

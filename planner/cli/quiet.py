@@ -15,7 +15,8 @@ from planner.domain.state import State, state_today
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.result import Options
 from planner.quieting import CannotQuietError, Quieting, quieting
-from planner.report import ladder_build, ladder_text
+from planner.report.quiet import build as ladder_build
+from planner.report.quiet import text as ladder_text
 
 
 @click.command("quiet")

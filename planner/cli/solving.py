@@ -21,7 +21,7 @@ from planner.domain.plan import Outcome
 from planner.domain.site import Aim, Site
 from planner.placement.result import Options, Progress, RejectedPlanError, Result
 from planner.placement.worker import solve_apart
-from planner.report.progress import progress_text
+from planner.report.common.progress import progress_text
 from planner.verify import verify_plan
 
 TICK_S = 0.2

@@ -16,9 +16,10 @@ from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.placement.result import Options
 from planner.placement.studies.pareto_front import Found, Front, Scale, tradeoff
-from planner.report import tradeoff_build, tradeoff_text
-from planner.report.figures import plural
-from planner.report.tradeoff_page import TradeoffPage
+from planner.report.common.figures import plural
+from planner.report.tradeoff import build as tradeoff_build
+from planner.report.tradeoff import text as tradeoff_text
+from planner.report.tradeoff.page import TradeoffPage
 
 
 @click.command("tradeoff")

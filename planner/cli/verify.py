@@ -13,7 +13,8 @@ from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_inventory, open_order, open_plan_and_data
 from planner.domain.plan import Plan
 from planner.domain.site import Site
-from planner.report import recomputed, verify_page
+from planner.report.plan import recomputed
+from planner.report.verify import page as verify_page
 from planner.verify import verify_order, verify_plan, verify_state
 
 

@@ -18,7 +18,8 @@ from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.placement.result import Options
 from planner.placement.studies.forced_assignment import Forced, forced
-from planner.report import why_page, why_text
+from planner.report.why import page as why_page
+from planner.report.why import text as why_text
 
 
 @click.command("why")

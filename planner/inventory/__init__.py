@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 from typing import Any
 
-from planner.inventory.errors import InventoryError, Problem
 from planner.inventory.loaded import Default, Loaded
+from planner.inventory.text.errors import InventoryError, Problem
 
 __all__ = ["Default", "InventoryError", "Loaded", "Problem", "load", "load_text", "schema"]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path as FilePath
 
-from planner.inventory.errors import InventoryError, show
-from planner.inventory.reader import Tree, parse, read_text
+from planner.inventory.text.errors import InventoryError, show
+from planner.inventory.text.yaml_tree import Tree, parse, read_text
 
 KEY = "catalogue"
 FILE_KEY = "catalogue_file"

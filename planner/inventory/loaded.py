@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.domain.site import Site
-from planner.inventory.errors import Problem
+from planner.inventory.text.errors import Problem
 
 
 @dataclass(frozen=True)

@@ -7,18 +7,18 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from planner.inventory.catalogue import add_catalogue
-from planner.inventory.crosscheck import check_model
-from planner.inventory.doubts import find_doubts
-from planner.inventory.errors import InventoryError, Problem, show
+from planner.inventory.checks.consistency import check_model
+from planner.inventory.checks.references import check_references
+from planner.inventory.checks.validation import validate
+from planner.inventory.checks.warnings import find_doubts
 from planner.inventory.loaded import Loaded
 from planner.inventory.models.root import InventoryModel
-from planner.inventory.reader import parse, read_text
-from planner.inventory.references import check_references
 from planner.inventory.resolve.calibration import calibrated
 from planner.inventory.resolve.recorder import Recorder
 from planner.inventory.resolve.site import resolve_site
 from planner.inventory.samples import add_samples
-from planner.inventory.structure import validate
+from planner.inventory.text.errors import InventoryError, Problem, show
+from planner.inventory.text.yaml_tree import parse, read_text
 
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 

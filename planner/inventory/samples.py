@@ -11,9 +11,9 @@ from datetime import datetime
 from pathlib import Path as FilePath
 from typing import Any
 
-from planner.inventory.errors import InventoryError, Path, show
 from planner.inventory.loaded import Default
-from planner.inventory.reader import Tree, read_text
+from planner.inventory.text.errors import InventoryError, Path, show
+from planner.inventory.text.yaml_tree import Tree, read_text
 
 KEY = "samples"
 TIME = "time"

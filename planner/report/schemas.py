@@ -12,20 +12,19 @@ from typing import Any
 
 from planner.domain.plan import AimResult, Outcome
 from planner.domain.site import Role
-from planner.inventory.errors import Problem
 from planner.inventory.loaded import Default
-from planner.report import (
-    check_page,
-    ladder_page,
-    moves_page,
-    plan_json,
-    tradeoff_page,
-    verify_page,
-    why_page,
-)
-from planner.report.alternatives import AlternativesPage
-from planner.report.page import AssumedEntry, PlanPage
-from planner.report.peaks_text import PeaksEntry
+from planner.inventory.text.errors import Problem
+from planner.report.check import page as check_page
+from planner.report.common.entries import AssumedEntry
+from planner.report.moves import page as moves_page
+from planner.report.plan import json_file
+from planner.report.plan.alternatives import AlternativesPage
+from planner.report.plan.page import PlanPage
+from planner.report.plan.peaks import PeaksEntry
+from planner.report.quiet import page as ladder_page
+from planner.report.tradeoff import page as tradeoff_page
+from planner.report.verify import page as verify_page
+from planner.report.why import page as why_page
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 NAMES = ("check", "plan", "moves", "quiet", "tradeoff", "verify", "why")
@@ -155,7 +154,7 @@ def _plan() -> dict[str, Any]:
         "What 'stillroom plan --json' writes and '-o' saves. 'outcome', 'aims' and 'state' are read again by "
         "'verify' and 'moves'; 'page' is what the plan means, and is only for reading."
     )
-    return _top(plan_json.FORMAT, plan_json.VERSION, words, fields)
+    return _top(json_file.FORMAT, json_file.VERSION, words, fields)
 
 
 def _aim() -> dict[str, Any]:

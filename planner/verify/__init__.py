@@ -3,10 +3,10 @@
 It shares no rule with what makes the plans, so that it can disagree with them.
 """
 
-from planner.verify.picture import Picture, Seen, Walked
-from planner.verify.states import RULES, verify_plan, verify_state
+from planner.verify.moves.replay import after_wave, today_picture, verify_order
+from planner.verify.moves.room import Picture, Seen, Walked
+from planner.verify.plan.judge import RULES, verify_plan, verify_state
 from planner.verify.trial import Breach
-from planner.verify.walk import after_wave, today_picture, verify_order
 
 __all__ = [
     "RULES",

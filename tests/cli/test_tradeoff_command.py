@@ -12,7 +12,7 @@ import pytest
 
 from planner.cli.exit_codes import ExitCode
 from planner.report.schemas import schema_of
-from planner.report.tradeoff_text import harmless
+from planner.report.tradeoff.text import harmless
 from tests.cli.tiny import TINY, run, write_tiny
 
 MEASURES = """\

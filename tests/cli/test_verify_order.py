@@ -14,8 +14,8 @@ from planner.cli.exit_codes import ExitCode
 from planner.inventory import load
 from planner.moves import order
 from planner.moves.tasks.walk import written
-from planner.report.order_reader import read_order
-from planner.report.plan_json import read
+from planner.report.moves.reader import read_order
+from planner.report.plan.json_file import read
 from planner.report.schemas import schema_of
 from tests.cli.tiny import TINY, run, write_tiny
 

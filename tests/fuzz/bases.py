@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from planner.inventory import InventoryError, load_text, schema
-from planner.inventory.reader import parse
+from planner.inventory.text.yaml_tree import parse
 from tests.fuzz.site_data import random_inventory
 from tests.fuzz.trees import Pairs, containers, copied, tree_of, written
 from tests.inventory.base import EXAMPLES, SMALL

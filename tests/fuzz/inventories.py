@@ -20,9 +20,9 @@ from planner.domain.site import Site
 from planner.inventory import InventoryError, Loaded, load, load_text
 from planner.ledger import Ledger, ledger, today_ledger
 from planner.physics.heat import NeverSettlesError
-from planner.report.check_page import CheckPage, check_data, page_of_error, page_of_site
-from planner.report.check_text import check_lines, check_plain
-from planner.report.text import paint
+from planner.report.check.page import CheckPage, check_data, page_of_error, page_of_site
+from planner.report.check.text import check_lines, check_plain
+from planner.report.common.text import paint
 from tests.fuzz import campaign
 from tests.fuzz.bases import bases
 from tests.fuzz.mutations import Mutant, mutate

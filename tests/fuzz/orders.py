@@ -27,10 +27,10 @@ from planner.moves.tasks.wave import Dates, told
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
 from planner.moves.tracking.order_in_use import Arranged, Course
-from planner.report.moves_build import course_page
-from planner.report.moves_page import moves_data
-from planner.report.order_reader import read_order
-from planner.report.plan_reader import PlanFileError
+from planner.report.common.json_reader import PlanFileError
+from planner.report.moves.build import course_page
+from planner.report.moves.page import moves_data
+from planner.report.moves.reader import read_order
 from planner.verify import verify_order
 from tests.fuzz import campaign
 from tests.moves.targets import easy_target

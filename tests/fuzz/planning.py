@@ -13,9 +13,12 @@ from planner.cli.output import json_text
 from planner.domain.site import Site
 from planner.inventory import InventoryError
 from planner.placement import Options, Result, solve
-from planner.report import plan_json, plan_page, plan_plain, plan_text
-from planner.report.check_page import unsettled
-from planner.report.text import paint
+from planner.report.check.page import unsettled
+from planner.report.common.text import paint
+from planner.report.plan import build as plan_page
+from planner.report.plan import json_file
+from planner.report.plan import plain as plan_plain
+from planner.report.plan import text as plan_text
 from planner.verify import verify_plan
 from tests.fuzz import campaign
 from tests.fuzz.inventories import FILE, loaded, mutant_text
@@ -39,14 +42,14 @@ def trial(seed: int) -> str:
 def check_result(site: Site, result: Result) -> None:
     """Judge a plan and write all its faces; where there is none, write why."""
     if result.plan is None:
-        json_text(plan_json.dump_none(site, result)).encode()
+        json_text(json_file.dump_none(site, result)).encode()
         return
     assert not verify_plan(site, result.plan), verify_plan(site, result.plan)
     page = plan_page.plan_page(site, result.plan)
     paint(plan_text.plan_lines(page), colour=True).encode()
     paint(plan_plain.plan_plain(page), colour=False).encode()
-    text = json_text(plan_json.dump(site, result.plan))
-    assert plan_json.read(site, json.loads(text)).state == result.plan.state
+    text = json_text(json_file.dump(site, result.plan))
+    assert json_file.read(site, json.loads(text)).state == result.plan.state
 
 
 if __name__ == "__main__":

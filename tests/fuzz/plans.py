@@ -32,8 +32,13 @@ from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.placement.studies.forced_assignment import forced
 from planner.quieting import CannotQuietError, quieting
-from planner.report import plan_json, plan_page, plan_plain, plan_text, recomputed, verify_page, why_page
-from planner.report.text import Line, line
+from planner.report.common.text import Line, line
+from planner.report.plan import build as plan_page
+from planner.report.plan import json_file, recomputed
+from planner.report.plan import plain as plan_plain
+from planner.report.plan import text as plan_text
+from planner.report.verify import page as verify_page
+from planner.report.why import page as why_page
 from planner.verify import verify_plan, verify_state
 from tests.cli.tiny import TINY
 from tests.fuzz.campaign import arguments, main
@@ -78,7 +83,7 @@ def bases() -> tuple[Base, ...]:
 def _saved(site: Site) -> dict[str, Any]:
     plan = solve(site, Options(time_s=20.0)).plan
     assert plan is not None
-    data: dict[str, Any] = json.loads(json.dumps(plan_json.dump(site, plan)))
+    data: dict[str, Any] = json.loads(json.dumps(json_file.dump(site, plan)))
     return data
 
 

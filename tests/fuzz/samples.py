@@ -12,7 +12,7 @@ import warnings
 from functools import lru_cache
 
 from planner.inventory import InventoryError, load_text
-from planner.report.check_page import page_of_error, page_of_site
+from planner.report.check.page import page_of_error, page_of_site
 from tests.fuzz import campaign
 from tests.fuzz.inventories import FILE, check_faces, folder
 from tests.fuzz.text_mutations import mutate_text

@@ -9,7 +9,7 @@ import pytest
 
 from planner.cli.exit_codes import ExitCode
 from planner.inventory import load_text
-from planner.inventory.reader import parse
+from planner.inventory.text.yaml_tree import parse
 from planner.ledger import today_ledger
 from tests.cli.tiny import run
 from tests.fuzz import campaign

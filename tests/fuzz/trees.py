@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
 
-from planner.inventory.reader import plain_value
+from planner.inventory.text.yaml_tree import plain_value
 
 PLAIN = re.compile(r"[A-Za-z0-9.°²³-][A-Za-z0-9 ./%°²³_+()-]*")
 BLOCK_DEPTH = 2

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from planner.inventory import InventoryError, load
-from planner.inventory.reader import MAX_BYTES
+from planner.inventory.text.yaml_tree import MAX_BYTES
 from tests.inventory.base import EXAMPLES, SMALL, changed, load_text, problems_of
 
 

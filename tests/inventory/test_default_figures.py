@@ -9,7 +9,7 @@ import pytest
 from planner.domain.state import State, state_today
 from planner.ledger import climate, today_ledger
 from planner.ledger.draw import machine_peak_w, machine_w
-from planner.report.assumed import assumed_entries, climate_assumed
+from planner.report.common.assumed import assumed_entries, climate_assumed
 from tests.inventory.base import SMALL, changed, load_text, problems_of
 
 NAS = changed("power: {idle: 60 W, peak: 100 W}", "power: {idle: 9 W, peak: 14 W}")

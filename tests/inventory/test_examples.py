@@ -10,7 +10,7 @@ import pytest
 
 from planner.domain.site import Role
 from planner.inventory import load, schema
-from planner.inventory.reader import parse
+from planner.inventory.text.yaml_tree import parse
 from planner.ledger import climate, today_ledger
 from tests.inventory.base import EXAMPLES
 

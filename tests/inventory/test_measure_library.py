@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from planner.inventory.measure_library import LIBRARY
+from planner.inventory.defaults.measure_library import LIBRARY
 from planner.physics import fans
-from planner.report.assumed import assumed_entries
+from planner.report.common.assumed import assumed_entries
 from tests.inventory.base import changed, load_text, problems_of
 
 BEHIND = """\

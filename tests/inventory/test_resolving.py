@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from planner.domain.site import Apart, Quorum
-from planner.inventory.classes import CLASSES
+from planner.inventory.defaults.equipment_classes import CLASSES
 from planner.inventory.resolve.services import spread
 from planner.physics.sound import a_weighted_total
 from tests.inventory.base import SMALL, changed, load_text

@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 
 from planner.inventory import schema
-from planner.inventory.reader import parse
+from planner.inventory.text.yaml_tree import parse
 from tests.inventory.base import changed, load_text, problems_of
 
 SAMPLED = changed("cpu: 0.5, memory: 2 GiB,", "cores: 2, samples: perf/web.csv,")

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.inventory import units
-from planner.inventory.levels import Level, parse_level
-from planner.inventory.units import Dimension, Size, UnitError, parse_size, write_size
+from planner.inventory.text import units
+from planner.inventory.text.levels import Level, parse_level
+from planner.inventory.text.units import Dimension, Size, UnitError, parse_size, write_size
 
 DIMENSIONS = [value for value in vars(units).values() if isinstance(value, Dimension)]
 

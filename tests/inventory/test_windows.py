@@ -12,8 +12,8 @@ from planner.domain import practice
 from planner.domain.site import Recurring, Windows
 from planner.inventory import schema
 from planner.inventory.models.windows import WEEKDAYS
-from planner.inventory.reader import parse
 from planner.inventory.resolve.windows import HABIT
+from planner.inventory.text.yaml_tree import parse
 from tests.inventory.base import SMALL, load_text, problems_of
 
 FULL = SMALL + (

@@ -20,8 +20,8 @@ from planner.domain.order import Sort, Task, WrittenOrder, WrittenWave, task_id
 from planner.moves.scheduling.any_order import AnyOrder
 from planner.moves.tasks.work_packages import Work
 from planner.verify import Picture, after_wave, today_picture, verify_order
-from planner.verify.deeds import DEEDS
-from planner.verify.walk import SWITCHING, _judged
+from planner.verify.moves.effects import DEEDS
+from planner.verify.moves.replay import SWITCHING, _judged
 from tests.moves.tiny_works import tiny_work
 
 SILENT = frozenset({Sort.BACK_UP, Sort.PREPARE})

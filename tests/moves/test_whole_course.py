@@ -17,9 +17,9 @@ from planner.moves.scheduling.schedule import Options
 from planner.moves.tasks.progress import Mark
 from planner.moves.tasks.readings import Reading
 from planner.moves.tracking.order_in_use import Arranged, Course, next_day
-from planner.report.moves_build import course_page
-from planner.report.moves_page import moves_data
-from planner.report.order_reader import read_order
+from planner.report.moves.build import course_page
+from planner.report.moves.page import moves_data
+from planner.report.moves.reader import read_order
 from planner.verify import Breach, verify_order
 from tests.moves.targets import easy_target
 from tests.sitegen import medium_site, random_site

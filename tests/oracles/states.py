@@ -29,7 +29,7 @@ from planner.placement.formulation.thermal import cooling_rows
 from planner.placement.optimise.chance_constraint import asks_for_confidence, needed_margins_db, tighter
 from planner.tolerances import SOLVER
 from planner.verify import verify_state
-from planner.verify.aims import is_surely, value_of
+from planner.verify.plan.aims import is_surely, value_of
 from planner.verify.trial import Trial
 from tests.oracles.fixed import Fixed, Floats, InexpressibleError, Rows
 from tests.sitegen_full import full_site

@@ -21,7 +21,7 @@ from planner.placement.studies.near_optimal import (
     decisions,
 )
 from planner.verify import verify_plan
-from planner.verify.sampling import held_dba
+from planner.verify.plan.sampling import held_dba
 from planner.verify.trial import Trial
 from tests.oracles.brute import Brute, Candidate
 from tests.sitegen import tiny_site

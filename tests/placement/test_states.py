@@ -29,9 +29,9 @@ def test_programme_ledger_and_judge_agree_to_the_last_state(seed: int) -> None:
     "constant",
     [
         "planner.placement.formulation.acoustic.LEVEL_DB",
-        "planner.verify.aims.LEVEL_DB",
+        "planner.verify.plan.aims.LEVEL_DB",
         "planner.ledger.hearing.TEMPERATURE_K",
-        "planner.verify.limits.TEMPERATURE_K",
+        "planner.verify.plan.limits.TEMPERATURE_K",
     ],
 )
 def test_a_tolerance_that_one_of_the_three_lacks_is_found(

@@ -15,7 +15,7 @@ from planner.placement.optimise.chance_constraint import needed_margins_db, tigh
 from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.verify import verify_plan
-from planner.verify.sampling import held_dba
+from planner.verify.plan.sampling import held_dba
 from planner.verify.trial import Trial
 from tests.sitegen import random_site
 

@@ -19,7 +19,7 @@ from planner.placement.formulation.acoustic import Hearing
 from planner.placement.formulation.problem import prepare
 from planner.placement.studies.forced_assignment import forced
 from planner.placement.studies.reoptimise import solve_again
-from planner.report.plan_json import dump, read
+from planner.report.plan.json_file import dump, read
 from planner.verify import verify_plan
 from tests.oracles.order import values_of
 from tests.placement import reworked

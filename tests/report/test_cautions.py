@@ -11,7 +11,7 @@ from planner.domain.hazards import ALIASES, TEXTS, hazard_of
 from planner.domain.site import ROOM, Measure, RoomEffect, Site, SourceEffect
 from planner.domain.state import State, state_today
 from planner.ledger import today_ledger
-from planner.report.cautions import OWN_WORDS, cautions_for
+from planner.report.common.cautions import OWN_WORDS, cautions_for
 from tests.report.examples import plain_plan
 from tests.sitegen import plain_site
 

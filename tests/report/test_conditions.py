@@ -11,13 +11,13 @@ import pytest
 from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger import ledger
-from planner.report import conditions, plan_json
-from planner.report.conditions_text import failure_words, hearing_words, inlet_words, power_words
-from planner.report.plan_page import plan_page
-from planner.report.plan_plain import plan_plain
-from planner.report.plan_text import plan_lines
+from planner.report.common.text import paint
+from planner.report.plan import conditions, json_file
+from planner.report.plan.build import plan_page
+from planner.report.plan.conditions_text import failure_words, hearing_words, inlet_words, power_words
+from planner.report.plan.plain import plan_plain
+from planner.report.plan.text import plan_lines
 from planner.report.schemas import schema_of
-from planner.report.text import paint
 from tests.report.examples import plain_plan
 from tests.sitegen import plain_site
 
@@ -31,7 +31,7 @@ def _case() -> tuple[Site, State]:
 def test_the_plan_page_with_them_keeps_its_schema() -> None:
     """JSON of a plan holds bands, NC, probabilities, failures, inlets and the UPS."""
     site, plan = plain_plan()
-    data = json.loads(json.dumps(plan_json.dump(site, plan)))
+    data = json.loads(json.dumps(json_file.dump(site, plan)))
     jsonschema.Draft202012Validator(schema_of("plan")).validate(data)
     assert len(data["page"]["hearing"][0]["bands_db"]) == 8
 

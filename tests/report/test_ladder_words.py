@@ -8,9 +8,9 @@ from planner.domain.site import Site
 from planner.domain.state import state_today
 from planner.placement.result import Options
 from planner.quieting import quieting
-from planner.report.ladder_build import quiet_page
-from planner.report.ladder_page import QuietPage
-from planner.report.ladder_text import comparison
+from planner.report.quiet.build import quiet_page
+from planner.report.quiet.page import QuietPage
+from planner.report.quiet.text import comparison
 from tests.quieting.sites import bare_site, fans, gear, greedy_loses
 
 

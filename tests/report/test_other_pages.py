@@ -8,12 +8,18 @@ from dataclasses import replace
 import jsonschema
 import pytest
 
-from planner.inventory.errors import InventoryError, Problem
 from planner.inventory.loaded import Default, Loaded
+from planner.inventory.text.errors import InventoryError, Problem
 from planner.ledger import ledger
 from planner.moves import order
-from planner.report import check_page, check_text, moves_page, moves_text, schemas, text, verify_page
-from planner.report.progress import progress_text
+from planner.report import schemas
+from planner.report.check import page as check_page
+from planner.report.check import text as check_text
+from planner.report.common import text
+from planner.report.common.progress import progress_text
+from planner.report.moves import page as moves_page
+from planner.report.moves import text as moves_text
+from planner.report.verify import page as verify_page
 from planner.verify import Breach
 from tests.report.examples import plain_plan
 from tests.sitegen import plain_site

@@ -14,7 +14,7 @@ from planner.domain.plan import AimResult, Outcome, Plan
 from planner.domain.site import Aim
 from planner.domain.state import state_today
 from planner.placement.result import Result
-from planner.report import plan_json
+from planner.report.plan import json_file
 from planner.report.schemas import schema_of
 from tests.report.examples import plain_plan
 from tests.sitegen import plain_site
@@ -22,14 +22,14 @@ from tests.sitegen import plain_site
 
 def dumped() -> dict[str, Any]:
     """Give the hand-made plan as it is written."""
-    data: dict[str, Any] = json.loads(json.dumps(plan_json.dump(*plain_plan()), allow_nan=False))
+    data: dict[str, Any] = json.loads(json.dumps(json_file.dump(*plain_plan()), allow_nan=False))
     return data
 
 
 def test_round_trip() -> None:
     """Written and read again, a plan is the same, an unknown bound included."""
     site, plan = plain_plan()
-    assert plan_json.read(site, dumped()) == plan
+    assert json_file.read(site, dumped()) == plan
     assert plan.aims[2].bound == -math.inf
 
 
@@ -37,7 +37,7 @@ def test_today_as_a_plan_comes_back_too() -> None:
     """Also without aims, measures or cooling."""
     site = plain_site()
     plan = Plan(state_today(site), (AimResult(Aim.CHANGE, 0.0, 0.0, True),), Outcome.PROVEN)
-    assert plan_json.read(site, json.loads(json.dumps(plan_json.dump(site, plan)))) == plan
+    assert json_file.read(site, json.loads(json.dumps(json_file.dump(site, plan)))) == plan
 
 
 def test_schema_holds() -> None:
@@ -45,7 +45,7 @@ def test_schema_holds() -> None:
     validator = jsonschema.Draft202012Validator(schema_of("plan"))
     validator.validate(dumped())
     none = Result(Outcome.INFEASIBLE, None, ("files fits nowhere",))
-    validator.validate(plan_json.dump_none(plain_site(), none))
+    validator.validate(json_file.dump_none(plain_site(), none))
 
 
 def test_schema_refuses_what_is_not_in_it() -> None:
@@ -103,8 +103,8 @@ def _set(path: str, value: object) -> dict[str, Any]:
 )
 def test_changed_file_is_told_with_its_place(path: str, value: object, where: str) -> None:
     """Every mistake names the path of the value."""
-    with pytest.raises(plan_json.PlanFileError) as caught:
-        plan_json.read(plain_site(), _set(path, value))
+    with pytest.raises(json_file.PlanFileError) as caught:
+        json_file.read(plain_site(), _set(path, value))
     assert caught.value.where == where
 
 
@@ -126,16 +126,16 @@ def _as_previous(data: dict[str, Any]) -> dict[str, Any]:
 def test_a_state_that_contradicts_itself_is_no_start(path: str, value: object, words: str) -> None:
     """The judge sees neither what changes are counted from nor where a plan starts, so reading refuses it."""
     changed = _set(path, value)
-    with pytest.raises(plan_json.PlanFileError, match=f"^state.machines: {words}"):
-        plan_json.read_last(plain_site(), changed)
-    with pytest.raises(plan_json.PlanFileError, match=f"^previous.machines: {words}"):
-        plan_json.read(plain_site(), _as_previous(changed))
+    with pytest.raises(json_file.PlanFileError, match=f"^state.machines: {words}"):
+        json_file.read_last(plain_site(), changed)
+    with pytest.raises(json_file.PlanFileError, match=f"^previous.machines: {words}"):
+        json_file.read(plain_site(), _as_previous(changed))
 
 
 def test_what_is_gone_since_is_left_out_of_a_start() -> None:
     """A box, a kind, a service, a measure and cooling that the site no longer has: each is told once."""
     site, data = plain_site(), dumped()
-    whole, _ = plan_json.read_last(site, data)
+    whole, _ = json_file.read_last(site, data)
     machines = data["state"]["machines"]
     machines[0]["services"].append("gone-service")
     machines.append({**machines[0], "name": "gone-1", "kind": "gone-kind", "services": []})
@@ -143,21 +143,21 @@ def test_what_is_gone_since_is_left_out_of_a_start() -> None:
     data["state"]["measures"].append("gone-measure")
     data["state"]["cooling"]["summer"].append("gone-cooler")
     data["state"]["cooling"]["gone-season"] = []
-    state, dropped = plan_json.read_last(site, data)
+    state, dropped = json_file.read_last(site, data)
     assert state == whole
     assert len(dropped) == 6
-    with pytest.raises(plan_json.PlanFileError, match="gone-service"):
-        plan_json.read(site, data)
+    with pytest.raises(json_file.PlanFileError, match="gone-service"):
+        json_file.read(site, data)
 
 
 def test_near_names_are_offered() -> None:
     """A name that is nearly right is answered with the right one."""
-    with pytest.raises(plan_json.PlanFileError, match="did you mean 'quiet-host'"):
-        plan_json.read(plain_site(), _set("state/machines/0/kind", "quiet-hots"))
+    with pytest.raises(json_file.PlanFileError, match="did you mean 'quiet-host'"):
+        json_file.read(plain_site(), _set("state/machines/0/kind", "quiet-hots"))
 
 
 @pytest.mark.parametrize("data", [None, [], "plan", 3, {}])
 def test_what_is_no_plan(data: object) -> None:
     """Anything else is refused without an exception of another kind."""
-    with pytest.raises(plan_json.PlanFileError):
-        plan_json.read(plain_site(), data)
+    with pytest.raises(json_file.PlanFileError):
+        json_file.read(plain_site(), data)

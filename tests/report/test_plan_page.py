@@ -10,8 +10,8 @@ from planner.domain.plan import Plan
 from planner.domain.site import Quorum, Role, Site
 from planner.domain.state import State, state_today
 from planner.ledger import ledger, today_ledger
-from planner.report.page import FigureEntry, PlanPage
-from planner.report.plan_page import plan_page
+from planner.report.plan.build import plan_page
+from planner.report.plan.page import FigureEntry, PlanPage
 from tests.report.examples import plain_plan
 
 

@@ -7,10 +7,13 @@ from dataclasses import replace
 from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.placement.studies.coincident_peaks import Peaks
-from planner.report import plan_page, plan_plain, plan_text, text
-from planner.report.page import PlanPage, RestartEntry, SinglePointEntry
-from planner.report.peaks_text import peaks_entry, peaks_facts, peaks_lines
-from planner.report.spare_text import restart_words
+from planner.report.common import text
+from planner.report.plan import build as plan_page
+from planner.report.plan import plain as plan_plain
+from planner.report.plan import text as plan_text
+from planner.report.plan.failover_text import restart_words
+from planner.report.plan.page import PlanPage, RestartEntry, SinglePointEntry
+from planner.report.plan.peaks import peaks_entry, peaks_facts, peaks_lines
 from tests.report.examples import plain_plan
 
 

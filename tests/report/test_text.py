@@ -8,10 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.inventory.errors import is_unsafe
-from planner.report import figures, plan_plain, plan_text, text
-from planner.report.plan_page import plan_page
-from planner.report.text import Cell, Line, Piece
+from planner.inventory.text.errors import is_unsafe
+from planner.report.common import figures, text
+from planner.report.common.text import Cell, Line, Piece
+from planner.report.plan import plain as plan_plain
+from planner.report.plan import text as plan_text
+from planner.report.plan.build import plan_page
 from tests.report.examples import plain_plan
 
 NASTY = "[/red]\x1b[31m\u202eevil\x07\x9b"

@@ -15,8 +15,8 @@ from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.inventory import load
 from planner.placement.result import Options, Progress, Result
-from planner.report import plan_json
-from planner.report.why_page import WhyPage
+from planner.report.plan import json_file
+from planner.report.why.page import WhyPage
 from tui.afterwork import Afterwork, afterwork
 from tui.solving import Last, Solver
 from tui.work import why
@@ -29,7 +29,7 @@ INVENTORIES = HERE.parents[1] / "inventories"
 def kept_plan(name: str, site: Site) -> Plan:
     """Read the plan kept for a site; it must still belong to it."""
     data = json.loads((HERE / "plans" / f"{name}.json").read_text(encoding="utf-8"))
-    return plan_json.read(site, data)
+    return json_file.read(site, data)
 
 
 @cache

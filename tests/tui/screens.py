@@ -18,8 +18,8 @@ from planner.ledger import ledger
 from planner.moves import Order
 from planner.moves import Progress as Done
 from planner.placement.result import Options, Progress, Result
-from planner.report.moves_page import moves_page
-from planner.report.why_page import WhyPage
+from planner.report.moves.page import moves_page
+from planner.report.why.page import WhyPage
 from tui.afterwork import Afterwork
 from tui.app import Stillroom
 from tui.frame import Afterworker

@@ -15,7 +15,7 @@ from planner.domain.plan import Outcome, Plan
 from planner.domain.site import Aim, Site
 from planner.inventory import load
 from planner.placement.result import Options, Progress, Result
-from planner.report.why_page import PlaceEntry, WhyPage
+from planner.report.why.page import PlaceEntry, WhyPage
 from planner.worker import HelperGoneError
 from tests.tui.screens import SMALL, copy_of, drive, press, screen_text, settled, stand_in
 from tui.apart import ApartAfterworker, ApartSolver

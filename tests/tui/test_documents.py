@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from planner.inventory import load_text
 from planner.inventory.editing import Document, EditError, add_rule, bare_scalar, flow, text_scalar
-from planner.inventory.errors import is_unsafe
+from planner.inventory.text.errors import is_unsafe
 
 SMALL = Path(__file__).resolve().parents[2] / "inventories" / "small-office.yaml"
 TEXT = SMALL.read_text(encoding="utf-8")

@@ -9,7 +9,7 @@ import pytest
 from planner.domain.site import Aim, Site
 from planner.inventory import load_text
 from planner.inventory.editing import Document
-from planner.inventory.errors import Path as Place
+from planner.inventory.text.errors import Path as Place
 from tests.tui.screens import SMALL
 from tests.tui.test_documents import changed_lines
 from tui import edits

@@ -9,7 +9,7 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from planner.moves import order
-from planner.report.moves_page import moves_page
+from planner.report.moves.page import moves_page
 from tests.tui.screens import SMALL, drive, press, screen_text, stand_in
 from tui.afterwork import Afterwork
 from tui.app import Stillroom

@@ -16,7 +16,7 @@ from textual.pilot import Pilot
 from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.moves import Progress
-from planner.report.why_page import WhyPage
+from planner.report.why.page import WhyPage
 from tests.tui.kept import INVENTORIES, RENEW, kept_afterwork, kept_solver, kept_why
 from tests.tui.screens import drive, press, screen_text
 from tui.afterwork import Afterwork

@@ -11,10 +11,10 @@ from click.testing import CliRunner
 from planner.cli.group import cli
 from planner.inventory import load
 from planner.placement.result import Result
-from planner.report import plan_json
-from planner.report.figures import level, number
-from planner.report.peaks_text import peaks_facts, peaks_lines
-from planner.report.text import Line
+from planner.report.common.figures import level, number
+from planner.report.common.text import Line
+from planner.report.plan import json_file
+from planner.report.plan.peaks import peaks_facts, peaks_lines
 from tests.tui.kept import INVENTORIES, kept_plan
 from tests.tui.screens import copy_of
 from tui.afterwork import afterwork
@@ -54,7 +54,7 @@ def printed(session: Session, command: str, tmp_path: Path, *options: str) -> li
     planned = session.planned
     assert planned is not None
     plan_file = tmp_path / "plan.json"
-    plan_file.write_text(json.dumps(plan_json.dump(planned.site, planned.plan)), encoding="utf-8")
+    plan_file.write_text(json.dumps(json_file.dump(planned.site, planned.plan)), encoding="utf-8")
     result = CliRunner().invoke(cli, [command, str(session.path), str(plan_file), *options])
     assert result.exit_code == 0, result.output
     return result.stdout.splitlines()
@@ -62,7 +62,7 @@ def printed(session: Session, command: str, tmp_path: Path, *options: str) -> li
 
 def facts(session: Session) -> list[str]:
     """Give what ``plan --plain`` prints of the plan that the session shows."""
-    from planner.report.plan_plain import plan_plain
+    from planner.report.plan.plain import plan_plain
 
     assert session.planned is not None
     return text_of(plan_plain(session.planned.page)).splitlines()
@@ -116,7 +116,7 @@ def test_the_standing_line_shows_the_sums_printed(session: Session) -> None:
 
 def test_the_plan_place_holds_the_page_printed(session: Session, tmp_path: Path) -> None:
     """Line by line what ``plan`` prints."""
-    from planner.report.plan_text import plan_lines
+    from planner.report.plan.text import plan_lines
 
     assert session.planned is not None
     peaks = session.afterwork.peaks if session.afterwork is not None else None
@@ -126,7 +126,7 @@ def test_the_plan_place_holds_the_page_printed(session: Session, tmp_path: Path)
 
 def test_heat_shows_the_figures_printed(session: Session) -> None:
     """Every figure of a season, of the rack and of the circuits."""
-    from planner.report.plan_plain import figure_words
+    from planner.report.plan.plain import figure_words
 
     assert session.planned is not None
     lines = text_of(heat_lines(session)).splitlines()
@@ -196,7 +196,7 @@ def test_rules_show_the_file(session: Session) -> None:
 
 def test_why_shows_the_words_printed(tmp_path: Path) -> None:
     """What ``why`` prints of a service, machine by machine."""
-    from planner.report.why_text import place_words
+    from planner.report.why.text import place_words
     from tests.tui.kept import kept_why
 
     made = Session.open(INVENTORIES / "small-office.yaml")
@@ -205,7 +205,7 @@ def test_why_shows_the_words_printed(tmp_path: Path) -> None:
     page = kept_why("small-office", "directory-1")
     shown = [text.plain for text in page_words(page)][1:]
     plan_file = tmp_path / "plan.json"
-    plan_file.write_text(json.dumps(plan_json.dump(made.site, plan)), encoding="utf-8")
+    plan_file.write_text(json.dumps(json_file.dump(made.site, plan)), encoding="utf-8")
     arguments = ["why", str(made.path), "directory-1", str(plan_file), "--plain"]
     said = CliRunner().invoke(cli, arguments).stdout.splitlines()[1:]
     assert len(shown) == len(said)
@@ -221,7 +221,7 @@ def test_planned_again_the_plan_is_that_of_the_command(tmp_path: Path) -> None:
     made.take(plan_site(made.site), made.revision)
     assert made.planned is not None
     before = tmp_path / "before.json"
-    before.write_text(json.dumps(plan_json.dump(made.site, made.planned.plan)), encoding="utf-8")
+    before.write_text(json.dumps(json_file.dump(made.site, made.planned.plan)), encoding="utf-8")
     edited = made.document.put(("services", "map-tiles", "stay_physical"), "its scanner card")
     made.edit("map-tiles stays physical", edited)
     made.take(plan_site(made.site, last=made.last()), made.revision)

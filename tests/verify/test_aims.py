@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from planner.domain.plan import aim_value, sound_value
 from planner.domain.site import Aim, Role
-from planner.verify.aims import value_of
+from planner.verify.plan.aims import value_of
 from planner.verify.trial import Trial
 from tests.sitegen import random_site
 from tests.sitegen_states import random_state

@@ -10,7 +10,7 @@ from planner.domain.plan import AimResult, Outcome, Plan
 from planner.domain.site import Aim, Apart, Circuit, Measure, Role, Site, SourceEffect, Together
 from planner.domain.state import State
 from planner.verify import verify_plan, verify_state
-from planner.verify.machines import bound_to
+from planner.verify.plan.machines import bound_to
 from tests.verify.clinic import SITE, TODAY, box, folded, unit, with_policy, with_service
 
 SHUT = folded(cooling={"summer": frozenset(), "winter": frozenset()})

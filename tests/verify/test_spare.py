@@ -7,7 +7,7 @@ from dataclasses import replace
 from planner.domain.site import Role, Site, Together
 from planner.domain.state import State
 from planner.verify import verify_state
-from planner.verify.spare import MOST_TRIES
+from planner.verify.plan.failover import MOST_TRIES
 from tests.sitegen_plain import demand
 from tests.verify.clinic import ALL_ON_HOST, TODAY, box, folded, unit, with_policy, with_service
 

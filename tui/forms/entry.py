@@ -14,7 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from planner.inventory import Problem
-from planner.inventory.errors import Path, path_text
+from planner.inventory.text.errors import Path, path_text
 from tui.forms.choice import Choice
 from tui.forms.fields import Field
 from tui.forms.line import Line

@@ -15,12 +15,12 @@ from pydantic.fields import FieldInfo
 
 from planner.domain.hazards import TEXTS
 from planner.domain.site import ROOM
+from planner.inventory.checks.references import REFERENCES, SEASONS_DEFAULT
 from planner.inventory.editing import Document, EditError, bare_scalar, flow, text_scalar
 from planner.inventory.editing.expected import value_of
 from planner.inventory.editing.nodes import find
-from planner.inventory.errors import Path, path_text
-from planner.inventory.references import REFERENCES, SEASONS_DEFAULT
-from planner.inventory.units import UnitError
+from planner.inventory.text.errors import Path, path_text
+from planner.inventory.text.units import UnitError
 
 LEAST_PROFILE = 2
 

@@ -9,13 +9,13 @@ from pydantic import BaseModel, TypeAdapter
 
 from planner.inventory import Default
 from planner.inventory.editing import Document
-from planner.inventory.errors import Path, path_text
 from planner.inventory.models.machines import BoxModel, GearModel, KindModel
 from planner.inventory.models.measures import MeasureModel
 from planner.inventory.models.places import CoolingModel, ListenerModel, RoomModel, SupplyModel
 from planner.inventory.models.root import PolicyModel
 from planner.inventory.models.services import GroupRule, QuorumRule, ServiceModel
 from planner.inventory.models.types import Name
+from planner.inventory.text.errors import Path, path_text
 from tui.forms.fields import Field, Sort, fields_of, shown, with_known
 
 MODELS: dict[str, type[BaseModel]] = {

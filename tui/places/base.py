@@ -11,7 +11,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.message import Message
 from textual.widgets import DataTable, Input, Static
 
-from planner.inventory.errors import Path
+from planner.inventory.text.errors import Path
 from tui.look import words
 from tui.session import Session
 from tui.table import Sheet

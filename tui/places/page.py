@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual import events
 from textual.app import ComposeResult
 
-from planner.report.text import Line
+from planner.report.common.text import Line
 from tui.paper import Paper
 from tui.places.base import Place
 from tui.session import Session

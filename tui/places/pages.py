@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from planner.report.text import Line
+from planner.report.common.text import Line
 from tui.keys import footer_bindings
 from tui.places.page import PagePlace
 from tui.views.heat import heat_lines

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from planner.inventory.errors import Path
+from planner.inventory.text.errors import Path
 from tui.keys import footer_bindings
 from tui.places.base import TablePlace
 from tui.views import boxes, moves, rules

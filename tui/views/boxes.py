@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from planner.domain.site import Site
 from planner.ledger import draw
-from planner.report.figures import listed, marked, number, short
-from planner.report.page import BoxEntry, PlanPage
-from planner.report.text import Cell
+from planner.report.common.figures import listed, marked, number, short
+from planner.report.common.text import Cell
+from planner.report.plan.page import BoxEntry, PlanPage
 from tui.look import FATE_SIGNS, FATE_WORDS
 from tui.planned import Planned
 from tui.session import Session

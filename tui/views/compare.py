@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.report.figures import number, signed
-from planner.report.page import PlanPage, VerdictEntry
-from planner.report.text import Line, heading, line, paragraph
+from planner.report.common.figures import number, signed
+from planner.report.common.text import Line, heading, line, paragraph
+from planner.report.plan.page import PlanPage, VerdictEntry
 from tui.look import FATE_WORDS
 from tui.planned import Planned
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.report.figures import aligned, listed, number
-from planner.report.page import FigureEntry, PlanPage
-from planner.report.text import Cell, Line, heading, line, table
+from planner.report.common.figures import aligned, listed, number
+from planner.report.common.text import Cell, Line, heading, line, table
+from planner.report.plan.page import FigureEntry, PlanPage
 from tui.session import Session
 from tui.views.racks import rack_lines
 

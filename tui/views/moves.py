@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.report.figures import hours, level, listed, number, plural
-from planner.report.plan_text import few
-from planner.report.text import Cell
+from planner.report.common.figures import hours, level, listed, number, plural
+from planner.report.common.text import Cell
+from planner.report.plan.text import few
 from tui.session import Session
 from tui.views.rows import Row, row
 from tui.views.sound import bar_text
 
 if TYPE_CHECKING:
-    from planner.report.moves_page import MovesPage, WaveEntry
+    from planner.report.moves.page import MovesPage, WaveEntry
 
 COLUMNS = ("wave", "what", "work", "way back", "level", "watts", "level over time")
 BAR = 24
@@ -72,7 +72,7 @@ def _number(wave: WaveEntry) -> str:
 
 def _day(moment: str, clock: bool = False) -> str:
     # Here, for it knows the solver, and a screen without a plan need not wait for that.
-    from planner.report.moves_text import day
+    from planner.report.moves.text import day
 
     return day(moment, clock)
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from planner.report.plan_text import plan_lines
-from planner.report.text import Line, heading, line, paragraph
+from planner.report.common.text import Line, heading, line, paragraph
+from planner.report.plan.text import plan_lines
 from tui.session import Session, Standing
 from tui.views.compare import change_lines
 
@@ -28,7 +28,7 @@ def _peaks(session: Session) -> list[Line]:
     if session.afterwork is None or session.afterwork.peaks is None:
         return []
     # Here, for it knows the solver, and a screen without a plan need not wait for that.
-    from planner.report.peaks_text import peaks_lines
+    from planner.report.plan.peaks import peaks_lines
 
     return peaks_lines(session.afterwork.peaks)
 

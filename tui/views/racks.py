@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger.effects import quieted
-from planner.report.text import Line, heading, line, pad
+from planner.report.common.text import Line, heading, line, pad
 from tui.look import cut
 
 WIDTH = 30

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from rich.cells import cell_len
 
-from planner.report.text import Cell, clean
+from planner.report.common.text import Cell, clean
 
 
 @dataclass(frozen=True)

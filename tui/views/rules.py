@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from planner.domain.site import RESOURCES, ROOM, Apart, Quorum, Site, Together
 from planner.eligibility import UNITS
-from planner.report.figures import level, listed, number, short
-from planner.report.text import Cell
+from planner.report.common.figures import level, listed, number, short
+from planner.report.common.text import Cell
 from tui.session import Session
 from tui.views.rows import Row, row
 

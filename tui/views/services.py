@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from planner import eligibility
 from planner.domain.site import Service, Site
-from planner.report.figures import listed, marked, short
-from planner.report.page import VerdictEntry
-from planner.report.text import Cell
+from planner.report.common.figures import listed, marked, short
+from planner.report.common.text import Cell
+from planner.report.plan.page import VerdictEntry
 from tui.look import VERDICT_SIGNS
 from tui.planned import Planned
 from tui.session import Session

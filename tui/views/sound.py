@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from planner.domain.site import Site
 from planner.ledger import Ledger, SeasonLedger
-from planner.report.figures import level, marked, number
-from planner.report.ladder_page import QuietPage
-from planner.report.ladder_text import doing, money_words
-from planner.report.page import ListenerEntry
-from planner.report.text import Cell, Line, Piece, heading, line, pad, paragraph
+from planner.report.common.figures import level, marked, number
+from planner.report.common.text import Cell, Line, Piece, heading, line, pad, paragraph
+from planner.report.plan.page import ListenerEntry
+from planner.report.quiet.page import QuietPage
+from planner.report.quiet.text import doing, money_words
 from tui.look import cut
 from tui.planned import Planned
 from tui.session import Session

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.report.figures import level, number, plural, short
-from planner.report.page import ListenerEntry
-from planner.report.text import Cell, stopper
+from planner.report.common.figures import level, number, plural, short
+from planner.report.common.text import Cell, stopper
+from planner.report.plan.page import ListenerEntry
 from tui.session import Session, Standing
 
 if TYPE_CHECKING:

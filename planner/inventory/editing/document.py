@@ -11,8 +11,8 @@ import yaml
 from planner.inventory.editing import expected, splice
 from planner.inventory.editing.nodes import EditError, compose, find
 from planner.inventory.editing.writing import Written, flow, text_scalar
-from planner.inventory.errors import InventoryError, Path
-from planner.inventory.reader import BYTE_ORDER_MARK, parse
+from planner.inventory.text.errors import InventoryError, Path
+from planner.inventory.text.yaml_tree import BYTE_ORDER_MARK, parse
 
 
 @dataclass(frozen=True)

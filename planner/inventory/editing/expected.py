@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from planner.inventory.editing.nodes import EditError
-from planner.inventory.errors import InventoryError, Path
-from planner.inventory.reader import parse
+from planner.inventory.text.errors import InventoryError, Path
+from planner.inventory.text.yaml_tree import parse
 
 
 def value_of(written: str) -> Any:

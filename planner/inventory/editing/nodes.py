@@ -7,8 +7,8 @@ from typing import Any
 
 import yaml
 
-from planner.inventory.errors import Path, path_text
-from planner.inventory.reader import LOADER
+from planner.inventory.text.errors import Path, path_text
+from planner.inventory.text.yaml_tree import LOADER
 
 
 class EditError(Exception):

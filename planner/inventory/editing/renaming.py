@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from planner.inventory.checks.references import KEYS, REFERENCES, Reference, uses
 from planner.inventory.editing import expected
 from planner.inventory.editing.document import Document
 from planner.inventory.editing.nodes import EditError, end_of, find, start_of
 from planner.inventory.editing.writing import text_scalar
-from planner.inventory.errors import Path
-from planner.inventory.references import KEYS, REFERENCES, Reference, uses
+from planner.inventory.text.errors import Path
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,8 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from planner.inventory.errors import InventoryError
-from planner.inventory.reader import parse
+from planner.inventory.text.errors import InventoryError
+from planner.inventory.text.yaml_tree import parse
 
 UNREAD = object()
 """What `reads_as` gives for text that is no value at all."""

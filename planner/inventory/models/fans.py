@@ -8,9 +8,9 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, InstanceOf, WithJsonSchema, model_validator
 
-from planner.inventory.errors import show
 from planner.inventory.models.types import Decibels, Section, Share, Volts
-from planner.inventory.units import LENGTH, UnitError, parse_whole
+from planner.inventory.text.errors import show
+from planner.inventory.text.units import LENGTH, UnitError, parse_whole
 
 FANS_EXAMPLE = "6 x 40 mm"
 COUNT_AND_SIZE = re.compile(r"\s*(\d+)\s*x\s*(.+)", re.DOTALL)

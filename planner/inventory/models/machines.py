@@ -7,8 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from planner.inventory.classes import SORTS
-from planner.inventory.errors import show
+from planner.inventory.defaults.equipment_classes import SORTS
 from planner.inventory.models.sound import SoundModel
 from planner.inventory.models.types import (
     Capacity,
@@ -28,7 +27,8 @@ from planner.inventory.models.types import (
     Yes,
     choice,
 )
-from planner.inventory.units import UnitError
+from planner.inventory.text.errors import show
+from planner.inventory.text.units import UnitError
 from planner.physics.storage import RAID_LEVELS, raid_usable
 
 NO_RAID = "none"

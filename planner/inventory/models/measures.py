@@ -8,7 +8,7 @@ from typing import Annotated, Any
 from pydantic import Field, model_validator
 
 from planner.domain.site import ROOM
-from planner.inventory.measure_library import LIBRARY
+from planner.inventory.defaults.measure_library import LIBRARY
 from planner.inventory.models.fans import FansModel
 from planner.inventory.models.places import ElementLossModel, SurfaceModel
 from planner.inventory.models.sound import SoundModel
@@ -24,7 +24,7 @@ from planner.inventory.models.types import (
     Yes,
     choice,
 )
-from planner.inventory.units import UnitError
+from planner.inventory.text.units import UnitError
 
 SOURCE_KEYS = ("quieter", "fans", "sound", "power", "removes", "elsewhere")
 ROOM_KEYS = ("adds", "elements", "leak", "heat_loss")

@@ -7,7 +7,6 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
-from planner.inventory.errors import show
 from planner.inventory.models.sound import SoundModel
 from planner.inventory.models.types import (
     AltitudeM,
@@ -38,7 +37,8 @@ from planner.inventory.models.types import (
     Yes,
     choice,
 )
-from planner.inventory.units import DECIBELS, UnitError
+from planner.inventory.text.errors import show
+from planner.inventory.text.units import DECIBELS, UnitError
 from planner.physics.absorption import ABSORPTION
 from planner.physics.bands import OCTAVE_HZ, Bands
 from planner.physics.elements import TRANSMISSION_LOSS

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pydantic import Field, model_validator
 
 from planner.inventory.models.types import LevelDba, Name, Section
-from planner.inventory.units import UnitError
+from planner.inventory.text.units import UnitError
 from planner.physics.sound import MIN_BACKGROUND_GAP_DB
 
 

@@ -7,7 +7,6 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from planner.domain.site import Aim
-from planner.inventory.errors import show
 from planner.inventory.models.machines import Boxes, GearItems, Kinds
 from planner.inventory.models.measures import Measures
 from planner.inventory.models.places import (
@@ -31,7 +30,8 @@ from planner.inventory.models.types import (
     choice,
 )
 from planner.inventory.models.windows import WindowsModel
-from planner.inventory.units import UnitError, parse_whole
+from planner.inventory.text.errors import show
+from planner.inventory.text.units import UnitError, parse_whole
 
 AIMS = tuple(aim.value for aim in Aim)
 

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import ConfigDict, Field, WithJsonSchema, model_validator
 
+from planner.inventory.defaults.roles import ROLES
 from planner.inventory.models.types import (
     DiskProfile,
     IopsProfile,
@@ -23,8 +24,7 @@ from planner.inventory.models.types import (
     Whole,
     choice,
 )
-from planner.inventory.roles import ROLES
-from planner.inventory.units import UnitError
+from planner.inventory.text.units import UnitError
 
 SAMPLES_FORM = {
     "anyOf": [

@@ -8,9 +8,7 @@ from pydantic import BeforeValidator, Field, GetJsonSchemaHandler, model_validat
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from planner.inventory.classes import CLASSES
-from planner.inventory.errors import show
-from planner.inventory.levels import EXAMPLES
+from planner.inventory.defaults.equipment_classes import CLASSES
 from planner.inventory.models.types import (
     Decibels,
     LevelDba,
@@ -20,7 +18,9 @@ from planner.inventory.models.types import (
     Yes,
     choice,
 )
-from planner.inventory.units import DECIBELS, TEMPERATURE, UnitError
+from planner.inventory.text.errors import show
+from planner.inventory.text.levels import EXAMPLES
+from planner.inventory.text.units import DECIBELS, TEMPERATURE, UnitError
 from planner.physics.sound import MIN_BACKGROUND_GAP_DB, SURFACE_Q
 
 

@@ -9,10 +9,10 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, InstanceOf, WithJsonSchema
 
-from planner.inventory import units
-from planner.inventory.errors import show
-from planner.inventory.levels import EXAMPLES, Level, parse_level
-from planner.inventory.units import Dimension, Size, UnitError, parse_share, parse_size, parse_whole
+from planner.inventory.text import units
+from planner.inventory.text.errors import show
+from planner.inventory.text.levels import EXAMPLES, Level, parse_level
+from planner.inventory.text.units import Dimension, Size, UnitError, parse_share, parse_size, parse_whole
 from planner.physics.bands import Bands
 from planner.physics.sound import SHAPES
 

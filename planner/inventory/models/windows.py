@@ -10,9 +10,9 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
-from planner.inventory.errors import show
 from planner.inventory.models.types import Section, one_of, quantity, text_form
-from planner.inventory.units import HOURS, Dimension, UnitError, parse_whole
+from planner.inventory.text.errors import show
+from planner.inventory.text.units import HOURS, Dimension, UnitError, parse_whole
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 CLOCK = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")

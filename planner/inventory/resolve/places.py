@@ -28,7 +28,7 @@ from planner.inventory.models.places import (
 )
 from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.sound import resolve_sound
-from planner.inventory.units import Size
+from planner.inventory.text.units import Size
 from planner.physics.absorption import ABSORPTION
 from planner.physics.bands import OCTAVE_HZ, Bands
 from planner.physics.elements import OPENING_TL_DB, TRANSMISSION_LOSS

@@ -6,10 +6,10 @@ import math
 from collections.abc import Mapping
 
 from planner.domain.site import Apart, Demand, Quorum, Service, Together
+from planner.inventory.defaults.roles import DIRECTORY, DIRECTORY_APART, DIRECTORY_QUORUM, PHYSICAL_BY_ROLE
 from planner.inventory.models.machines import BoxModel
 from planner.inventory.models.services import RulesModel, ServiceModel
 from planner.inventory.resolve.recorder import Recorder
-from planner.inventory.roles import DIRECTORY, DIRECTORY_APART, DIRECTORY_QUORUM, PHYSICAL_BY_ROLE
 
 Profile = tuple[float, ...]
 

@@ -6,10 +6,15 @@ import math
 from dataclasses import dataclass
 
 from planner.domain.site import Room, Sound
-from planner.inventory.classes import CLASSES, LEAST_PLUS_MINUS_DB, SERVER_INLET_STEPS, EquipmentClass
-from planner.inventory.levels import Level
+from planner.inventory.defaults.equipment_classes import (
+    CLASSES,
+    LEAST_PLUS_MINUS_DB,
+    SERVER_INLET_STEPS,
+    EquipmentClass,
+)
 from planner.inventory.models.sound import SoundModel
 from planner.inventory.resolve.recorder import Recorder
+from planner.inventory.text.levels import Level
 from planner.physics.bands import Bands
 from planner.physics.room import inside_transfer_bands, room_constant_bands
 from planner.physics.sound import (

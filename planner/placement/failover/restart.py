@@ -28,7 +28,7 @@ from planner.placement.failover.guests import (
     tight_rows,
 )
 from planner.solver import Limits, Program, run
-from planner.verify.spare import unshown
+from planner.verify.plan.failover import unshown
 from planner.verify.trial import Trial
 
 SECONDS = 10.0

@@ -1,0 +1,1 @@
+"""Usual figures for what a file leaves out: classes of equipment, measures, roles."""

@@ -1,0 +1,101 @@
+"""What `check` says of an inventory file, as data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from planner.domain.site import Site
+from planner.inventory.loaded import Default, Loaded
+from planner.inventory.text.errors import InventoryError, Problem
+from planner.ledger import today_ledger
+from planner.physics.heat import NeverSettlesError
+from planner.report.common.assumed import assumed_entries
+from planner.report.common.entries import AssumedEntry
+
+FORMAT = "stillroom.check"
+VERSION = 1
+
+
+@dataclass(frozen=True)
+class CheckPage:
+    """A file's errors, doubts, defaults taken and figures assumed; ``counts`` says what it holds."""
+
+    file: str
+    site: str | None
+    counts: tuple[tuple[str, int], ...]
+    errors: tuple[Problem, ...] = ()
+    warnings: tuple[Problem, ...] = ()
+    defaults: tuple[Default, ...] = ()
+    assumed: tuple[AssumedEntry, ...] = ()
+
+    @property
+    def usable(self) -> bool:
+        """True when a plan can be made from the file."""
+        return not self.errors
+
+
+def page_of_error(file: str, error: InventoryError) -> CheckPage:
+    """Build the page of a file that cannot be used."""
+    return CheckPage(file=file, site=None, counts=(), errors=tuple(error.problems))
+
+
+def page_of_site(file: str, loaded: Loaded) -> CheckPage:
+    """Build the page of a file that was read without mistakes."""
+    site = loaded.site
+    parts = (
+        ("box", site.boxes),
+        ("service", site.services),
+        ("gear", site.gear),
+        ("kind", site.kinds),
+        ("cooling option", site.cooling),
+        ("measure", site.measures),
+        ("listener", site.listeners),
+        ("circuit", site.supply.circuits),
+    )
+    trouble = unsettled(file, site)
+    return CheckPage(
+        file=file,
+        site=site.name,
+        errors=() if trouble is None else (trouble,),
+        counts=tuple((name, len(things)) for name, things in parts),
+        warnings=loaded.warnings,
+        defaults=loaded.defaults,
+        assumed=assumed_entries(site),
+    )
+
+
+def unsettled(file: str, site: Site) -> Problem | None:
+    """Give the problem of a room that, with what runs today, would only grow hotter; None when it settles."""
+    try:
+        today_ledger(site)
+    except NeverSettlesError as error:
+        repair = "Write heat_loss, leak, or what the cooling takes out: today's room does settle somewhere."
+        return Problem(file, None, "room", f"{error}.", repair)
+    return None
+
+
+def check_data(page: CheckPage) -> dict[str, Any]:
+    """Give the page as JSON data."""
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "file": page.file,
+        "usable": page.usable,
+        "site": page.site,
+        "counts": dict(page.counts),
+        "errors": [_problem(item) for item in page.errors],
+        "warnings": [_problem(item) for item in page.warnings],
+        "defaults": [{"path": item.path, "value": item.value, "why": item.why} for item in page.defaults],
+        "assumed": [{"of": item.of, "figures": list(item.figures)} for item in page.assumed],
+    }
+
+
+def _problem(item: Problem) -> dict[str, Any]:
+    return {
+        "file": item.file,
+        "line": item.line,
+        "path": item.path,
+        "message": item.message,
+        "repair": item.repair,
+    }

@@ -1,0 +1,55 @@
+"""Builds the page of a course of moves: what is left, what is done, and the noise until all is done."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC
+
+from planner.domain.order import Sort
+from planner.moves.tasks.progress import Entry
+from planner.moves.tasks.work_packages import rest_of
+from planner.moves.tracking.order_in_use import Arranged, Course
+from planner.report.common.figures import finite
+from planner.report.moves.noise_over_time import over_time
+from planner.report.moves.page import (
+    AimEntry,
+    DoneEntry,
+    MovesPage,
+    ScheduleEntry,
+    moves_page,
+)
+from planner.report.readings.page import reading_entry
+
+
+def course_page(course: Course, outcome: str, arranged: Arranged) -> MovesPage:
+    """Build the page of what is left of a course: with what is done, how good it is, and the noise over time.
+
+    Where no order is possible, the page has none, and ``schedule`` says what stands in the way.
+    """
+    shown = arranged.order if arranged.is_possible else replace(arranged.order, waves=(), notes=())
+    page = moves_page(course.site, outcome, shown)
+    work = rest_of(course.all_work(), course.progress.done.keys())
+    return replace(
+        page,
+        done=tuple(
+            DoneEntry(number, _moved(entry), entry.tasks, entry.at.astimezone(UTC).isoformat())
+            for number, entry in enumerate(course.progress.standing, start=1)
+        ),
+        readings=tuple(reading_entry(item) for item in course.compared()),
+        schedule=_schedule(arranged),
+        over_time=over_time(course.site, work, shown),
+    )
+
+
+def _moved(entry: Entry) -> tuple[str, ...]:
+    start = f"{Sort.MOVE.value}: "
+    return tuple(id_.removeprefix(start) for id_ in entry.tasks if id_.startswith(start))
+
+
+def _schedule(arranged: Arranged) -> ScheduleEntry | None:
+    if arranged.outcome is None:
+        return None
+    aims = tuple(
+        AimEntry(aim.name, finite(aim.value, 3), finite(aim.bound, 3), aim.proven) for aim in arranged.aims
+    )
+    return ScheduleEntry(str(arranged.outcome), aims, arranged.ways_out)

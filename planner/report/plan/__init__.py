@@ -1,0 +1,1 @@
+"""The plan page: its data, how it is built, and its faces."""

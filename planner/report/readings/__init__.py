@@ -1,0 +1,1 @@
+"""The page of readings after waves, set against the forecast."""

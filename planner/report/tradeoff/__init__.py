@@ -1,0 +1,1 @@
+"""The page of the trade-off between sound, power and money."""

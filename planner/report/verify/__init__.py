@@ -1,0 +1,1 @@
+"""What the judge says, as a page."""

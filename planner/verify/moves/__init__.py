@@ -1,0 +1,1 @@
+"""The clauses by which an order is judged, task by task."""

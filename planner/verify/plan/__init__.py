@@ -1,0 +1,1 @@
+"""The clauses by which a plan or a single state is judged."""
