@@ -56,6 +56,8 @@ def test_what_moves_wrote_holds(tiny: Path) -> None:
         "order": "order.json",
         "holds": True,
         "breaches": [],
+        "differences": None,
+        "not_recomputed": [],
     }
     save(tiny, run("moves", tiny, tiny.parent / "plan.json", "--done", "1", "--json").stdout)
     assert json.loads((tiny.parent / "order.json").read_text(encoding="utf-8"))["page"]["done"]

@@ -17,6 +17,7 @@ from planner.inventory import load
 from planner.placement.result import Options, Progress, Result
 from planner.report.why.page import PlaceEntry, WhyPage
 from planner.worker import HelperGoneError
+from tests.tui.kept import kept_plan
 from tests.tui.screens import SMALL, copy_of, drive, press, screen_text, settled, stand_in
 from tui.apart import ApartAfterworker, ApartSolver
 from tui.app import Stillroom
@@ -282,9 +283,7 @@ def test_waves_are_worked_out_apart(tmp_path: Path) -> None:
     """Windows are counted in a process of their own."""
     site = load(copy_of(tmp_path)).site
     worker = ApartAfterworker()
-    plan = stand_in(site).plan
-    assert plan is not None
-    found = worker(site, plan)
+    found = worker(site, kept_plan("small-office", site))
     worker.close()
     assert found.windows > 0
     assert found.quiet is not None
