@@ -2,6 +2,12 @@
 
 The handler never raises: an exception thrown into an import leaves half a module behind, and one thrown into
 a callback of a library is lost. It imports next to nothing, so that it stands before anything else is loaded.
+
+Why so: the handler stands before anything heavy is loaded (`cli.entry`), also where the parent ignores the
+signal. While a solve runs it stops that, else it ends the command at once, helpers and all; a file is put
+in its place first. What does not end within a second of a stop is left, and a library that keeps the main
+thread is seen by a thread that reads the wakeup pipe. The first hundredths of a second belong to Python
+itself. ``python -m tests.benchmarks.signals`` signals each command at random moments.
 """
 
 from __future__ import annotations

@@ -3,6 +3,9 @@
 Each source may be off by its own error, units of one kind by the same one (one declaration), and the room
 by one error at each listener. Errors are normal in decibels. Levels are sampled with a fixed seed: the same
 site gives the same figures.
+
+Why so: every figure of sound has a ±, read as two standard deviations (a class range as equally likely
+throughout); the room adds ±5 dB, or ±2 dB where today's level was read. The judge samples on its own.
 """
 
 from __future__ import annotations

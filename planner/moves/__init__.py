@@ -2,6 +2,9 @@
 
 ``order`` builds waves without dates; ``schedule`` puts them into maintenance windows and proves how good
 that is. ``runbook`` and ``calendar`` tell an order to people; ``progress`` keeps what has been done.
+
+Why so: what stands is walked, but not blamed: limits that a person sets later cannot be kept by waves that
+are done.
 """
 
 from planner.domain.order import Cycle, Sort, Task

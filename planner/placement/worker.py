@@ -1,4 +1,9 @@
-"""A solve in a process of its own: where that dies, the best checked plan that it told of is kept."""
+"""A solve in a process of its own: where that dies, the best checked plan that it told of is kept.
+
+Why so: a solver that is killed, aborts or does not heed a cancel cannot take the command with it. The
+process tells each better plan that the judge has passed, and its bounds; what it told last becomes the
+plan, judged once more.
+"""
 
 from __future__ import annotations
 

@@ -4,6 +4,9 @@ A claim is that a programme has no point of at most some value. It is shown by d
 added up anew without a solver; else by CBC, which shares no code with HiGHS; else by HiGHS without its
 presolve, where its false answers arose (1.14.0 and 1.15.1 called values optimal that are not). Small claims
 go to CBC first, large ones to HiGHS.
+
+Why so: 1.15.1 once called 5 the least where 4 is possible. A claim is shown on the second core while the
+solve goes on; a refuted one becomes a plan, and the solve goes on from it without presolve.
 """
 
 from __future__ import annotations

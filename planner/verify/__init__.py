@@ -1,6 +1,9 @@
 """The judge: checks every plan and every step against the raw site, without a solver.
 
 It shares no rule with what makes the plans, so that it can disagree with them.
+
+Why so: a plan that the judge rejects is a bug of ours (exit code 70) and is never shown, neither by
+``plan`` nor by ``moves``.
 """
 
 from planner.verify.moves.replay import after_wave, today_picture, verify_order

@@ -1,4 +1,8 @@
-"""The room, the listeners, the seasons, the supply and the cooling options to the domain."""
+"""The room, the listeners, the seasons, the supply and the cooling options to the domain.
+
+Why so: a cooler holds a set point: the usual 24 °C where none is written, no warmer than the inlet limit,
+and said so. One that never stopped would chill a room to -40 °C, and the plan would call that met.
+"""
 
 from __future__ import annotations
 

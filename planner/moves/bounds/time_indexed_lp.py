@@ -3,6 +3,13 @@
 A share of a block is done by the end of each window. It needs as much of what comes before, early enough,
 and hours; so it sees what a floor of one window does not: that work done early has kept other work back
 (the time-indexed relaxation; for orders read off it see Hall, Schulz, Shmoys and Wein 1997).
+
+Why so: the whole schedule is one linear programme in arrays. The bound is added up anew from the dual
+values (`bounds.array_lp`), so a rough interior point will do. What is held, the level while watts are
+bounded, is priced instead of made a row: half the time, and the floors choose the price.
+
+Tried and left: reduced-cost fixing (no column is fixed: the cost of a block sits in its chain), floors as
+rows, hours of single windows as rows.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""A time zone as a calendar file describes it (RFC 5545, 3.6.5): each leap of the clock by itself."""
+"""A time zone as a calendar file describes it (RFC 5545, 3.6.5): each leap of the clock by itself.
+
+Why so: a calendar describes its time zone leap by leap, and a time that the clock shows twice is written in
+UTC: the lists of dates that the library writes stand an hour late, and an outside reader did not follow
+them.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""Money by month: what is left to spend in the month of each window, and what no month can pay."""
+"""Money by month: what is left to spend in the month of each window, and what no month can pay.
+
+Why so: a month pays for what begins in it (``policy.monthly_budget``); waves without dates ask for no
+month.
+"""
 
 from __future__ import annotations
 

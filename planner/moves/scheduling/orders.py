@@ -1,4 +1,9 @@
-"""Orders without a solver: built in several ways, of which the best by the schedule's own aims is taken."""
+"""Orders without a solver: built in several ways, of which the best by the schedule's own aims is taken.
+
+Why so: orders are built quiet first by loudness saved for an hour of work, one box after the other, and
+plain topological. Then blocks change places while it gets quieter (`exchange_search`), and the solver
+starts from there. Without dates nothing is timed, so that the same file gives the same waves.
+"""
 
 from __future__ import annotations
 

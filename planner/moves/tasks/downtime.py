@@ -1,4 +1,9 @@
-"""Services that would be down for longer than they bear while they move, each with its ways out."""
+"""Services that would be down for longer than they bear while they move, each with its ways out.
+
+Why so: downtime limits are rules, and the way to move follows from them (`practice.method_for`). A declared
+method is never changed; where the limit cannot be met, no order is shown but the ways out. `order` itself
+only notes it, for the screen.
+"""
 
 from __future__ import annotations
 

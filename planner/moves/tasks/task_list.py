@@ -1,4 +1,8 @@
-"""Tasks: the single steps from today to a state, each with its hours, checks, way back and cautions."""
+"""Tasks: the single steps from today to a state, each with its hours, checks, way back and cautions.
+
+Why so: what must hold before a wave and what must hold after a step are two lists (`Task.go_no_go`,
+`Task.done_when`): nobody can tick a box beforehand that only the wave can bring.
+"""
 
 from __future__ import annotations
 

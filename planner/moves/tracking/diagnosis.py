@@ -1,4 +1,8 @@
-"""What may be otherwise in the room than planned: each thing by itself, with what would then be read."""
+"""What may be otherwise in the room than planned: each thing by itself, with what would then be read.
+
+Why so: a reading is compared with one season's state, and each suspect is a state of its own that the
+ledger adds up: what explains a difference is computed, not guessed from words.
+"""
 
 from __future__ import annotations
 

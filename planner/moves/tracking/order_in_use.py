@@ -1,4 +1,8 @@
-"""The order that people work from: arranged with or without dates, judged as a whole, kept and marked."""
+"""The order that people work from: arranged with or without dates, judged as a whole, kept and marked.
+
+Why so: the order that is worked from is kept with the marks beside the inventory. A schedule that was
+stopped by the clock may come out differently next time, and ``--done 3`` must mean the wave 3 on the paper.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""Ways back that later waves shut: a box kept for rollback that the room could no longer bear switched on."""
+"""Ways back that later waves shut: a box kept for rollback that the room could no longer bear switched on.
+
+Why so: a way back that a later wave shuts is said, not forbidden. On a tight circuit the old box has to
+stay off before the next machine can start at all; the note names the wave to take back first.
+"""
 
 from __future__ import annotations
 

@@ -2,8 +2,13 @@
 
 Alike boxes that may be re-used are counted, as units of a kind are: watts, sound, money, circuits and
 changes depend on how many of them are hosts. Which of them a plan names is chosen afterwards
-(`placement/reuse.py`). What tells a box apart: its data, a measure on it, a service that stays on it,
+(`packing.reuse_matching`). What tells a box apart: its data, a measure on it, a service that stays on it,
 and what an earlier plan did with it, where changes are counted from one.
+
+Why so: a service is on its own box or in the pool, not on each of 150 hosts. A row a circuit keeps hosts
+and boxes left as they are to as many as there are. Only changes counted from a plan with such hosts tell
+the boxes apart: then they are written one by one, up to a size; above it, the count within the pool is a
+bound.
 """
 
 from __future__ import annotations

@@ -3,6 +3,9 @@
 The sums hold for pools of units too, and every plan keeps them; whether a failure really packs is decided
 afterwards. Where one does not, that loss is written out whole: who restarts where, by every rule. A host is
 known here by its slot; the others stay where they are.
+
+Why so: sums over the k largest hosts first, then every loss of k is packed, and what does not pack is
+written out whole. Smaller losses need no row of their own: what survives the larger one survives them.
 """
 
 from __future__ import annotations

@@ -2,6 +2,9 @@
 
 The first round takes off only what the room itself leaves unsure, which every plan must bear: it is a
 relaxation, so its bounds hold. Each next round takes off what the last plan needed.
+
+Why so: a plan that needed more than the first round takes off is called proven only where it reaches the
+bounds of that round.
 """
 
 from __future__ import annotations

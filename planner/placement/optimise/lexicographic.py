@@ -1,4 +1,8 @@
-"""The aims in the person's order: each is improved to a proof while those before it are held."""
+"""The aims in the person's order: each is improved to a proof while those before it are held.
+
+Why so: an aim leaves 30 % of the time to those that follow. On 1,000 services watts took all of it, and
+money had no bound at all.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""The end of a solve: its best state becomes a plan with its proof, once the judge has passed it."""
+"""The end of a solve: its best state becomes a plan with its proof, once the judge has passed it.
+
+Why so: a bound that was told counts. A solve that is left behind or lost keeps the bounds it told, and
+hours of load that come in later do not take away the bound found without them.
+"""
 
 from __future__ import annotations
 

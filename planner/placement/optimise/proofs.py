@@ -3,6 +3,11 @@
 Each aim that one run proves hands over a claim: no plan that keeps the aims before it is better by a step.
 A claim that is refuted means that a run answered falsely: the better plan is taken and the solve goes on from
 it without presolve. One that stays open is called proven by one solver run.
+
+Why so: one run of a solver is no proof. The patterns' bound is added up anew as well (`solver.duality`). A
+claim still open after as long as the solve took is called 'proven by one solver run'; what was contradicted
+stands in the plan. A bound over a plan that the judge passed, or a value that is not its bound, is not
+believed.
 """
 
 from __future__ import annotations

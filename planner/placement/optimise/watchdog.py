@@ -1,6 +1,10 @@
 """Work in a thread of its own, left to itself where it does not end soon after a cancel or its last moment.
 
 Writing a large programme and the first relaxation of one do not look up from their work for seconds.
+
+Why so: solving is done in a thread of its own, and the best checked plan is taken from it. HiGHS does not
+look at the clock while it solves the first relaxation of 2,000 services, for a minute. What is in hand once
+the time is well over is given, checked, and said to be stopped by the time limit.
 """
 
 from __future__ import annotations

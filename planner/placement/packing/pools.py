@@ -1,4 +1,8 @@
-"""What a pool holds, as sizes to pack, and its packing into units that also keep to their zones."""
+"""What a pool holds, as sizes to pack, and its packing into units that also keep to their zones.
+
+Why so: the largest zones may be on every unit, the others shun each other. That is no proof when it fails,
+but hardly a pool has to be written out any more, which was most of the time of planning again.
+"""
 
 from __future__ import annotations
 

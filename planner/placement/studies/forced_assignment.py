@@ -3,6 +3,9 @@
 A place is forced by a need of the service's that nothing but this machine offers, so that everything else
 holds as ever: the model, the limits, the words for a conflict, the judge. Where hosts may be lost, the need
 confines the restart as well: what is found is a plan, but there may be a better one (``exact`` is False).
+
+Why so: with a need instead of a fixed variable, the model, the judge and the conflict in words are those of
+every plan. With spare hosts nothing is called the best or impossible.
 """
 
 from __future__ import annotations

@@ -3,6 +3,8 @@
 Where the edit only takes away, and the last plan still holds and is as good as it was, its old proof is
 proof enough. Else the aims are pursued from it, and changes are counted from it. (Asking for the bounds of
 all aims at once, in threads, was tried: the edits that keep the plan gained nothing, the others lost.)
+
+Why so: no first plan is constructed then on small sites, for the last one is there.
 """
 
 from __future__ import annotations

@@ -1,4 +1,14 @@
-"""A plan as JSON data and back: the part that is read again, and the page for whoever only reads it."""
+"""A plan as JSON data and back: the part that is read again, and the page for whoever only reads it.
+
+Why so: a plan file holds the state, the aims and the page. Only state, aims and outcome are read again; the
+page is derived, so that a person's tool needs nothing of ours to show a plan. Rules are not checked on
+reading: `verify` does that, and says it better. Names, not fingerprints, tie a plan to its inventory, which
+may change after the plan was made: what matters is whether the plan still holds.
+
+Why so: a start is read more strictly than a plan (`read_last`). The judge does not see the state that
+``--again`` plans from, so one that contradicts itself is refused on reading, and what the inventory no
+longer has is left out with a word.
+"""
 
 from __future__ import annotations
 
