@@ -77,7 +77,9 @@ class Pursuit(Answering):
         self._show(aim)
         result = self._quietest() if aim is Aim.SOUND else self._least(aim)
         if self.best is not None:
-            if result.proven and not result.confirmed_by:
+            if result.proven and result.value <= 0.0:
+                result = replace(result, confirmed_by=ZERO)
+            elif result.proven and not result.confirmed_by:
                 self._claim(result)
             self.held.append((aim, result.value))
             self.script.hold(aim, result.value)

@@ -26,8 +26,8 @@ ZERO, SUMS, PATTERNS = "a value that cannot be less", "sums alone", "prices of p
 CLAIM_S, CLAIM_NODES = 30.0, 5_000
 """Most seconds for one claim, and most nodes of each search, which end it first unless slow."""
 
-PATIENCE_SHARE = 1.0
-"""Share of the time that a solve took which is waited at its end for claims that are still open."""
+PATIENCE_SHARE, MOST_PATIENCE_S = 1.0, 30.0
+"""Share of the time that a solve took which is waited at its end for claims still open, and the most."""
 
 TICK_S = 0.02
 
@@ -71,7 +71,8 @@ class Proofs:
     def settle(self, deadline: float) -> dict[int, tuple[Pending, Verdict]]:
         """Wait for what is still open, within patience and the time there is, and look up all verdicts."""
         now = time.monotonic()
-        until = min(deadline, now + max(self._patience_s, PATIENCE_SHARE * (now - self._began)))
+        patience_s = min(MOST_PATIENCE_S, max(self._patience_s, PATIENCE_SHARE * (now - self._began)))
+        until = min(deadline, now + patience_s)
         while not self._idle and time.monotonic() < until and not self._is_cancelled():
             time.sleep(TICK_S)
         self.stop()
