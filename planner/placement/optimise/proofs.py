@@ -5,9 +5,9 @@ A claim that is refuted means that a run answered falsely: the better plan is ta
 it without presolve. One that stays open is called proven by one solver run.
 
 Why so: one run of a solver is no proof. The patterns' bound is added up anew as well (`solver.duality`). A
-claim still open after as long as the solve took is called 'proven by one solver run'; what was contradicted
-stands in the plan. A bound over a plan that the judge passed, or a value that is not its bound, is not
-believed.
+claim still open after as long as the solve took, half a minute at most, is called 'proven by one solver
+run'; what was contradicted stands in the plan. A bound over a plan that the judge passed, or a value that
+is not its bound, is not believed.
 """
 
 from __future__ import annotations
