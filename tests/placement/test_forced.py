@@ -13,11 +13,30 @@ from planner.inventory import load
 from planner.placement import Options, solve
 from planner.placement.studies.forced_assignment import Forced, forced, place_of
 from planner.verify import verify_plan
+from tests.inventory.base import load_text
 from tests.oracles.brute import Brute
+from tests.placement.spare_sites import spare_site
 from tests.sitegen import tiny_site
 
 AIMS = (Aim.SOUND, Aim.POWER, Aim.COST, Aim.CHANGE)
 SMALL = Path(__file__).resolve().parents[2] / "inventories" / "small-office.yaml"
+
+BOX = "{cores: 8, memory: 32 GiB, disk: 1 TB, power: {idle: 60 W, peak: 100 W}, sound: 40 dB, hosts: yes}"
+TWO_HOSTS = f"""\
+room: {{size: 4 x 3 x 2.5 m, heat_loss: 200 W/K}}
+listeners:
+  desk: {{distance: 2 m, target: 45 dBA}}
+supply:
+  circuits:
+    left: {{breaker: 16 A}}
+policy: {{spare_hosts: 1, inlet_limit: 30 °C}}
+boxes:
+  oak: {BOX}
+  elm: {BOX}
+services:
+  mail: {{box: oak, cpu: 0.5, memory: 2 GiB, disk: 40 GB}}
+  web: {{box: elm, cpu: 0.5, memory: 2 GiB, disk: 40 GB}}
+"""
 
 
 def _assert_best(brute: Brute, plan: Plan, service: str, found: Forced) -> None:
@@ -81,16 +100,40 @@ def test_staying_is_the_rule_to_stay() -> None:
     assert [each.value for each in item.plan.aims] == pytest.approx(values, abs=1e-2)
 
 
-def test_spare_hosts_make_it_a_plan_but_no_proof() -> None:
-    """The restart is confined too, so nothing is said to be the best or to be impossible."""
-    site = load(SMALL.with_name("two-hosts.yaml")).site
+@pytest.mark.parametrize("first", range(0, 24, 6))
+def test_a_spare_host_forbids_no_place_that_a_state_allows(first: int) -> None:
+    """Wherever else the service may restart: what is exact is as all states answer, all else is open."""
+    told = {"exact": 0, "open": 0, "impossible": 0}
+    for seed in range(first, first + 6):
+        site = spare_site(seed)
+        plan = solve(site, Options(aims=AIMS)).plan
+        if plan is None:
+            continue
+        brute = Brute(site)
+        for service in site.service:
+            for item in _found(site, plan, service):
+                if item.exact:
+                    _assert_best(brute, plan, service, item)
+                told["exact" if item.exact else "open"] += 1
+                told["impossible"] += item.exact and item.outcome is Outcome.INFEASIBLE
+                assert item.plan is None or not verify_plan(site, item.plan)
+    assert told["exact"] > 2 * told["open"]
+
+
+def test_a_service_may_restart_elsewhere_than_where_it_is_forced(tmp_path: Path) -> None:
+    """Two boxes that are hosts, alike but in name, and one service on each: it may be on either of the two.
+
+    While it is on the one, only the other takes it over: a place that holds for the restart too has none.
+    """
+    site = load_text(tmp_path, TWO_HOSTS).site
     plan = solve(site).plan
     assert plan is not None
-    name = next(item.name for item in site.services if item.restart and item.stay_on is None)
-    asked = [item for item in forced(site, plan, name) if item.outcome is not None]
-    assert asked
-    assert not any(item.exact for item in asked)
-    assert all(item.plan is None or not verify_plan(site, item.plan) for item in asked)
+    found = {item.machine: item for item in forced(site, plan, "mail")}
+    assert {name: item.plan is not None or item.planned for name, item in found.items()} == {
+        "oak": True,
+        "elm": True,
+    }
+    assert all(item.exact for item in found.values())
 
 
 def test_a_conflict_is_told_in_words() -> None:

@@ -1,11 +1,13 @@
 """What else could be done with one service: for each machine there may be, the best plan that puts it there.
 
 A place is forced by a need of the service's that nothing but this machine offers, so that everything else
-holds as ever: the model, the limits, the words for a conflict, the judge. Where hosts may be lost, the need
-confines the restart as well: what is found is a plan, but there may be a better one (``exact`` is False).
+holds as ever: the model, the limits, the words for a conflict, the judge. Where hosts may be lost, that need
+would confine the restart as well. So the service is first let off its restart: that asks for less, so that a
+plan which the judge passes all the same is the best, and where there is none, there is none that restarts it.
+Else the restart is confined: what is found is a plan, but there may be a better one (``exact`` is False).
 
 Why so: with a need instead of a fixed variable, the model, the judge and the conflict in words are those of
-every plan. With spare hosts nothing is called the best or impossible.
+every plan.
 """
 
 from __future__ import annotations
@@ -19,9 +21,17 @@ from planner.domain.plan import Outcome, Plan
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.eligibility import Candidate, Obstacle, candidates, may_carry
-from planner.placement.result import Options, RejectedPlanError
+from planner.placement.result import Options, RejectedPlanError, Result
 from planner.placement.solve import solve
 from planner.verify import verify_plan
+
+LEAST_S = 1.0
+"""A second solve of a place has this long at least."""
+
+RESTART_CONFINED = (
+    "whether a plan can have it there is open: where {0} restarts on a machine of another sort was "
+    "not searched to the end, and none was found in which it restarts on {1}"
+)
 
 
 @dataclass(frozen=True)
@@ -110,7 +120,25 @@ def _forced(
     cancel: threading.Event | None,
 ) -> Forced:
     asked = replace(options, start=plan.state, previous=plan.state)
-    result = solve(only_on(site, service, candidate), asked, cancel=cancel)
+    confined = only_on(site, service, candidate)
+    if not site.policy.spare_hosts or not _restarts(site, service):
+        return _judged(site, candidate, solve(confined, asked, cancel=cancel))
+    began = time.monotonic()
+    eased = solve(_let_off(confined, service), asked, cancel=cancel)
+    is_less = not _is_bound(site, service)
+    if is_less and eased.outcome is Outcome.INFEASIBLE:
+        return _judged(site, candidate, eased)
+    if eased.plan is not None and not verify_plan(site, eased.plan):
+        return replace(_judged(site, candidate, eased), exact=is_less)
+    left_s = max(LEAST_S, began + options.time_s - time.monotonic())
+    found = _judged(site, candidate, solve(confined, replace(asked, time_s=left_s), cancel=cancel))
+    if found.plan is not None:
+        return replace(found, exact=False)
+    return replace(found, exact=False, reasons=(RESTART_CONFINED.format(service, candidate.ref),))
+
+
+def _judged(site: Site, candidate: Candidate, result: Result) -> Forced:
+    """Tell of a solve; RejectedPlanError where the judge refuses its plan."""
     if result.plan is not None:
         breaches = verify_plan(site, result.plan)
         if breaches:
@@ -124,8 +152,18 @@ def _forced(
         outcome=result.outcome,
         confirmed_by=result.confirmed_by,
         reasons=result.reasons,
-        exact=not site.policy.spare_hosts or not _restarts(site, service),
     )
+
+
+def _let_off(site: Site, service: str) -> Site:
+    """Copy a site with a service that need not restart when its host is lost."""
+    services = (replace(item, restart=item.restart and item.name != service) for item in site.services)
+    return replace(site, services=tuple(services))
+
+
+def _is_bound(site: Site, service: str) -> bool:
+    """Whether others restart where a service does, so that letting it off may ask for more of them."""
+    return any(service in rule.services for rule in site.together)
 
 
 def _restarts(site: Site, service: str) -> bool:
