@@ -88,7 +88,7 @@ def wishes_given_up(work: Work, waves: Sequence[WrittenWave], done: frozenset[st
     for link in broken[:MOST_TOLD]:
         yield (
             f"Against good practice ({link.because}) '{link.after}' comes before '{link.before}': no order "
-            "was found that keeps to it."
+            "was found that keeps all good practice."
         )
     if len(broken) > MOST_TOLD:
         yield f"{len(broken) - MOST_TOLD} more rules of good practice are not kept."
