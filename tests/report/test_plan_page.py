@@ -12,6 +12,7 @@ from planner.domain.state import State, state_today
 from planner.ledger import ledger, today_ledger
 from planner.report.plan.build import plan_page
 from planner.report.plan.page import FigureEntry, PlanPage
+from planner.report.plan.text import listener_words
 from tests.report.examples import plain_plan
 
 
@@ -116,6 +117,23 @@ def test_proof_gives_bound_and_gap(page: PlanPage) -> None:
     assert (cost.bound, cost.gap, cost.unit) == (None, None, "EUR")
 
 
+@pytest.mark.parametrize(
+    ("after_dba", "words"),
+    [
+        (45.31, "45 dBA then, target 45 dBA NOT met, by 0.3 dB"),
+        (45.41, "45 dBA then, target 45 dBA NOT met, by 0.4 dB"),
+        (45.62, "46 dBA then, target 45 dBA NOT met"),
+        (44.8, "45 dBA then, target 45 dBA met"),
+    ],
+)
+def test_a_target_missed_by_less_than_whole_decibels_show_says_by_how_much(
+    after_dba: float, words: str, page: PlanPage
+) -> None:
+    """45.41 less 45 is 0.41; 45.62 is written 46, so that it shows by itself."""
+    entry = replace(page.listeners[0], after_dba=after_dba, target_dba=45.0, met=after_dba <= 45.0)
+    assert listener_words(entry).endswith(words)
+
+
 def test_reasons_name_the_rules() -> None:
     """What stays physical says why; a pair of which one must be no guest is named where it ends so."""
     site, plan = plain_plan()
@@ -131,6 +149,8 @@ def test_reasons_name_the_rules() -> None:
     assert _reason(bare, on_bare) == "no guest: tape robot on its bus; has to stay on birch"
     quorum = replace(bare, quorums=(Quorum(frozenset({"files", "mail"}), 1, "one must start alone"),))
     assert "1 of files and mail must be no guest: one must start alone" in _reason(quorum, on_bare)
+    alone = replace(bare, quorums=(Quorum(frozenset({"files"}), 1, "it must start alone"),))
+    assert _reason(alone, on_bare).endswith("; files must be no guest: it must start alone")
 
 
 def _reason(site: Site, plan: Plan) -> str:

@@ -39,7 +39,8 @@ def _group_rules(site: Site, state: State, service: Service) -> Iterator[str]:
             yield f"shares a machine with {listed(others)}: {group.because}"
     for quorum in site.quorums:
         if service.name in quorum.services and state.where(service.name)[0].role is not Role.HOST:
-            yield f"{quorum.physical} of {listed(sorted(quorum.services))} must be no guest: {quorum.because}"
+            few = f"{quorum.physical} of " if quorum.physical < len(quorum.services) else ""
+            yield f"{few}{listed(sorted(quorum.services))} must be no guest: {quorum.because}"
 
 
 def _box_stays(site: Site, machine: Machine) -> str:

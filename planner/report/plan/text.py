@@ -39,6 +39,10 @@ BY_ONE_RUN = " by one solver run"
 FATES = {"retire": "switch off", "reuse": "re-use as host", "keep": "keep"}
 
 
+LEAST_TOLD_DB = 0.05
+"""What a target is missed by is told from here on, where whole decibels do not show it."""
+
+
 def plan_lines(page: PlanPage, by_hour: Iterable[Line] = ()) -> list[Line]:
     """Set a plan page; ``by_hour``: what it saves that peaks do not coincide, where that was looked at."""
     sections = (
@@ -86,7 +90,13 @@ def listener_words(entry: ListenerEntry) -> str:
     words = f"{entry.listener}: {level(entry.before_dba)} today, {level(entry.after_dba)} then"
     if entry.met is None:
         return f"{words}, no target set"
-    return f"{words}, target {level(entry.target_dba)} {'met' if entry.met else 'NOT met'}"
+    words = f"{words}, target {level(entry.target_dba)}"
+    if entry.met:
+        return f"{words} met"
+    if level(entry.after_dba) != level(entry.target_dba):
+        return f"{words} NOT met"
+    over_db = (entry.after_dba or 0.0) - (entry.target_dba or 0.0)
+    return f"{words} NOT met, by {number(over_db, 1)} dB" if over_db >= LEAST_TOLD_DB else f"{words} NOT met"
 
 
 def proof_outcome(page: PlanPage) -> str:
