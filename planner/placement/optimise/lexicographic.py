@@ -39,7 +39,7 @@ DECODE_S = 2.0
 class Pursuit(Answering):
     """One solve of a site through all its aims, with one clock and one best state."""
 
-    patience_s = 5.0
+    patience_s = 15.0
     """Seconds that are waited at the end for proofs that are still to be confirmed."""
 
     given = 0

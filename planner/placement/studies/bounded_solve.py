@@ -31,7 +31,7 @@ class Within:
 class Limited(Pursuit):
     """A pursuit that starts over within other limits, and keeps what it learnt about packing."""
 
-    patience_s = 0.5
+    patience_s = 5.0
 
     def __init__(
         self,
