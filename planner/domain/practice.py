@@ -114,6 +114,17 @@ def move_hours(service: Service, source: Spec, target: Spec, method: str) -> flo
     return SETUP_HOURS.get(method, SETUP_HOURS["convert"]) + copied + TEST_HOURS
 
 
+def set_up_again_hours(service: Service, box: Spec) -> float:
+    """Compute the hours to set a service up again on its own box once that is rebuilt under it.
+
+    All its data come back from its backup: with one machine there is no replica that would only catch up.
+    """
+    if is_promoted(service):
+        return PROMOTE_HOURS
+    setup_h = SETUP_HOURS.get(service.method, SETUP_HOURS["convert"])
+    return setup_h + copy_hours(service, box, box)
+
+
 def down_hours(service: Service, source: Spec, target: Spec, method: str) -> float:
     """Give the hours a service is down while it moves: copying where it is stopped for it, and the switch."""
     if is_promoted(service) or method == "replicate":

@@ -6,7 +6,7 @@ month.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -52,12 +52,31 @@ def spent_by_month(work: Work, done: Mapping[str, datetime]) -> dict[int, float]
     return found
 
 
-def too_dear(work: Work) -> Iterator[str]:
-    """Give the blocks that cost more than a month has, in words with the way out."""
-    monthly, currency = work.change.site.policy.monthly_budget, work.change.site.currency
+def too_dear(work: Work, done: Set[str]) -> Iterator[str]:
+    """Find the tasks left that cost more by themselves than a month has, in words with the way out.
+
+    No order spends less in the month in which such a task is begun.
+    """
+    for task in (task for block in work.blocks for task in block.tasks):
+        if task.id not in done and _is_too_much(work, task.price):
+            yield _dear(work, f"'{task.id}'", task.price)
+
+
+def dear_together(work: Work) -> Iterator[str]:
+    """Find blocks that cost more than a month has, none of whose tasks does: some order may part them."""
     for name, price in work.prices.items():
-        if monthly is not None and price > monthly + CENT:
-            yield (
-                f"'{name}' costs {price:,.0f} {currency}, a month has {monthly:,.0f} {currency}: have "
-                f"{price:,.0f} {currency} in one month, or pay for it in parts."
-            )
+        if _is_too_much(work, price) and not any(_is_too_much(work, t.price) for t in work.block[name].tasks):
+            yield _dear(work, f"'{name}' with what is done in one wave with it", price)
+
+
+def _is_too_much(work: Work, price: float) -> bool:
+    monthly = work.change.site.policy.monthly_budget
+    return monthly is not None and price > monthly + CENT
+
+
+def _dear(work: Work, what: str, price: float) -> str:
+    monthly, currency = work.change.site.policy.monthly_budget or 0.0, work.change.site.currency
+    return (
+        f"{what} costs {price:,.0f} {currency}, a month has {monthly:,.0f} {currency}: have "
+        f"{price:,.0f} {currency} in one month, or pay for it in parts."
+    )

@@ -31,6 +31,12 @@ from planner.verify import Picture, Seen, after_wave, today_picture
 
 Step = tuple[Task, ...]
 SWITCHES = frozenset({Sort.MEASURE, Sort.COOLING_ON, Sort.COOLING_OFF})
+APART = frozenset({Sort.BACK_UP, Sort.PREPARE})
+"""What may be done in another wave than what it is for."""
+
+SLACK_H = 0.02
+"""How much longer than its window a task may be for the search: more than the judge lets pass."""
+
 MOST_SWITCHES = 8
 """With more tasks to be switched, not every set of them is tried in one go, and nothing is proven."""
 
@@ -39,11 +45,15 @@ UNBOUND = float("inf")
 
 @dataclass(frozen=True)
 class Reach:
-    """What a search came to: the steps of an order, or none; ``is_proof``: then there is none at all."""
+    """What a search came to: the steps of an order, or none; ``is_proof``: then there is none at all.
+
+    ``reason`` says why a search that came to its end without an order is no proof.
+    """
 
     steps: tuple[Step, ...] | None
     is_proof: bool = False
     given_up: tuple[tuple[str, str], ...] = ()
+    reason: str = ""
 
 
 @dataclass
@@ -74,7 +84,9 @@ class AnyOrder:
         if not self._is_over and set(every) - set(pairs):
             pairs = every
             steps = self._searched(every)
-        return Reach(steps, steps is None and not self._is_over and self._is_whole, pairs)
+        is_ended = steps is None and not self._is_over
+        reason = "" if self._is_whole or not is_ended else self._untried
+        return Reach(steps, is_ended and self._is_whole, pairs, reason)
 
     @property
     def _is_over(self) -> bool:
@@ -94,19 +106,37 @@ class AnyOrder:
         """Say whether all that could be done in one go is tried."""
         return len(self._switched) <= MOST_SWITCHES
 
+    @property
+    def _untried(self) -> str:
+        """Say what was not tried."""
+        return (
+            f"no order was found, and that there is none is not proven: not every set of the "
+            f"{len(self._switched)} measures and cooling options left was tried in one go, only those of "
+            f"{MOST_SWITCHES} at most."
+        )
+
     @cached_property
     def steps(self) -> tuple[Step, ...]:
         """Every step that takes no longer than there is time for, what is switched at once left out."""
         found = dict.fromkeys(filter(None, _steps(self.work, self._open)))
         return tuple(step for step in found if self._has_time(step))
 
+    @property
+    def too_long(self) -> Iterator[Step]:
+        """What no window takes: a task by itself, or the least that can only be done in one go with it."""
+        found = [_timed(step) for step in filter(None, _steps(self.work, self._open))]
+        for task in self._open.values():
+            if _hours((task,)) > self.most_h + SLACK_H:
+                yield (task,)
+                continue
+            least = min((step for step in found if task in step), key=_hours, default=())
+            if _hours(least) > self.crew_h + SLACK_H * len(least):
+                yield least
+
     def _has_time(self, step: Step) -> bool:
-        timed = [
-            task.hours + task.way_back_h for task in step if task.sort not in (Sort.BACK_UP, Sort.PREPARE)
-        ]
         every = [task.hours + task.way_back_h for task in step]
-        slack = 0.02 * len(step)
-        return sum(timed) <= self.crew_h + slack and max(every) <= self.most_h + slack
+        slack = SLACK_H * len(step)
+        return _hours(_timed(step)) <= self.crew_h + slack and max(every) <= self.most_h + slack
 
     def beginning(self, given_up: tuple[tuple[str, str], ...]) -> Picture:
         """Walk the waves that stand: the picture from which the rest begins, with dependencies given up."""
@@ -206,6 +236,15 @@ class AnyOrder:
             if link.before in self._open:
                 found.setdefault(link.after, []).append(link.before)
         return {after: tuple(before) for after, before in found.items()}
+
+
+def _timed(step: Step) -> Step:
+    """Leave out what may be done another time, if anything is left then."""
+    return tuple(task for task in step if task.sort not in APART) or step
+
+
+def _hours(step: Step) -> float:
+    return sum(task.hours + task.way_back_h for task in step)
 
 
 def _steps(work: Work, left: Mapping[str, Task]) -> Iterator[Step]:

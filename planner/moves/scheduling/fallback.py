@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.domain.order import WrittenWave
-from planner.domain.practice import WAVE_HOURS
+from planner.domain.practice import WAVE_HOURS, WINDOW_HABIT
+from planner.domain.site import Windows
 from planner.moves.grid.monthly_budget import spent_by_month
-from planner.moves.scheduling.any_order import UNBOUND, AnyOrder
+from planner.moves.scheduling.any_order import UNBOUND, AnyOrder, Reach
 from planner.moves.scheduling.next_fit import Packing
 from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.wave import Dates, Order, told_as_listed
@@ -23,9 +24,19 @@ NOT_BETTERED = (
 )
 
 
+SHORTENED = (
+    "an order asks for a longer window than any of those looked at, which are shortened by days left out or "
+    "by each other: leave fewer days out."
+)
+SAME_H = 1e-6
+
+
 @dataclass(frozen=True)
 class Fallback:
-    """An order that the judge passes, or none; ``is_proof``: then none exists. ``reason`` says more."""
+    """An order that the judge passes, or none; ``is_proof``: then none exists.
+
+    ``reason`` says why a search that came to its end has no order and proves nothing either.
+    """
 
     order: Order | None
     is_proof: bool = False
@@ -46,7 +57,7 @@ def any_order(
     search = AnyOrder(work, past, done, most_h, most_h * rules.crew, until, cancel)
     found = search.search()
     if found.steps is None:
-        return Fallback(None, found.is_proof)
+        return _none(search, found, rules if windows is not None else None)
     hours = max((item.hours for item in rules.recurring), default=WAVE_HOURS)
     packing = Packing(
         search.beginning(found.given_up),
@@ -60,8 +71,7 @@ def any_order(
     )
     waves = packing.packed(found.steps)
     if waves is None:
-        words = "an order without dates can be found, but its waves do not fit the windows of two years"
-        return Fallback(None, reason=f"{words}: give more windows, or longer ones.")
+        return Fallback(None, reason=_do_not_fit(work, windows))
     dates = [Dates(wave.start, wave.end) for wave in waves if wave.start is not None and wave.end is not None]
     order = told_as_listed(
         work,
@@ -72,6 +82,34 @@ def any_order(
         done=done,
     )
     return Fallback(order)
+
+
+def _none(search: AnyOrder, found: Reach, rules: Windows | None) -> Fallback:
+    """Say whether a search without an order is a proof: not where its windows are shorter than others are.
+
+    Days left out and windows that overlap shorten windows; after those looked at come longer ones.
+    """
+    if not found.is_proof or rules is None:
+        return Fallback(None, found.is_proof, found.reason)
+    longest_h = max(item.hours for item in rules.recurring or WINDOW_HABIT)
+    if longest_h <= search.most_h + SAME_H:
+        return Fallback(None, is_proof=True)
+    wider = replace(search, most_h=longest_h, crew_h=longest_h * rules.crew).search()
+    if wider.steps is None:
+        return Fallback(None, wider.is_proof, wider.reason)
+    return Fallback(None, reason=SHORTENED)
+
+
+def _do_not_fit(work: Work, windows: Sequence[Window] | None) -> str:
+    """Say that waves do not fit the windows, and what would help."""
+    if not windows:
+        return "an order can be found, but not its waves."
+    count = "only window" if len(windows) == 1 else f"{len(windows)} windows"
+    until = f"the {count} until {windows[-1].end:%Y-%m-%d}"
+    words = f"an order without dates was found, but its waves do not fit {until}"
+    if work.change.site.policy.monthly_budget is None:
+        return f"{words}: give more windows, or longer ones."
+    return f"{words} and the money of each month: give more windows, longer ones, or more money a month."
 
 
 def wishes_given_up(work: Work, waves: Sequence[WrittenWave], done: frozenset[str]) -> Iterator[str]:

@@ -7,34 +7,44 @@ from collections.abc import Iterator, Mapping, Sequence
 from planner.domain.order import Sort
 from planner.moves.figures.window_limits import Limit
 from planner.moves.grid.slots import Slot
+from planner.moves.scheduling.any_order import AnyOrder, Step
 from planner.moves.scheduling.formulation import Model, Terms
 from planner.moves.scheduling.limit_rows import add_limits, limit_names
 from planner.moves.tasks.limits import UNITS
-from planner.moves.tasks.work_packages import Block, Work
+from planner.moves.tasks.work_packages import Work
 from planner.solver import Limits, run
 
 LEAST = 1e-4
 
 
-def ways_out(model: Model, seed: int = 0, time_s: float = 10.0) -> tuple[str, ...]:
-    """Give the smallest ways out in words: windows too short first, then limits by what they lack.
+def ways_out(model: Model, every: Sequence[Slot], seed: int = 0, time_s: float = 10.0) -> tuple[str, ...]:
+    """Seek the smallest ways out in words: windows too short first, then limits by what they lack.
 
-    ``model`` is one without rows for the limits; it gets them here, loosened.
+    ``model`` is one without rows for the limits; it gets them here, loosened. ``every`` are all windows
+    there are, of which it may have the first few.
     """
-    work, slots = model.work, model.slots
-    longest = max((slot.hours for slot in slots), default=0.0)
-    long = [block for block in work.blocks if block.hours > longest + 1e-9]
-    if long:
-        return (*(_too_long(block, longest) for block in long), *work.knots)
+    work = model.work
+    longest = max(every, key=lambda slot: slot.hours, default=Slot(0.0, 0.0, 0.0))
+    long = AnyOrder(work, done=work.past, most_h=longest.hours, crew_h=longest.crew_h).too_long
+    told = dict.fromkeys(_too_long(step, longest) for step in long)
+    if told:
+        return (*told, *work.knots)
     return (*_lacking(model, seed, time_s), *work.knots)
 
 
-def _too_long(block: Block, longest: float) -> str:
-    slow = {task.method for task in block.tasks if task.sort is Sort.MOVE} - {"replicate", "promote"}
+def _too_long(step: Step, longest: Slot) -> str:
+    """Say how long a window tasks need that are done in one go: for the longest, and with a crew for all."""
+    rebuilt = any(task.sort is Sort.REUSE for task in step)
+    slow = {task.method for task in step if task.sort is Sort.MOVE and not rebuilt} - {"replicate", "promote"}
     other = ", or replicate its data beforehand ('method: replicate')" if slow else ""
+    hours = [task.hours + task.way_back_h for task in step]
+    needed = max(max(hours), sum(hours) / longest.crew)
+    what = " and ".join(f"'{task.id}'" for task in step)
+    people = f" for {longest.crew} people" if longest.crew > 1 else ""
+    takes = "takes" if len(step) == 1 else "in one go take"
     return (
-        f"'{block.name}' takes {block.hours:.1f} h with its way back, the longest window has "
-        f"{longest:.1f} h: give it a window of {block.hours:.1f} h{other}."
+        f"{what} {takes} {sum(hours):.1f} h with the way back, the longest window has {longest.hours:.1f} h"
+        f"{people}: give it a window of {needed:.1f} h{other}."
     )
 
 

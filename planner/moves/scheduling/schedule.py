@@ -56,6 +56,9 @@ SOUGHT_SHARE = 0.25
 READINGS = 10
 """So often a schedule is added up from its states at the end of aims: time is kept back for it."""
 
+INTERRUPTED = "interrupted"
+UNPROVEN = "no way is left to prove every aim"
+
 FEW_WINDOWS = 12
 """How many windows are enough to see what lacks, or twice what is needed at the least."""
 
@@ -80,6 +83,7 @@ class Schedule:
     Where no schedule holds every limit, ``order`` is one that passes some, and says which and when. Boxes
     that wait for each other are done with an announced outage, which ``ways_out`` names too.
     ``windows`` are those that were looked at; figures over time are means until the last of them.
+    ``stopped_by`` says why not every aim is proven.
     """
 
     order: Order
@@ -89,6 +93,7 @@ class Schedule:
     ways_out: tuple[str, ...] = ()
     worth: Worth | None = None
     seconds: float = 0.0
+    stopped_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -233,7 +238,20 @@ def _improved(job: Job, begun: Starts) -> Schedule | None:
         (*job.work.knots, *downtime_notes(job.work)),
         worth(job.work, frame.slots, batches),
         time.monotonic() - job.began,
+        "" if proven else _stopper(job, search),
     )
+
+
+def time_limit(seconds: float) -> str:
+    """Name the time limit as what ended a search."""
+    return f"the time limit of {seconds:g} s"
+
+
+def _stopper(job: Job, search: Search) -> str:
+    """Say what ended a search that did not prove every aim."""
+    if job.cancel is not None and job.cancel.is_set():
+        return INTERRUPTED
+    return UNPROVEN if search.left_s > 0.0 else time_limit(job.options.time_s)
 
 
 def _reading_s(job: Job, frame: Frame, at: At) -> float:
@@ -317,7 +335,7 @@ def _few_windows(job: Job) -> Frame:
 def _reasons(job: Job, batches: Sequence[set[str]]) -> tuple[str, ...]:
     """Seek the smallest ways out; where that takes too long, say what the nearest order passes."""
     frame = _few_windows(job)
-    found = ways_out(_open_model(frame), job.options.seed, max(5.0, job.options.time_s / 2.0))
+    found = ways_out(_open_model(frame), job.slots, job.options.seed, max(5.0, job.options.time_s / 2.0))
     if found:
         return found
     words = f"no schedule was found in {job.options.time_s:.0f} s: give it more time."
@@ -336,5 +354,5 @@ def reasons(
     work = work_of(Change(site, state), wishes=False)
     job = Job(work, when, options, cancel, progress.done, progress.waves_done + 1, progress.not_before)
     frame = _few_windows(job)
-    found = ways_out(_open_model(frame), options.seed, options.time_s)
+    found = ways_out(_open_model(frame), job.slots, options.seed, options.time_s)
     return found or _nearest(job, _forced(job))

@@ -7,11 +7,12 @@ only notes it, for the screen.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 
 from planner.domain import practice
 from planner.domain.order import Sort, Task, task_id
 from planner.domain.site import Service
+from planner.moves.tasks.limits import passed_above
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import Work
 
@@ -19,13 +20,16 @@ MOST_MBPS = 100_000.0
 """A link faster than this is no way out."""
 
 
-def downtime_notes(work: Work) -> Iterator[str]:
-    """Give the moves left that keep a service down for longer than it may be, each with its ways out."""
+def downtime_notes(work: Work, done: Set[str] = frozenset()) -> Iterator[str]:
+    """Find the moves left that keep a service down for longer than it may be, each with its ways out.
+
+    The judge refuses such a move in any order: how long it takes does not depend on when it is done.
+    """
     change = work.change
     for name in change.moved:
         service, task = change.site.service[name], work.tasks[task_id(Sort.MOVE, name)]
         limit_min = service.downtime_min
-        if task.id in work.past or limit_min is None or task.down_h * 60.0 <= limit_min + 1e-9:
+        if task.id in work.past | done or limit_min is None or task.down_h * 60.0 <= passed_above(limit_min):
             continue
         ways = [
             *_ways(change, service, task, limit_min),

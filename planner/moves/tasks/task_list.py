@@ -119,13 +119,12 @@ def _back_up(change: Change, service: str) -> Task:
 
 def _move(change: Change, service: str) -> Task:
     item, goal = change.site.service[service], change.goal[service]
-    source, target = change.site.box[item.box].spec, goal.spec(change.site)
     promoted, method = practice.is_promoted(item), _method(change, service)
     return Task(
         id=task_id(Sort.MOVE, service),
         sort=Sort.MOVE,
         subject=service,
-        hours=practice.move_hours(item, source, target, method),
+        hours=_move_hours(change, service, method),
         text=_move_text(change, service, method),
         go_no_go=tuple(_before_move(change, service)),
         done_when=(
@@ -161,17 +160,28 @@ def _method(change: Change, service: str) -> str:
     return practice.method_for(item, change.site.box[item.box].spec, goal.spec(change.site))
 
 
+def _move_hours(change: Change, service: str, method: str) -> float:
+    item, goal = change.site.service[service], change.goal[service]
+    spec = change.site.box[item.box].spec
+    if service in change.in_place:
+        return practice.set_up_again_hours(item, spec) + practice.TEST_HOURS
+    return practice.move_hours(item, spec, goal.spec(change.site), method)
+
+
 def _down_h(change: Change, service: str, method: str) -> float:
+    """Compute how long a service is down; its users' checks are no part of it, for it answers them."""
     item, goal = change.site.service[service], change.goal[service]
     box = change.site.box[item.box]
     if service in change.in_place:
         rebuilt_h = box.reuse_hours or practice.REUSE_HOURS
-        return rebuilt_h + practice.move_hours(item, box.spec, box.spec, method)
+        return rebuilt_h + practice.set_up_again_hours(item, box.spec)
     return practice.down_hours(item, box.spec, goal.spec(change.site), method)
 
 
 def _move_text(change: Change, service: str, method: str) -> str:
     item, goal = change.site.service[service], change.goal[service].name
+    if method == "replicate" and service in change.in_place:
+        return f"Set {service} up again on {goal} and bring all its data back from the backup."
     why = ""
     if method == "replicate" and not item.method_said and item.downtime_min is not None:
         why = f", for it bears {item.downtime_min:.0f} min down"

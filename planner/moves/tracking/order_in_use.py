@@ -17,10 +17,17 @@ from planner.domain.plan import Outcome
 from planner.domain.practice import WAVE_HOURS
 from planner.domain.site import Site
 from planner.domain.state import State, state_today
-from planner.moves.grid.monthly_budget import too_dear
+from planner.moves.grid.monthly_budget import dear_together, too_dear
 from planner.moves.scheduling.fallback import Fallback, any_order, wishes_given_up
 from planner.moves.scheduling.orders import in_weeks
-from planner.moves.scheduling.schedule import MOST_WINDOWS, Options, reasons, schedule
+from planner.moves.scheduling.schedule import (
+    INTERRUPTED,
+    MOST_WINDOWS,
+    Options,
+    reasons,
+    schedule,
+    time_limit,
+)
 from planner.moves.scheduling.search import Aimed
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.progress import Mark, Progress
@@ -46,13 +53,18 @@ ANYHOW_SHARE = 0.85
 LEAST_S = 3.0
 """Seconds that are left at least for a schedule, or for reasons."""
 
+UNBETTERED = "not made better: it was found by trying step after step"
+ENDED = "its search came to its end before the time was used"
+SHUT = "no window in two years"
+NO_WINDOW = "every window of the two years looked at lies on a day left out: leave fewer days out."
+
 
 @dataclass(frozen=True)
 class Arranged:
     """What is left to do as an order, and how good it is; ``ways_out`` where there is none.
 
     ``whole`` is the order from the very first wave on, which is what is judged. ``outcome`` is None for
-    waves that nothing was proven about.
+    waves that nothing was proven about, ``stopped_by`` says what ended a search that proved nothing.
     """
 
     order: Order
@@ -61,6 +73,7 @@ class Arranged:
     aims: tuple[Aimed, ...] = ()
     ways_out: tuple[str, ...] = ()
     breaches: tuple[Breach, ...] = ()
+    stopped_by: str = ""
 
     @property
     def is_possible(self) -> bool:
@@ -94,23 +107,17 @@ class Course:
     def arranged(self, options: Options, cancel: threading.Event | None = None) -> Arranged:
         """Arrange what is left: on dates where a first day is known, else in waves without dates.
 
-        None is possible while a service would be down for longer than it bears, or while something costs more
-        than a month has. Wishes give way where no order keeps them; that none exists is only said where it is
-        proven, else the time was used.
+        Wishes give way where no order keeps them; that none exists is only said where it is proven.
         """
         began, is_dated = time.monotonic(), self._is_dated(options)
-        work = rest_of(self.all_work(), self.progress.done.keys())
-        in_the_way = (*downtime_notes(work), *(too_dear(work) if is_dated else ()))
-        if is_dated and work.blocks and not windows(self.site.windows, 1, options.start):
-            in_the_way += ("every window of two years lies on a day left out: leave fewer days out.",)
-        if in_the_way:
-            none = Order((), (), ())
-            return Arranged(none, none, Outcome.INFEASIBLE, ways_out=in_the_way)
+        without = self._without_search(options)
+        if without is not None:
+            return without
         quick = self._planned(options, cancel, seek=False)
         if quick.is_good:
             return quick
         found = self._any(options, cancel, began + ANY_SHARE * options.time_s)
-        if not found.is_proof:
+        if not found.is_proof and not _is_set(cancel):
             for wishes in (True, False):
                 left_s = max(LEAST_S, began + options.time_s - time.monotonic())
                 planned = self._planned(replace(options, time_s=left_s), cancel, wishes=wishes)
@@ -121,7 +128,24 @@ class Course:
         if found.order is None:
             return self._none(quick, found, options, began, cancel)
         judged = self._judged(found.order)
-        return replace(judged, outcome=Outcome.STOPPED_WITH_PLAN) if is_dated else judged
+        if not is_dated:
+            return judged
+        return replace(judged, outcome=Outcome.STOPPED_WITH_PLAN, stopped_by=UNBETTERED)
+
+    def _without_search(self, options: Options) -> Arranged | None:
+        """Look up tasks that the judge refuses in any order, and whether there is a window at all.
+
+        None is possible while a service would be down for longer than it bears, or, with dates, while a task
+        costs more than a month has. That two years have no window proves nothing about the years after.
+        """
+        is_dated, done = self._is_dated(options), self.progress.done.keys()
+        work, none = rest_of(self.all_work(), done), Order((), (), ())
+        refused = (*downtime_notes(work, done), *(too_dear(work, done) if is_dated else ()))
+        if refused:
+            return Arranged(none, none, Outcome.INFEASIBLE, ways_out=refused)
+        if is_dated and work.blocks and not windows(self.site.windows, 1, options.start):
+            return Arranged(none, none, Outcome.STOPPED_EMPTY, ways_out=(NO_WINDOW,), stopped_by=SHUT)
+        return None
 
     def _said(self, planned: Arranged) -> Arranged:
         """Say which wishes an order by the rules alone does not keep."""
@@ -171,6 +195,15 @@ class Course:
         cancel: threading.Event | None,
     ) -> Arranged:
         """Say what stands in the way, and whether it is proven that there is no order."""
+        if _is_set(cancel) and not found.is_proof:
+            words = "it was interrupted before an order was found; that there is none is not proven."
+            return replace(
+                nearest,
+                outcome=Outcome.STOPPED_EMPTY,
+                ways_out=(words,),
+                breaches=(),
+                stopped_by=INTERRUPTED,
+            )
         chosen = options if self._is_dated(options) else self._some_start(options)
         left_s = max(LEAST_S, began + options.time_s - time.monotonic())
         told = reasons(self.site, self.state, replace(chosen, time_s=left_s), self.progress, cancel)
@@ -180,7 +213,17 @@ class Course:
             f"no order was found in {options.time_s:.0f} s, and that there is none is not proven: give it "
             "more --time."
         )
-        return replace(nearest, outcome=Outcome.STOPPED_EMPTY, ways_out=(unsure, *told), breaches=())
+        return replace(
+            nearest,
+            outcome=Outcome.STOPPED_EMPTY,
+            ways_out=(unsure, *self._dear_together(options), *told),
+            breaches=(),
+            stopped_by=ENDED if found.reason else time_limit(options.time_s),
+        )
+
+    def _dear_together(self, options: Options) -> Iterator[str]:
+        if self._is_dated(options):
+            yield from dear_together(rest_of(self.all_work(wishes=False), self.progress.done.keys()))
 
     def _scheduled(
         self, options: Options, cancel: threading.Event | None, *, wishes: bool, seek: bool
@@ -197,7 +240,12 @@ class Course:
         )
         if found.outcome in (Outcome.INFEASIBLE, Outcome.STOPPED_EMPTY):
             return Arranged(found.order, found.order, found.outcome, (), found.ways_out)
-        return replace(self._judged(found.order), outcome=found.outcome, aims=found.aims)
+        return replace(
+            self._judged(found.order),
+            outcome=found.outcome,
+            aims=found.aims,
+            stopped_by=found.stopped_by,
+        )
 
     def _undated(self, found: Arranged) -> Arranged:
         waves = _undated(found.order.waves)
@@ -251,6 +299,10 @@ class Course:
         readings = self.progress.read_after()
         states = {wave.number: wave.state_after for wave in self.done_waves()} if readings else {}
         return all_compared(self.site, {0: state_today(self.site), **states}, readings, self.state)
+
+
+def _is_set(cancel: threading.Event | None) -> bool:
+    return cancel is not None and cancel.is_set()
 
 
 def _undated(waves: Sequence[Wave]) -> tuple[Wave, ...]:

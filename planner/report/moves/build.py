@@ -52,4 +52,4 @@ def _schedule(arranged: Arranged) -> ScheduleEntry | None:
     aims = tuple(
         AimEntry(aim.name, finite(aim.value, 3), finite(aim.bound, 3), aim.proven) for aim in arranged.aims
     )
-    return ScheduleEntry(str(arranged.outcome), aims, arranged.ways_out)
+    return ScheduleEntry(str(arranged.outcome), aims, arranged.ways_out, arranged.stopped_by)

@@ -105,11 +105,15 @@ class AimEntry:
 
 @dataclass(frozen=True)
 class ScheduleEntry:
-    """How good the order is proven on its dates; ``ways_out`` of what stands in the way of one."""
+    """How good the order is proven on its dates; ``ways_out`` of what stands in the way of one.
+
+    ``stopped_by`` is what ended a search that proved nothing, '' for none.
+    """
 
     outcome: str
     aims: tuple[AimEntry, ...]
     ways_out: tuple[str, ...]
+    stopped_by: str = ""
 
 
 @dataclass(frozen=True)

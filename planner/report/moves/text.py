@@ -69,17 +69,19 @@ def schedule_words(schedule: ScheduleEntry) -> str:
             words = "nothing is quiet earlier, and nothing as quiet is done sooner"
         return f"schedule: proven: {words}"
     aim = next((item for item in schedule.aims if item.aim == "windows"), None)
+    stopped = schedule.outcome + (f" ({schedule.stopped_by})" if schedule.stopped_by else "")
     if aim is None or aim.value is None:
-        return f"schedule: {schedule.outcome}"
+        return f"schedule: {stopped}"
     least = aim.value if aim.proven else aim.bound
     known = "as few as there can be" if aim.proven else f"at least {number(least)} are needed"
     until = f"done within {number(aim.value)} windows"
-    return f"schedule: {schedule.outcome}; {until}, {known}; more --time may better it"
+    return f"schedule: {stopped}; {until}, {known}; more --time may better it"
 
 
 def _no_order(schedule: ScheduleEntry) -> Iterator[Line]:
     sure = schedule.outcome == Outcome.INFEASIBLE
-    words = "no order keeps every limit on the way" if sure else "no order was found in the time given"
+    why = f" ({schedule.stopped_by})" if schedule.stopped_by else ""
+    words = "no order keeps every limit on the way" if sure else f"no order was found{why}"
     yield line(f"  {words}", "bad")
     yield from _list("What stands in the way, and the smallest way out", schedule.ways_out, "bad")
 
@@ -248,6 +250,8 @@ def _facts(page: MovesPage) -> Iterator[str]:
     yield f"today: {_levels(page.levels_today_dba)}; {number(page.power_today_w)} W"
     if page.schedule is not None:
         yield f"schedule: {page.schedule.outcome}"
+        if page.schedule.stopped_by:
+            yield f"stopped by: {page.schedule.stopped_by}"
         yield from (f"way out: {text}" for text in page.schedule.ways_out)
     yield from (f"done: wave {item.number}, {day(item.at)}" for item in page.done)
     yield from readings_facts(page.readings)

@@ -110,12 +110,17 @@ def _work(room: Picture, wave: WrittenWave, length_h: float) -> Iterator[Breach]
 
 
 def _least_h(room: Picture, task: Task) -> float:
-    """Give what a move takes at the very least: copying inside the window and the checks after it."""
+    """Give what a move takes at the very least: copying inside the window and the checks after it.
+
+    On a box that is rebuilt under it a service gets all of its data back, whatever its method.
+    """
     if task.sort is not Sort.MOVE:
         return 0.0
     service = room.site.service[task.subject]
     if "directory" in service.roles:
         return practice.PROMOTE_HOURS + practice.TEST_HOURS
+    if _is_in_place(room, service):
+        return _copying_h(room, service) + practice.TEST_HOURS
     share = practice.COPY_SHARE.get(task.method or service.method, 1.0)
     return _copying_h(room, service) * share + practice.TEST_HOURS
 
@@ -144,9 +149,22 @@ def downtime(room: Picture, task: Task) -> Iterator[Breach]:
         yield Breach(Walked.DOWNTIME, service.name, f"{text}{number(service.downtime_min)} min")
 
 
+def _is_in_place(room: Picture, service: Service) -> bool:
+    """Say whether a service that moves stays on its box: that is rebuilt under it."""
+    return room.goal_of(service.name).box == service.box
+
+
 def _least_down_min(room: Picture, service: Service, task: Task) -> float:
-    goal = room.goal_of(service.name)
-    if goal.box == service.box:
-        return 60.0 * (room.site.box[service.box].reuse_hours or practice.REUSE_HOURS)
+    """Give how long a service is down at least: while it is copied, or while its own box is rebuilt for it.
+
+    In the second case it is down from the rebuilding on until it is set up there again, which its method in
+    the inventory tells, not that of the order: nothing is replicated where old and new are one machine.
+    """
+    if _is_in_place(room, service):
+        rebuilt_h = room.site.box[service.box].reuse_hours or practice.REUSE_HOURS
+        if "directory" in service.roles:
+            return 60.0 * (rebuilt_h + practice.PROMOTE_HOURS)
+        setup_h = practice.SETUP_HOURS.get(service.method, practice.SETUP_HOURS["convert"])
+        return 60.0 * (rebuilt_h + setup_h + _copying_h(room, service))
     is_copied = "directory" not in service.roles and (task.method or service.method) != "replicate"
     return 60.0 * ((_copying_h(room, service) if is_copied else 0.0) + practice.WAY_BACK_HOURS)
