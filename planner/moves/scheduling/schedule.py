@@ -57,7 +57,7 @@ READINGS = 10
 """So often a schedule is added up from its states at the end of aims: time is kept back for it."""
 
 INTERRUPTED = "interrupted"
-UNPROVEN = "no way is left to prove every aim"
+UNPROVEN = "not every aim was proven in its share of the time"
 
 FEW_WINDOWS = 12
 """How many windows are enough to see what lacks, or twice what is needed at the least."""
