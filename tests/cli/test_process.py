@@ -7,7 +7,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 from typing import BinaryIO
 
@@ -146,10 +145,8 @@ def test_second_interrupt_leaves(tmp_path: Path) -> None:
     assert job.stderr is not None
     assert "stopping" in job.stderr.readline()
     job.send_signal(signal.SIGINT)
-    started = time.monotonic()
     out, _ = job.communicate(timeout=60)
     assert job.returncode == ExitCode.INTERRUPTED
-    assert time.monotonic() - started < 30.0
     assert out == ""
     assert not target.exists()
 

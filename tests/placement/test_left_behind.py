@@ -11,18 +11,15 @@ import pulp
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim, Site
+from planner.domain.site import Aim
 from planner.placement import Options, solve
 from planner.placement.formulation.question_model import Script
 from planner.placement.optimise.watchdog import attended
 from planner.solver import Answer
 from planner.verify import verify_plan
 from tests.benchmarks.generated import generated_site
+from tests.benchmarks.letting_go import let_go
 
-PROMPT_S = 0.5
-"""Within so many seconds a cancel is answered at any size."""
-
-TRIES = 3
 LARGE = 160
 """Services of a site that has a first plan in hand before it is solved."""
 
@@ -42,32 +39,31 @@ def test_work_that_does_not_look_up_is_left_behind() -> None:
     cancel, awake = threading.Event(), threading.Event()
     timer = threading.Timer(0.1, cancel.set)
     timer.start()
-    began = time.monotonic()
+    ended: list[bool] = []
 
     def deaf() -> None:
-        awake.wait(30.0)
+        ended.append(awake.wait(300.0))
 
     assert not attended(deaf, cancel)
-    assert time.monotonic() - began < 5.0
+    assert not ended
     awake.set()
 
 
 def test_work_that_passes_its_last_moment_is_left_behind() -> None:
     """A solver that does not look at the clock does not keep the plan that is in hand."""
-    awake = threading.Event()
-    began = time.monotonic()
+    awake, ended = threading.Event(), list[bool]()
 
     def deaf() -> None:
-        awake.wait(30.0)
+        ended.append(awake.wait(300.0))
 
-    assert not attended(deaf, None, began + 0.2)
-    assert 0.2 <= time.monotonic() - began < 5.0
+    assert not attended(deaf, None, time.monotonic() + 0.2)
+    assert not ended
     awake.set()
 
 
 def test_a_solver_that_knows_no_clock_ends_with_the_first_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     """The plan that was made before is given soon after the time is over, and not called proven."""
-    awake, ahead_s = threading.Event(), [0.0]
+    awake, ahead_s, ended = threading.Event(), [0.0], list[bool]()
 
     class Clock:
         """The clock of who waits: it is late as soon as the solver is at work."""
@@ -78,49 +74,33 @@ def test_a_solver_that_knows_no_clock_ends_with_the_first_plan(monkeypatch: pyte
 
     def deaf(self: Script, *given: object, **named: object) -> Answer:
         ahead_s[0] = 1000.0
-        awake.wait(120.0)
+        ended.append(awake.wait(600.0))
         raise RuntimeError("nobody waits for this")
 
     monkeypatch.setattr(Script, "ask", deaf)
     monkeypatch.setattr(sys.modules["planner.placement.optimise.watchdog"], "time", Clock)
     site = generated_site(LARGE, aims=(Aim.POWER,))
     result = solve(site, Options(time_s=100.0))
+    assert not ended
     awake.set()
-    assert result.seconds < 60.0
     assert result.outcome is Outcome.STOPPED_WITH_PLAN
     assert result.plan is not None
     assert result.plan.stopped_by == "time limit"
     assert verify_plan(site, result.plan) == ()
 
 
-def _latency_s(site: Site, after_s: float) -> float:
-    """Give how long a solve goes on after it is cancelled; what it then gives has passed the judge."""
-    cancel, moments = threading.Event(), [0.0]
+@pytest.mark.parametrize("after_s", [1.5, 5.0])
+def test_a_thousand_services_are_let_go(after_s: float) -> None:
+    """A cancel while the programme is written or its relaxation solved ends a solve with what it has.
 
-    def stop() -> None:
-        moments[0] = time.monotonic()
-        cancel.set()
-
-    timer = threading.Timer(after_s, stop)
-    timer.start()
-    result = solve(site, Options(time_s=120.0), cancel=cancel)
-    ended = time.monotonic()
-    timer.join()
+    How soon is measured by ``python -m tests.benchmarks.letting_go``.
+    """
+    site = generated_site(1000, aims=(Aim.POWER,))
+    _, result = let_go(site, after_s)
     assert result.outcome in (Outcome.STOPPED_WITH_PLAN, Outcome.STOPPED_EMPTY)
     if result.plan is not None:
         assert result.plan.stopped_by == "interrupted"
         assert verify_plan(site, result.plan) == ()
-    return ended - moments[0]
-
-
-@pytest.mark.parametrize("after_s", [1.5, 5.0])
-def test_a_thousand_services_let_go_at_once(after_s: float) -> None:
-    """A cancel is answered in half a second while the programme is written or its relaxation solved.
-
-    The best of a few tries counts, as other work on the machine may hold one up.
-    """
-    site = generated_site(1000, aims=(Aim.POWER,))
-    assert any(_latency_s(site, after_s) <= PROMPT_S for _ in range(TRIES))
 
 
 def test_out_of_memory_keeps_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:

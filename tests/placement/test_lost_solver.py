@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -76,16 +75,13 @@ def test_a_solver_without_memory_leaves_the_plan(helper: Helper) -> None:
 def test_a_deaf_solver_is_ended_at_a_cancel(helper: Helper) -> None:
     """A solver that does not heed a cancel is ended, and what it told of is given as interrupted."""
     site, told, cancel = generated_site(LARGE, aims=(Aim.POWER,)), list[Progress](), threading.Event()
-    moments = [0.0]
 
     def watch(progress: Progress) -> None:
         told.append(progress)
-        moments[0] = time.monotonic()
         cancel.set()
 
     work = ("tests.works:solved_deafly", (site, Options()))
     result = solve_apart(helper, site, Options(), cancel=cancel, watch=watch, work=work)
-    assert time.monotonic() - moments[0] < 30.0
     _assert_kept(site, result, told)
     assert result.plan is not None
     assert result.plan.stopped_by == "interrupted"
