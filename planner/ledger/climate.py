@@ -11,6 +11,9 @@ from planner.ledger.effects import room_effects
 from planner.physics import air, heat
 from planner.tolerances import exceeds
 
+SHUT_W_K, SHUT_M3_S = 1e-6, 1e-9
+"""Conductance and air stream up to which a room is shut: a watt would warm it by a thousand kelvin."""
+
 
 def density_ratio(site: Site) -> float:
     """Give the air density at the site's altitude relative to sea level."""
@@ -19,13 +22,15 @@ def density_ratio(site: Site) -> float:
 
 def leak_m3_s(site: Site, measures: Iterable[str]) -> float:
     """Give the air exchanged with the surroundings through gaps, m³/s, under the measures taken."""
-    return max(0.0, site.room.leak_m3_s + math.fsum(e.leak_delta_m3_s for e in room_effects(site, measures)))
+    leak = site.room.leak_m3_s + math.fsum(e.leak_delta_m3_s for e in room_effects(site, measures))
+    return leak if leak > SHUT_M3_S else 0.0
 
 
 def conductance_w_k(site: Site, measures: Iterable[str]) -> float:
     """Give the heat conductance of walls, floor and ceiling, W/K, under the measures taken."""
     changed = math.fsum(effect.ua_delta_w_k for effect in room_effects(site, measures))
-    return max(0.0, site.room.ua_w_k + changed)
+    conductance = site.room.ua_w_k + changed
+    return conductance if conductance > SHUT_W_K else 0.0
 
 
 def running(site: Site, season: Season, state: State) -> list[Cooling]:
@@ -39,7 +44,7 @@ def air_flows(site: Site, season: Season, state: State) -> list[tuple[float, flo
     removals = [option.removal[season.name] for option in running(site, season, state)]
     flows = [(removal.flow_m3_s, removal.supply_c) for removal in removals]
     leak = (leak_m3_s(site, state.measures), season.surroundings_c)
-    return [flow for flow in (leak, *flows) if flow[0] > 0.0]
+    return [flow for flow in (leak, *flows) if flow[0] > SHUT_M3_S]
 
 
 def inlet_flows(site: Site, season: Season, state: State) -> list[tuple[float, float]]:
@@ -47,7 +52,7 @@ def inlet_flows(site: Site, season: Season, state: State) -> list[tuple[float, f
     removals = [option.removal[season.name] for option in running(site, season, state)]
     flows = [(removal.inlet_flow_m3_s, removal.supply_c) for removal in removals]
     leak = (leak_m3_s(site, state.measures), season.surroundings_c)
-    return [flow for flow in (leak, *flows) if flow[0] > 0.0]
+    return [flow for flow in (leak, *flows) if flow[0] > SHUT_M3_S]
 
 
 def temperature_c(site: Site, season: Season, state: State, heat_w: float) -> float:

@@ -110,10 +110,13 @@ def test_gaps_exchange_air_until_they_are_sealed() -> None:
     assert climate.temperature_c(site, SUMMER, sealed, HEAT_W) == pytest.approx(25.0 + 361.25 / 40.0)
 
 
-def test_a_room_without_any_path_never_settles() -> None:
-    shut = replace(SITE, room=replace(SITE.room, ua_w_k=0.0))
+@pytest.mark.parametrize(("ua_w_k", "leak_m3_s"), [(0.0, 0.0), (1e-308, 0.0), (0.0, 5e-324), (1e-7, 1e-10)])
+def test_a_room_without_any_path_never_settles(ua_w_k: float, leak_m3_s: float) -> None:
+    """Nor does one with next to none: 361.25 W over 1e-7 W/K would be over three thousand million kelvin."""
+    shut = replace(SITE, room=replace(SITE.room, ua_w_k=ua_w_k, leak_m3_s=leak_m3_s))
     with pytest.raises(ValueError, match="no path for its heat"):
         summer_c(site=shut)
+    assert summer_c(chiller("a", 900.0, 24.0), site=shut) == 24.0
 
 
 def test_capacities_at_a_limit() -> None:
