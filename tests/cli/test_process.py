@@ -7,6 +7,9 @@ import os
 import signal
 import subprocess
 import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
@@ -112,27 +115,47 @@ def test_streams_without_unicode(tmp_path: Path) -> None:
     assert "\\xb0C" in done.stdout
 
 
-def _start(path: Path, *options: str, forever: bool) -> subprocess.Popen[str]:
+@contextmanager
+def _started(path: Path, *options: str, forever: bool) -> Iterator[subprocess.Popen[str]]:
+    """Start a command whose solve waits; what it says on stderr stands in a file beside its input."""
     code = WAITING.replace("{forever}", str(forever))
-    job = subprocess.Popen(
-        [sys.executable, "-c", code, "plan", str(path), *options],
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    assert job.stderr is not None
-    assert job.stderr.readline() == "ready\n"
-    return job
+    with _said(path).open("w", encoding="utf-8") as stderr:
+        job = subprocess.Popen(
+            [sys.executable, "-c", code, "plan", str(path), *options],
+            cwd=ROOT,
+            stdout=subprocess.PIPE,
+            stderr=stderr,
+            text=True,
+        )
+    try:
+        _await_word("ready", path, job)
+        yield job
+    finally:
+        job.kill()
+        job.wait()
+        if job.stdout is not None:
+            job.stdout.close()
+
+
+def _said(path: Path) -> Path:
+    return path.with_suffix(".stderr")
+
+
+def _await_word(word: str, path: Path, job: subprocess.Popen[str]) -> None:
+    """Wait until a command has said a word, as long as it runs."""
+    while word not in _said(path).read_text(encoding="utf-8"):
+        assert job.poll() is None, _said(path).read_text(encoding="utf-8")
+        time.sleep(0.02)
 
 
 def test_first_interrupt_keeps_the_best_plan(tmp_path: Path) -> None:
     """One Ctrl-C sets the cancel event; the plan that comes back is shown and saved."""
     target = tmp_path / "plan.json"
-    job = _start(write_tiny(tmp_path), "-o", str(target), forever=False)
-    job.send_signal(signal.SIGINT)
-    out, err = job.communicate(timeout=60)
-    assert job.returncode == ExitCode.DONE, err
+    path = write_tiny(tmp_path)
+    with _started(path, "-o", str(target), forever=False) as job:
+        job.send_signal(signal.SIGINT)
+        out, _ = job.communicate(timeout=60)
+    assert job.returncode == ExitCode.DONE, _said(path).read_text(encoding="utf-8")
     assert out.startswith("Plan for Two rooms")
     assert target.exists()
 
@@ -140,12 +163,12 @@ def test_first_interrupt_keeps_the_best_plan(tmp_path: Path) -> None:
 def test_second_interrupt_leaves(tmp_path: Path) -> None:
     """Two Ctrl-C end a solve that does not listen, with 130 and nothing written."""
     target = tmp_path / "plan.json"
-    job = _start(write_tiny(tmp_path), "-o", str(target), forever=True)
-    job.send_signal(signal.SIGINT)
-    assert job.stderr is not None
-    assert "stopping" in job.stderr.readline()
-    job.send_signal(signal.SIGINT)
-    out, _ = job.communicate(timeout=60)
+    path = write_tiny(tmp_path)
+    with _started(path, "-o", str(target), forever=True) as job:
+        job.send_signal(signal.SIGINT)
+        _await_word("stopping", path, job)
+        job.send_signal(signal.SIGINT)
+        out, _ = job.communicate(timeout=60)
     assert job.returncode == ExitCode.INTERRUPTED
     assert out == ""
     assert not target.exists()

@@ -73,13 +73,14 @@ def test_a_solver_that_knows_no_clock_ends_with_the_first_plan(monkeypatch: pyte
             return time.monotonic() + ahead_s[0]
 
     def deaf(self: Script, *given: object, **named: object) -> Answer:
-        ahead_s[0] = 1000.0
+        if self.model.problem.site is site:  # not work that another test has left behind
+            ahead_s[0] = 1000.0
         ended.append(awake.wait(600.0))
         raise RuntimeError("nobody waits for this")
 
+    site = generated_site(LARGE, aims=(Aim.POWER,))
     monkeypatch.setattr(Script, "ask", deaf)
     monkeypatch.setattr(sys.modules["planner.placement.optimise.watchdog"], "time", Clock)
-    site = generated_site(LARGE, aims=(Aim.POWER,))
     result = solve(site, Options(time_s=100.0))
     assert not ended
     awake.set()
