@@ -76,7 +76,9 @@ def solve_cbc(form: StandardForm, limits: Limits, cancel: threading.Event | None
             with contextlib.suppress(OSError):
                 process.kill()
             process.wait()
-        return _read(answer, len(form.cost)) if answer.exists() else None
+        # What a process that was ended has written may be half a file.
+        whole = process.returncode >= 0 and answer.exists()
+        return _read(answer, len(form.cost)) if whole else None
 
 
 def _wait(process: subprocess.Popen[bytes], seconds: float, cancel: threading.Event | None) -> None:
