@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
-from planner.domain.site import RESOURCES, Role, Service, Site, Spec
+from planner.domain.machines import Role, Spec
+from planner.domain.services import RESOURCES, Service
+from planner.domain.site import Site
 from planner.domain.state import role_today
 from planner.tolerances import exceeds
 

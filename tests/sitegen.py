@@ -10,19 +10,11 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.domain.site import (
-    Box,
-    Circuit,
-    Cooling,
-    Demand,
-    Gear,
-    Room,
-    Service,
-    Site,
-    Spec,
-    Supply,
-    Surface,
-)
+from planner.domain.air import Cooling, Room
+from planner.domain.machines import Box, Circuit, Gear, Spec, Supply
+from planner.domain.services import Demand, Service
+from planner.domain.site import Site
+from planner.domain.sound import Surface
 from tests import sitegen_air, sitegen_gear, sitegen_rules
 from tests.sitegen_plain import plain_site
 

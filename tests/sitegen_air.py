@@ -6,7 +6,9 @@ import random
 from collections.abc import Sequence
 from dataclasses import replace
 
-from planner.domain.site import Cooling, Element, Listener, Measure, Partition, Removal, Season
+from planner.domain.air import Cooling, Removal, Season
+from planner.domain.measures import Measure
+from planner.domain.sound import Element, Listener, Partition
 from tests.sitegen_gear import sound
 
 COOLING = ("split-unit", "door-fan", "portable-chiller", "duct-fan")

@@ -9,25 +9,12 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
-from planner.domain.site import (
-    Aim,
-    Apart,
-    Box,
-    Circuit,
-    Demand,
-    Kind,
-    Listener,
-    Policy,
-    Role,
-    Room,
-    Season,
-    Service,
-    Site,
-    Sound,
-    Spec,
-    Supply,
-    Surface,
-)
+from planner.domain.air import Room, Season
+from planner.domain.machines import Box, Circuit, Kind, Role, Spec, Supply
+from planner.domain.rules import Aim, Apart, Policy
+from planner.domain.services import Demand, Service
+from planner.domain.site import Site
+from planner.domain.sound import Listener, Sound, Surface
 from tests.sitegen import random_site
 
 REUSE_HOURS = 2.0

@@ -10,21 +10,12 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
-from planner.domain.site import (
-    Apart,
-    Cooling,
-    Demand,
-    Listener,
-    Measure,
-    Quorum,
-    Removal,
-    RoomEffect,
-    Service,
-    Site,
-    SourceEffect,
-    Surface,
-    Together,
-)
+from planner.domain.air import Cooling, Removal
+from planner.domain.measures import Measure, RoomEffect, SourceEffect
+from planner.domain.rules import Apart, Quorum, Together
+from planner.domain.services import Demand, Service
+from planner.domain.site import Site
+from planner.domain.sound import Listener, Surface
 from tests.sitegen import random_site
 from tests.sitegen_gear import INLET_STEPS, sound
 

@@ -5,21 +5,10 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
-from planner.domain.site import (
-    ROOM,
-    Bands,
-    Box,
-    Cooling,
-    Gear,
-    Kind,
-    Measure,
-    Role,
-    RoomEffect,
-    Sound,
-    SourceEffect,
-    Spec,
-    Surface,
-)
+from planner.domain.air import Cooling
+from planner.domain.machines import Box, Gear, Kind, Role, Spec
+from planner.domain.measures import ROOM, Measure, RoomEffect, SourceEffect
+from planner.domain.sound import Bands, Sound, Surface
 
 Target = Box | Gear | Cooling
 

@@ -2,32 +2,13 @@
 
 from __future__ import annotations
 
-from planner.domain.site import (
-    ROOM,
-    Box,
-    Circuit,
-    Cooling,
-    Demand,
-    Element,
-    Gear,
-    Kind,
-    Listener,
-    Measure,
-    Partition,
-    Policy,
-    Removal,
-    Role,
-    Room,
-    RoomEffect,
-    Season,
-    Service,
-    Site,
-    Sound,
-    SourceEffect,
-    Spec,
-    Supply,
-    Surface,
-)
+from planner.domain.air import Cooling, Removal, Room, Season
+from planner.domain.machines import Box, Circuit, Gear, Kind, Role, Spec, Supply
+from planner.domain.measures import ROOM, Measure, RoomEffect, SourceEffect
+from planner.domain.rules import Policy
+from planner.domain.services import Demand, Service
+from planner.domain.site import Site
+from planner.domain.sound import Element, Listener, Partition, Sound, Surface
 
 
 def flat_sound(level_db: float, loaded_db: float | None = None) -> Sound:

@@ -9,7 +9,11 @@ from dataclasses import replace
 from typing import Any
 
 from planner import eligibility
-from planner.domain.site import RESOURCES, ROOM, Circuit, Listener, Role, Site, Spec
+from planner.domain.machines import Circuit, Role, Spec
+from planner.domain.measures import ROOM
+from planner.domain.services import RESOURCES
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import Machine, State, role_today
 from planner.ledger import climate, ledger
 from planner.ledger.sums import heat_w

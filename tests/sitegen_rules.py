@@ -5,7 +5,8 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
-from planner.domain.site import Aim, Apart, Policy, Quorum, Service, Together
+from planner.domain.rules import Aim, Apart, Policy, Quorum, Together
+from planner.domain.services import Service
 
 
 def policy(rng: random.Random) -> Policy:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import random
 
-from planner.domain.site import ROOM, Measure, Site
+from planner.domain.measures import ROOM, Measure
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.eligibility import candidates
 

@@ -11,7 +11,8 @@ from planner.cli.errors import LeftBehindError
 from planner.cli.inputs import file_argument, open_inventory, open_last_state
 from planner.cli.no_plan import write_no_plan
 from planner.domain.plan import Plan
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.placement.result import Options, Result
 from planner.placement.studies.coincident_peaks import has_profiles, peaks
 from planner.placement.studies.near_optimal import alternatives

@@ -18,7 +18,8 @@ from planner.cli.exit_codes import ExitCode
 from planner.cli.group import say
 from planner.cli.helper import HELPER
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.placement.result import Options, Progress, RejectedPlanError, Result
 from planner.placement.worker import solve_apart
 from planner.report.common.progress import progress_text

@@ -1,1 +1,1 @@
-"""The words of the trade as frozen data: site, state, plan, order; usual practice and hazards."""
+"""Frozen data: the site and its parts, state, plan, order; usual practice and hazards."""

@@ -7,7 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from planner.domain.site import Aim, Role, Site
+from planner.domain.machines import Role
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, role_today, state_today
 from planner.ledger import Ledger
 from planner.tolerances import LEVEL_DB

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from datetime import time
 
-from planner.domain.site import Recurring, Service, Spec
+from planner.domain.machines import Spec
+from planner.domain.rules import Recurring
+from planner.domain.services import Service
 
 COPY_MB_S_PER_MBIT_S = 0.112
 """Practical copy rate: 112 MB/s on 1 GbE (common practice, 110 to 118 MB/s)."""

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import count
 
-from planner.domain.site import Role, Site, Spec
+from planner.domain.machines import Role, Spec
+from planner.domain.site import Site
 
 
 @dataclass(frozen=True)

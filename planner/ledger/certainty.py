@@ -17,7 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from planner.domain.site import Listener, Site, Sound
+from planner.domain.site import Site
+from planner.domain.sound import Listener, Sound
 from planner.domain.state import State
 from planner.ledger.effects import quieted
 from planner.ledger.sums import Ledger, SeasonLedger, sounding

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from planner.domain.site import Cooling, Season, Site
+from planner.domain.air import Cooling, Season
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger.effects import room_effects
 from planner.physics import air, heat

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from planner.domain.site import Cooling, Gear, Role, Site
+from planner.domain.air import Cooling
+from planner.domain.machines import Gear, Role
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.ledger.effects import power_change_w, source_effects
 from planner.physics import power

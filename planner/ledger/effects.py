@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from planner.domain.site import ROOM, RoomEffect, Site, Sound, SourceEffect
+from planner.domain.measures import ROOM, RoomEffect, SourceEffect
+from planner.domain.site import Site
+from planner.domain.sound import Sound
 
 
 def taken_on(site: Site, target: str, measures: Iterable[str]) -> list[str]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from planner.domain.site import Season, Site
+from planner.domain.air import Season
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import climate, draw
 from planner.ledger.sums import SeasonLedger

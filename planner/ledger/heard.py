@@ -6,7 +6,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from planner.domain.site import Bands, Listener, Site
+from planner.domain.site import Site
+from planner.domain.sound import Bands, Listener
 from planner.domain.state import State
 from planner.ledger.effects import quieted
 from planner.ledger.hearing import source_bands, transfer_db

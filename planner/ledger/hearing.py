@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 
-from planner.domain.site import Bands, Element, Listener, Site, Sound
+from planner.domain.site import Site
+from planner.domain.sound import Bands, Element, Listener, Sound
 from planner.ledger.effects import room_effects
 from planner.physics import bands, fans, partitions, room, sound
 from planner.tolerances import TEMPERATURE_K

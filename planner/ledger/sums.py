@@ -6,7 +6,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from planner.domain.site import Season, Site, Sound
+from planner.domain.air import Season
+from planner.domain.site import Site
+from planner.domain.sound import Sound
 from planner.domain.state import State, state_today
 from planner.ledger import climate, draw
 from planner.ledger.effects import quieted

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.domain.plan import Outcome, Plan
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.domain.state import State
 
 

@@ -8,7 +8,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from planner.domain.plan import AimResult, Outcome
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import TooManyVariantsError

@@ -13,7 +13,8 @@ from collections.abc import Callable
 from typing import Any
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.optimise.chance_constraint import asks_for_confidence
 from planner.placement.optimise.outcome import conclude, so_far

@@ -8,7 +8,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from planner.domain.plan import aim_value, cost, purchases
-from planner.domain.site import Aim, Listener, Policy, Site
+from planner.domain.rules import Aim, Policy
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import State
 from planner.ledger import Ledger, ledger
 from planner.placement.result import Options

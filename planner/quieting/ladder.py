@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from planner.domain.measures import ROOM
 from planner.domain.plan import purchases
-from planner.domain.site import ROOM, Listener, Site
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import State, state_today
 from planner.ledger import Ledger, ledger
 from planner.ledger.certainty import held_levels_dba

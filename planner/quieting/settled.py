@@ -10,8 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from planner.domain.machines import Box, Circuit, Role
+from planner.domain.measures import ROOM, Measure
 from planner.domain.plan import outlay
-from planner.domain.site import ROOM, Box, Circuit, Demand, Measure, Policy, Role, Service, Site
+from planner.domain.rules import Policy
+from planner.domain.services import Demand, Service
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.ledger import Ledger, ledger
 from planner.ledger.draw import cpu_factor

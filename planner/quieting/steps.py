@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import chain, combinations
 
-from planner.domain.site import ROOM, Cooling, Measure, Site
+from planner.domain.air import Cooling
+from planner.domain.measures import ROOM, Measure
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger.sums import ledger
 from planner.verify import verify_state

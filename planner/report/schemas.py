@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import Any
 
+from planner.domain.machines import Role
 from planner.domain.plan import AimResult, Outcome
-from planner.domain.site import Role
 from planner.inventory.loaded import Default
 from planner.inventory.text.errors import Problem
 from planner.report.check import page as check_page

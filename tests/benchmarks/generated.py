@@ -5,29 +5,12 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
-from planner.domain.site import (
-    Aim,
-    Apart,
-    Box,
-    Circuit,
-    Cooling,
-    Demand,
-    Gear,
-    Kind,
-    Listener,
-    Policy,
-    Removal,
-    Role,
-    Room,
-    Season,
-    Service,
-    Site,
-    Sound,
-    Spec,
-    Supply,
-    Surface,
-    Together,
-)
+from planner.domain.air import Cooling, Removal, Room, Season
+from planner.domain.machines import Box, Circuit, Gear, Kind, Role, Spec, Supply
+from planner.domain.rules import Aim, Apart, Policy, Together
+from planner.domain.services import Demand, Service
+from planner.domain.site import Site
+from planner.domain.sound import Listener, Sound, Surface
 
 
 def generated_site(services: int, seed: int = 0, aims: tuple[Aim, ...] = (Aim.SOUND, Aim.POWER)) -> Site:

@@ -11,7 +11,8 @@ import sys
 import threading
 import time
 
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.placement import Options, Result, solve
 from tests.benchmarks.generated import generated_site
 

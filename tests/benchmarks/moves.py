@@ -14,7 +14,8 @@ from datetime import date
 from datetime import time as clock
 from pathlib import Path
 
-from planner.domain.site import Recurring, Site, Windows
+from planner.domain.rules import Recurring, Windows
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.inventory import load
 from planner.moves.scheduling.schedule import Options, schedule

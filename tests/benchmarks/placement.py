@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.placement import site_of
 from tests.benchmarks.generated import generated_site
 from tests.benchmarks.peers import table

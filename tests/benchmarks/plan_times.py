@@ -11,7 +11,7 @@ from pathlib import Path
 from unittest.mock import patch
 
 from planner.domain.plan import AimResult
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.inventory import load
 from planner.placement import Options, solve
 from planner.placement.optimise.lexicographic import Pursuit

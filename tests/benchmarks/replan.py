@@ -13,8 +13,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from planner.domain.machines import Kind
+from planner.domain.measures import Measure
 from planner.domain.plan import Plan, changes
-from planner.domain.site import Apart, Kind, Listener, Measure, Quorum, Service, Site, Together
+from planner.domain.rules import Apart, Quorum, Together
+from planner.domain.services import Service
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.inventory import load
 from planner.placement import Options, solve
 from planner.placement.studies.reoptimise import solve_again, still_best

@@ -6,7 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from planner.domain.site import Apart, Demand, Quorum, Role, Site, Together
+from planner.domain.machines import Role
+from planner.domain.rules import Apart, Quorum, Together
+from planner.domain.services import Demand
+from planner.domain.site import Site
 from planner.eligibility import (
     Candidate,
     candidates,

@@ -17,7 +17,8 @@ from datetime import date, time
 from functools import lru_cache
 from typing import Any
 
-from planner.domain.site import Recurring, Site, Windows
+from planner.domain.rules import Recurring, Windows
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.moves.grid.evaluation import slots_of
 from planner.moves.scheduling.orders import best_built, in_weeks

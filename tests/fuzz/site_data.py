@@ -5,7 +5,12 @@ from __future__ import annotations
 import random
 from typing import Any
 
-from planner.domain.site import Box, Cooling, Gear, Kind, Listener, Measure, Service, Site, Sound, Spec
+from planner.domain.air import Cooling
+from planner.domain.machines import Box, Gear, Kind, Spec
+from planner.domain.measures import Measure
+from planner.domain.services import Service
+from planner.domain.site import Site
+from planner.domain.sound import Listener, Sound
 from tests.sitegen import random_site
 
 Data = dict[str, Any]

@@ -8,7 +8,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from planner.domain.site import Role
+from planner.domain.machines import Role
 from planner.inventory import load, schema
 from planner.inventory.text.yaml_tree import parse
 from planner.ledger import climate, today_ledger

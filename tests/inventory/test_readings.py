@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.domain.site import SourceEffect
+from planner.domain.measures import SourceEffect
 from planner.domain.state import state_today
 from planner.ledger import ledger, today_ledger
 from planner.ledger.certainty import room_sigma_db

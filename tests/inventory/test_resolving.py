@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.domain.site import Apart, Quorum
+from planner.domain.rules import Apart, Quorum
 from planner.inventory.defaults.equipment_classes import CLASSES
 from planner.inventory.resolve.services import spread
 from planner.physics.sound import a_weighted_total

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.domain.site import Sound
+from planner.domain.sound import Sound
 from planner.physics.sound import a_weighted_total
 from tests.inventory.base import changed, load_text, problems_of
 

@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 
 from planner.domain import practice
-from planner.domain.site import Recurring, Windows
+from planner.domain.rules import Recurring, Windows
 from planner.inventory import schema
 from planner.inventory.models.windows import WEEKDAYS
 from planner.inventory.resolve.windows import HABIT

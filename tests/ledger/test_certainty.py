@@ -12,7 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.domain.site import Listener, Role, Site, Sound
+from planner.domain.machines import Role
+from planner.domain.site import Site
+from planner.domain.sound import Listener, Sound
 from planner.domain.state import Machine, State, state_today
 from planner.ledger import ledger
 from planner.ledger.certainty import (

@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from planner.domain.site import ROOM, Cooling, Measure, Removal, RoomEffect, Site
+from planner.domain.air import Cooling, Removal
+from planner.domain.measures import ROOM, Measure, RoomEffect
+from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger import climate, ledger
 from tests.sitegen import plain_site

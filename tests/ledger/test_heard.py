@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.domain.site import Listener
+from planner.domain.sound import Listener
 from planner.domain.state import state_today
 from planner.ledger import ledger
 from planner.ledger.heard import background_bands, bands_at, criterion_of, heard, loudest_season

@@ -7,7 +7,10 @@ from dataclasses import replace
 
 import pytest
 
-from planner.domain.site import Aim, Cooling, Measure, Season, Site, SourceEffect
+from planner.domain.air import Cooling, Season
+from planner.domain.measures import Measure, SourceEffect
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import draw, ledger
 from planner.placement import Options, solve

@@ -11,7 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.domain.site import Cooling, Role, Season, Site, Sound
+from planner.domain.air import Cooling, Season
+from planner.domain.machines import Role
+from planner.domain.site import Site
+from planner.domain.sound import Sound
 from planner.domain.state import Machine, State
 from planner.eligibility import candidates
 from planner.ledger import Ledger, climate, ledger

@@ -7,7 +7,10 @@ from dataclasses import replace
 
 import pytest
 
-from planner.domain.site import Role, Season, Site, Sound
+from planner.domain.air import Season
+from planner.domain.machines import Role
+from planner.domain.site import Site
+from planner.domain.sound import Sound
 from planner.domain.state import Machine, State, state_today
 from planner.ledger import Ledger, ledger, today_ledger
 from planner.ledger.draw import circuit_starts_w

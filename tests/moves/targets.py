@@ -5,7 +5,9 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
-from planner.domain.site import RESOURCES, Role, Service, Site
+from planner.domain.machines import Role
+from planner.domain.services import RESOURCES, Service
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.moves.tasks.limits import load, room_for
 from planner.placement import Options, solve

@@ -12,7 +12,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from planner.domain.site import Recurring, Windows
+from planner.domain.rules import Recurring, Windows
 from planner.moves.bounds.packing_duals import Prices, filled
 from planner.moves.bounds.per_window import Floors, mean_floor
 from planner.moves.bounds.time_windows import least_windows, reach

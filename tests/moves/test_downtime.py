@@ -7,8 +7,8 @@ from datetime import date
 
 import pytest
 
+from planner.domain.machines import Role
 from planner.domain.plan import Outcome
-from planner.domain.site import Role
 from planner.domain.state import Machine, State, state_today
 from planner.moves import order
 from planner.moves.scheduling.schedule import Options

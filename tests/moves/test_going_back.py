@@ -7,7 +7,8 @@ from datetime import date
 
 import pytest
 
-from planner.domain.site import Circuit, Role, Site
+from planner.domain.machines import Circuit, Role
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.moves.scheduling.schedule import Options
 from planner.moves.tracking.order_in_use import Course

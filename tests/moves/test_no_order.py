@@ -10,7 +10,7 @@ import pytest
 
 from planner.domain.order import Sort
 from planner.domain.plan import Outcome
-from planner.domain.site import Recurring, Windows
+from planner.domain.rules import Recurring, Windows
 from planner.domain.state import state_today
 from planner.ledger import draw
 from planner.moves.scheduling.any_order import AnyOrder

@@ -9,9 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.domain.machines import Role
 from planner.domain.order import task_id
 from planner.domain.practice import copy_hours
-from planner.domain.site import Apart, Role, Site
+from planner.domain.rules import Apart
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.moves import Order, Sort, order
 from planner.moves.tasks.state_difference import Change

@@ -10,7 +10,8 @@ from functools import cache
 import pytest
 import vobject
 
-from planner.domain.site import Recurring, Site, Windows
+from planner.domain.rules import Recurring, Windows
+from planner.domain.site import Site
 from planner.moves import Order, Wave, order
 from planner.moves.documents.icalendar_file import calendar
 from planner.moves.documents.runbook import runbook

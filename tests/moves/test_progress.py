@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Recurring, Site, Windows
+from planner.domain.rules import Recurring, Windows
+from planner.domain.site import Site
 from planner.moves.scheduling.schedule import Options, schedule
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.readings import Reading

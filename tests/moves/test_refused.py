@@ -10,10 +10,12 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
+from planner.domain.machines import Role
 from planner.domain.order import Sort, Task, WrittenOrder, WrittenWave, task_id
 from planner.domain.plan import Outcome
 from planner.domain.practice import COPY_SHARE
-from planner.domain.site import Recurring, Role, Site, Windows
+from planner.domain.rules import Recurring, Windows
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.moves.grid.monthly_budget import too_dear
 from planner.moves.scheduling import any_order

@@ -12,7 +12,7 @@ from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from planner.domain.order import Sort
-from planner.domain.site import Windows
+from planner.domain.rules import Windows
 from planner.moves import order
 from planner.moves.documents.runbook import runbook
 from planner.moves.tasks.readings import Reading

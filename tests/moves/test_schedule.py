@@ -10,8 +10,11 @@ from pathlib import Path
 import networkx as nx
 import pytest
 
+from planner.domain.air import Removal
+from planner.domain.machines import Circuit, Role
 from planner.domain.plan import Outcome
-from planner.domain.site import Circuit, Recurring, Removal, Role, Site, Windows
+from planner.domain.rules import Recurring, Windows
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.inventory import load
 from planner.moves.grid.evaluation import slots_of, strained, worth

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from planner.domain.site import Recurring, Windows
+from planner.domain.rules import Recurring, Windows
 from planner.inventory import load
 from planner.moves.bounds.array_lp import Arrays
 from planner.moves.bounds.packing_duals import Prices

@@ -8,7 +8,8 @@ from datetime import UTC, date, datetime, time
 import pytest
 
 from planner.domain.plan import Outcome, outlay
-from planner.domain.site import Recurring, Site, Windows
+from planner.domain.rules import Recurring, Windows
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.moves.grid.monthly_budget import spent_by_month
 from planner.moves.scheduling.schedule import Options, Schedule, schedule

@@ -9,8 +9,10 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from planner.domain.machines import Circuit, Role
 from planner.domain.plan import Outcome
-from planner.domain.site import Circuit, Recurring, Role, Site, Windows
+from planner.domain.rules import Recurring, Windows
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.moves import Order, order
 from planner.moves.figures.machine_presence import When

@@ -10,7 +10,8 @@ from datetime import UTC, date, datetime, time
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from planner.domain.site import Recurring, Site, Windows
+from planner.domain.rules import Recurring, Windows
+from planner.domain.site import Site
 from planner.moves.documents.icalendar_file import calendar
 from planner.moves.documents.runbook import runbook
 from planner.moves.scheduling.schedule import Options

@@ -7,7 +7,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, time
 
-from planner.domain.site import Apart, Circuit, Recurring, Service, Site, Together, Windows
+from planner.domain.machines import Circuit
+from planner.domain.rules import Apart, Recurring, Together, Windows
+from planner.domain.services import Service
+from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import Work, work_of

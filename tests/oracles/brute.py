@@ -12,8 +12,10 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, combinations, product
 
+from planner.domain.air import Cooling, Season
 from planner.domain.plan import changes, cost, outlay
-from planner.domain.site import Aim, Cooling, Season, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.tolerances import LEVEL_DB
 from planner.verify import verify_state

@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterable
 from ortools.sat.python import cp_model
 
 from planner.domain.plan import SOUND_STEP_DB
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from tests.oracles.cpsat_model import Encoding, Unit
 from tests.oracles.cpsat_sums import CENT, WATT, add_limits, changes, hold_sound, mean_power, money

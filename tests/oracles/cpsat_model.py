@@ -9,7 +9,11 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from planner.domain.site import RESOURCES, ROOM, Role, Season, Service, Site, Spec
+from planner.domain.air import Season
+from planner.domain.machines import Role, Spec
+from planner.domain.measures import ROOM
+from planner.domain.services import RESOURCES, Service
+from planner.domain.site import Site
 from tests.oracles.cpsat_spare import add_spare
 
 CAPACITY_SCALE = 1_000

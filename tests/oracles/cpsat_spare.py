@@ -5,7 +5,8 @@ from __future__ import annotations
 from itertools import combinations, pairwise
 from typing import TYPE_CHECKING
 
-from planner.domain.site import RESOURCES, Role
+from planner.domain.machines import Role
+from planner.domain.services import RESOURCES
 
 if TYPE_CHECKING:
     from tests.oracles.cpsat_model import Encoding, Literal, Unit

@@ -10,7 +10,10 @@ import math
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from planner.domain.site import ROOM, Gear, Listener, Role, Season, Sound, SourceEffect
+from planner.domain.air import Season
+from planner.domain.machines import Gear, Role
+from planner.domain.measures import ROOM, SourceEffect
+from planner.domain.sound import Listener, Sound
 from planner.ledger.effects import quieted
 from planner.ledger.hearing import heard_energy, inlet_factor, transfer_db
 from planner.physics import air, heat, sound

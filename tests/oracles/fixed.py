@@ -14,7 +14,8 @@ from itertools import combinations
 import numpy as np
 import pulp
 
-from planner.domain.site import ROOM, Site
+from planner.domain.measures import ROOM
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.placement.formulation import Model, build
 from planner.placement.formulation.acoustic import Hearing

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from planner.domain.plan import aim_value
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 

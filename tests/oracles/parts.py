@@ -6,7 +6,9 @@ import math
 from functools import cache
 from itertools import product
 
-from planner.domain.site import Bands, Season, Site, Sound
+from planner.domain.air import Season
+from planner.domain.site import Site
+from planner.domain.sound import Bands, Sound
 from planner.domain.state import Machine, State
 from planner.ledger import climate, draw
 from planner.ledger.effects import quieted

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import product
 
-from planner.domain.site import RESOURCES, Role, Service, Site, Spec
+from planner.domain.machines import Role, Spec
+from planner.domain.services import RESOURCES, Service
+from planner.domain.site import Site
 from planner.domain.state import Machine
 
 LOOSE = 1e-5

@@ -13,7 +13,8 @@ from collections import Counter
 from dataclasses import dataclass
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.placement import Options, solve
 from tests.oracles.brute import Best, Brute
 from tests.oracles.order import alike, values_of

@@ -7,7 +7,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from planner.domain.site import ROOM, Listener, Measure, Service, Site
+from planner.domain.measures import ROOM, Measure
+from planner.domain.services import Service
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 
 Thing = TypeVar("Thing")
 

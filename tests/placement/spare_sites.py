@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.domain.site import Role, Site
+from planner.domain.machines import Role
+from planner.domain.site import Site
 from tests.sitegen import medium_site, random_site
 
 

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from planner.domain.plan import AimResult, Outcome, Plan, changes
-from planner.domain.site import Aim, Apart, Site, Together
+from planner.domain.rules import Aim, Apart, Together
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement import Options, solve
 from planner.placement.optimise.proofs import ZERO

@@ -10,8 +10,11 @@ from itertools import permutations
 
 import pytest
 
+from planner.domain.machines import Box, Role
+from planner.domain.measures import Measure, SourceEffect
 from planner.domain.plan import Outcome, changes
-from planner.domain.site import Aim, Box, Measure, Role, Site, SourceEffect
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.ledger import ledger
 from planner.moves import order

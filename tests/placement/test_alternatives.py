@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from planner.domain.plan import Plan, aim_value
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement import Options, solve

@@ -7,8 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.machines import Role
 from planner.domain.plan import Outcome
-from planner.domain.site import Role, Site
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.placement import solve
 from planner.verify import verify_state

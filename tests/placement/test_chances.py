@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.placement import site_of
 from planner.placement.column_generation.restricted_master import Master
 from planner.placement.formulation.question_model import Question, Script

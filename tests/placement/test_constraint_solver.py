@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.placement import solve
 from planner.verify import verify_state
 from tests.oracles.elsewhere import best_of

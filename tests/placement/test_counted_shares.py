@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.placement import Options, solve
 from planner.placement.formulation.capacity_rows import LARGE_ITEMS, SMALL_ITEMS, counted_shares
 from planner.verify import verify_plan

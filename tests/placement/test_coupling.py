@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from planner.domain.plan import Plan
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.inventory import load
 from planner.ledger import ledger
 from planner.placement import Options, solve

@@ -9,7 +9,7 @@ import numpy as np
 import pulp
 import pytest
 
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.placement.column_generation.columns import Columns
 from planner.placement.formulation.question_model import Question, Script
 from planner.placement.optimise.initial_plan import construct

@@ -11,7 +11,7 @@ import numpy as np
 import pulp
 import pytest
 
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.placement import site_of
 from planner.placement.column_generation import diving
 from planner.placement.column_generation.pricing import Wares

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from planner.domain.plan import Outcome, Plan
-from planner.domain.site import Aim, Apart, Site
+from planner.domain.rules import Aim, Apart
+from planner.domain.site import Site
 from planner.inventory import load
 from planner.placement import Options, solve
 from planner.placement.studies.forced_assignment import Forced, forced, place_of

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.placement import Options, site_of, solve
 from planner.verify import verify_plan
 from tests.benchmarks import recipes

@@ -11,7 +11,7 @@ import pulp
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.placement import Options, solve
 from planner.placement.formulation.question_model import Script
 from planner.placement.optimise.watchdog import attended

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.placement import Options, Progress, Result, solve
 from planner.placement.worker import solve_apart
 from planner.verify import verify_plan

@@ -10,7 +10,9 @@ from dataclasses import replace
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim, Listener, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import State, state_today
 from planner.ledger import today_ledger
 from planner.physics.heat import NeverSettlesError

@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from planner.domain.site import Aim, Kind
+from planner.domain.machines import Kind
+from planner.domain.rules import Aim
 from planner.placement import site_of
 from planner.placement.column_generation.pricing import Knapsack, Wares, weights_for
 from planner.placement.formulation.question_model import Question, Script

@@ -9,7 +9,9 @@ from unittest.mock import patch
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim, Demand, Service, Site
+from planner.domain.rules import Aim
+from planner.domain.services import Demand, Service
+from planner.domain.site import Site
 from planner.placement import solve
 from planner.placement.formulation import capacity_rows, failover_rows
 from planner.placement.formulation import peak_hours as hours_module

@@ -7,7 +7,8 @@ from collections.abc import Callable
 
 import pytest
 
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.placement import Options, solve
 from tests.oracles.order import values_of
 from tests.placement import reworked

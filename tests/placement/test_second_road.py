@@ -12,7 +12,8 @@ import pulp
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.placement import Options, solve
 from planner.placement.formulation import question_model
 from planner.placement.optimise import proofs

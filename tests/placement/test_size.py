@@ -6,7 +6,7 @@ import time
 
 import pytest
 
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.placement import Options, solve
 from planner.placement.formulation.build import build
 from planner.placement.formulation.preflight import preflight

@@ -7,8 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.machines import Role
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim, Apart, Role, Site, Together
+from planner.domain.rules import Aim, Apart, Together
+from planner.domain.site import Site
 from planner.placement import Options, solve
 from planner.placement.failover.guests import hosts_of, parts_of
 from planner.placement.failover.rebalance import spread

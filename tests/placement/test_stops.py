@@ -7,8 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.measures import ROOM, Measure, RoomEffect
 from planner.domain.plan import Outcome
-from planner.domain.site import ROOM, Aim, Measure, Quorum, RoomEffect, Site
+from planner.domain.rules import Aim, Quorum
+from planner.domain.site import Site
 from planner.placement import Options, Progress, Result, solve
 from planner.placement.formulation.question_model import Question
 from planner.placement.optimise.lexicographic import Pursuit

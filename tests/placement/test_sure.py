@@ -7,7 +7,9 @@ from dataclasses import replace
 import pytest
 
 from planner.domain.plan import AimResult, Outcome, Plan
-from planner.domain.site import Aim, Listener, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.ledger.certainty import certainty

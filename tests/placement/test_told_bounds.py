@@ -8,7 +8,7 @@ from collections.abc import Callable
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.placement import Options, Progress, solve
 from planner.placement.formulation.question_model import Question, Script
 from planner.placement.optimise.lexicographic import Pursuit

@@ -9,7 +9,8 @@ from dataclasses import replace
 import pytest
 
 from planner.domain.plan import Outcome, Plan
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.result import Options
 from planner.placement.studies.knee import knee

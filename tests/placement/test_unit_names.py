@@ -9,8 +9,9 @@ from itertools import islice
 
 import pytest
 
+from planner.domain.machines import Role
 from planner.domain.plan import Plan
-from planner.domain.site import Role, Site
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, unit_names, with_free_names
 from planner.moves import order
 from planner.placement import Options, solve

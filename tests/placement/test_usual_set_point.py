@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from planner.domain.plan import Outcome
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.ledger import ledger
 from planner.placement import Options, solve
 from planner.verify import verify_plan

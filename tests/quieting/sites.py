@@ -4,24 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.domain.site import (
-    ROOM,
-    Circuit,
-    Cooling,
-    Demand,
-    Gear,
-    Listener,
-    Measure,
-    Policy,
-    Removal,
-    Room,
-    Season,
-    Service,
-    Site,
-    SourceEffect,
-    Supply,
-    Surface,
-)
+from planner.domain.air import Cooling, Removal, Room, Season
+from planner.domain.machines import Circuit, Gear, Supply
+from planner.domain.measures import ROOM, Measure, SourceEffect
+from planner.domain.rules import Policy
+from planner.domain.services import Demand, Service
+from planner.domain.site import Site
+from planner.domain.sound import Listener, Surface
 from tests.sitegen_plain import flat_sound, plain_site
 
 
@@ -106,7 +95,7 @@ def hot_site() -> Site:
 
 def on_room(name: str, surface_m2: float, price: float) -> Measure:
     """Give an absorber on the walls."""
-    from planner.domain.site import RoomEffect
+    from planner.domain.measures import RoomEffect
 
     effect = RoomEffect((Surface(name, surface_m2, (0.9,) * 8),))
     return Measure(name, ROOM, room_effect=effect, price=price)

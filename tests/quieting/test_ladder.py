@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from planner.domain.site import Removal, Site
+from planner.domain.air import Removal
+from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger import ledger
 from planner.placement.result import Options

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from planner.domain.site import Circuit
+from planner.domain.machines import Circuit
 from planner.physics import air, bands, criteria, elements, exposure, power, sound, storage, supplies
 from planner.physics.absorption import ABSORBERS
 from tests.reference.tables import OCTAVES, rows

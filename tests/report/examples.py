@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from planner.domain.machines import Role
 from planner.domain.plan import AimResult, Outcome, Plan
-from planner.domain.site import Aim, Role, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from tests.sitegen import plain_site
 

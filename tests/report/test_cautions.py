@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from planner.domain.hazards import ALIASES, TEXTS, hazard_of
-from planner.domain.site import ROOM, Measure, RoomEffect, Site, SourceEffect
+from planner.domain.measures import ROOM, Measure, RoomEffect, SourceEffect
+from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger import today_ledger
 from planner.report.common.cautions import OWN_WORDS, cautions_for

@@ -11,7 +11,7 @@ import jsonschema
 import pytest
 
 from planner.domain.plan import AimResult, Outcome, Plan
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.domain.state import state_today
 from planner.placement.result import Result
 from planner.report.plan import json_file

@@ -6,8 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.machines import Role
 from planner.domain.plan import Plan
-from planner.domain.site import Quorum, Role, Site
+from planner.domain.rules import Quorum
+from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger import ledger, today_ledger
 from planner.report.plan.build import plan_page

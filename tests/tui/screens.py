@@ -11,8 +11,9 @@ from pathlib import Path
 from textual.pilot import Pilot
 from textual.widgets import Input
 
+from planner.domain.machines import Role
 from planner.domain.plan import AimResult, Outcome, Plan, aim_value
-from planner.domain.site import Role, Site
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.ledger import ledger
 from planner.moves import Order

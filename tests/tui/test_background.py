@@ -12,7 +12,8 @@ import pytest
 from textual.pilot import Pilot
 
 from planner.domain.plan import Outcome, Plan
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.inventory import load
 from planner.placement.result import Options, Progress, Result
 from planner.report.why.page import PlaceEntry, WhyPage

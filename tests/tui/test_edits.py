@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.inventory import load_text
 from planner.inventory.editing import Document
 from planner.inventory.text.errors import Path as Place

@@ -5,19 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from planner.domain.machines import Circuit, Role
+from planner.domain.measures import Measure, SourceEffect
 from planner.domain.plan import Outcome, Plan
-from planner.domain.site import (
-    Aim,
-    Apart,
-    Circuit,
-    Demand,
-    Measure,
-    Quorum,
-    Role,
-    Site,
-    SourceEffect,
-    Together,
-)
+from planner.domain.rules import Aim, Apart, Quorum, Together
+from planner.domain.services import Demand
+from planner.domain.site import Site
 from planner.domain.state import State
 from tests.sitegen_plain import flat_sound
 from tests.verify.clinic import (

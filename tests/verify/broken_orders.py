@@ -6,8 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 
+from planner.domain.machines import Circuit, Role
 from planner.domain.order import Cycle, Sort, Task, WrittenOrder, WrittenWave, figures_of, task_id
-from planner.domain.site import Apart, Circuit, Recurring, Role, Site, Windows
+from planner.domain.rules import Apart, Recurring, Windows
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.verify import Walked

@@ -6,8 +6,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TypeVar
 
+from planner.domain.air import Cooling
+from planner.domain.machines import Box, Role
+from planner.domain.measures import Measure
 from planner.domain.plan import AimResult, Outcome, Plan, aim_value
-from planner.domain.site import Aim, Box, Cooling, Measure, Role, Service, Site
+from planner.domain.rules import Aim
+from planner.domain.services import Service
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.ledger import ledger
 from tests.sitegen import plain_site

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.domain.machines import Role
 from planner.domain.plan import aim_value, sound_value
-from planner.domain.site import Aim, Role
+from planner.domain.rules import Aim
 from planner.verify.plan.aims import value_of
 from planner.verify.trial import Trial
 from tests.sitegen import random_site

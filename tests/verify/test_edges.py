@@ -6,8 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from planner.domain.machines import Circuit, Role
+from planner.domain.measures import Measure, SourceEffect
 from planner.domain.plan import AimResult, Outcome, Plan
-from planner.domain.site import Aim, Apart, Circuit, Measure, Role, Site, SourceEffect, Together
+from planner.domain.rules import Aim, Apart, Together
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.verify import verify_plan, verify_state
 from planner.verify.plan.machines import bound_to

@@ -7,7 +7,9 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.domain.site import Apart, Circuit, Quorum, Role, Site, Together
+from planner.domain.machines import Circuit, Role
+from planner.domain.rules import Apart, Quorum, Together
+from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.verify import verify_state
 from tests.sitegen import random_site

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner.domain.order import figures_of
-from planner.domain.site import Recurring, Windows
+from planner.domain.rules import Recurring, Windows
 from planner.ledger import ledger
 from planner.verify import Walked, verify_order
 from tests.verify.broken_orders import BROKEN_ORDERS, GOOD, TARGET, BrokenOrder, order

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.domain.site import Role, Site, Together
+from planner.domain.machines import Role
+from planner.domain.rules import Together
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.verify import verify_state
 from planner.verify.plan.failover import MOST_TRIES

@@ -14,7 +14,7 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
 from planner.domain.hazards import TEXTS
-from planner.domain.site import ROOM
+from planner.domain.measures import ROOM
 from planner.inventory.checks.references import REFERENCES, SEASONS_DEFAULT
 from planner.inventory.editing import Document, EditError, bare_scalar, flow, text_scalar
 from planner.inventory.editing.expected import value_of

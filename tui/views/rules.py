@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.domain.site import RESOURCES, ROOM, Apart, Quorum, Site, Together
+from planner.domain.measures import ROOM
+from planner.domain.rules import Apart, Quorum, Together
+from planner.domain.services import RESOURCES
+from planner.domain.site import Site
 from planner.eligibility import UNITS
 from planner.report.common.figures import level, listed, number, short
 from planner.report.common.text import Cell

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner import eligibility
-from planner.domain.site import Service, Site
+from planner.domain.services import Service
+from planner.domain.site import Site
 from planner.report.common.figures import listed, marked, short
 from planner.report.common.text import Cell
 from planner.report.plan.page import VerdictEntry

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import combinations
 
-from planner.domain.site import ROOM
+from planner.domain.measures import ROOM
 from planner.inventory.defaults.roles import PHYSICAL_BY_ROLE
 from planner.inventory.models.root import InventoryModel
 from planner.inventory.models.windows import WEEKDAYS

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.domain.hazards import TEXTS
-from planner.domain.site import ROOM
+from planner.domain.measures import ROOM
 from planner.inventory.text.errors import Path, Problem, show
 from planner.inventory.text.yaml_tree import Tree
 

@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 from graphlib import CycleError, TopologicalSorter
 
-from planner.domain.site import RESOURCES, Demand, Site
+from planner.domain.services import RESOURCES, Demand
+from planner.domain.site import Site
 from planner.inventory.checks.consistency import Finding, is_physical
 from planner.inventory.defaults.roles import PHYSICAL_BY_ROLE
 from planner.inventory.models.root import InventoryModel

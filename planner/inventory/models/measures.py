@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, model_validator
 
-from planner.domain.site import ROOM
+from planner.domain.measures import ROOM
 from planner.inventory.defaults.measure_library import LIBRARY
 from planner.inventory.models.fans import FansModel
 from planner.inventory.models.places import ElementLossModel, SurfaceModel

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.inventory.models.machines import Boxes, GearItems, Kinds
 from planner.inventory.models.measures import Measures
 from planner.inventory.models.places import (

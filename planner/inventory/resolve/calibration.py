@@ -6,7 +6,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
-from planner.domain.site import Listener, Site
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.inventory.models.readings import ReadingModel
 from planner.inventory.resolve.recorder import Recorder
 from planner.ledger import today_ledger

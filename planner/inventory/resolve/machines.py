@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.domain.site import Box, Gear, Kind, Role, Spec
+from planner.domain.machines import Box, Gear, Kind, Role, Spec
 from planner.inventory.defaults.equipment_classes import SORTS, class_of_box, class_of_kind
 from planner.inventory.models.machines import (
     DISK_TYPES,

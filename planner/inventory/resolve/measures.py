@@ -7,7 +7,8 @@ it.
 
 from __future__ import annotations
 
-from planner.domain.site import Measure, RoomEffect, Site, SourceEffect
+from planner.domain.measures import Measure, RoomEffect, SourceEffect
+from planner.domain.site import Site
 from planner.inventory.models.measures import MeasureModel
 from planner.inventory.resolve.fans import fan_change, reduction_db
 from planner.inventory.resolve.places import resolve_loss, resolve_surface

@@ -6,18 +6,9 @@ and said so. One that never stopped would chill a room to -40 °C, and the plan 
 
 from __future__ import annotations
 
-from planner.domain.site import (
-    Circuit,
-    Cooling,
-    Element,
-    Listener,
-    Partition,
-    Removal,
-    Room,
-    Season,
-    Supply,
-    Surface,
-)
+from planner.domain.air import Cooling, Removal, Room, Season
+from planner.domain.machines import Circuit, Supply
+from planner.domain.sound import Element, Listener, Partition, Surface
 from planner.inventory.models.places import (
     BehindModel,
     CircuitModel,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TypeVar
 
-from planner.domain.site import Room
+from planner.domain.air import Room
 from planner.inventory.loaded import Default
 
 Value = TypeVar("Value")

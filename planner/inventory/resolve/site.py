@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.domain.site import Aim, Cooling, Policy, Season, Site
+from planner.domain.air import Cooling, Season
+from planner.domain.rules import Aim, Policy
+from planner.domain.site import Site
 from planner.inventory.models.root import HeadroomModel, InventoryModel, PolicyModel
 from planner.inventory.resolve.machines import resolve_box, resolve_gear, resolve_kind
 from planner.inventory.resolve.measures import least_draws_w, resolve_measure

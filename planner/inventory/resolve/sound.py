@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from planner.domain.site import Room, Sound
+from planner.domain.air import Room
+from planner.domain.sound import Sound
 from planner.inventory.defaults.equipment_classes import (
     CLASSES,
     LEAST_PLUS_MINUS_DB,

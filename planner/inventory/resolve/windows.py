@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.domain.site import Recurring, Windows
+from planner.domain.rules import Recurring, Windows
 from planner.inventory.models.windows import WindowsModel
 from planner.inventory.resolve.recorder import Recorder
 

@@ -7,8 +7,9 @@ from datetime import UTC, datetime, timedelta
 
 from planner.domain import practice
 from planner.domain.hazards import hazard_of, text_of
+from planner.domain.measures import ROOM
 from planner.domain.order import Sort, Task
-from planner.domain.site import ROOM, Site
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import draw
 from planner.moves.documents.markdown import block, boxes, bullets, plain, table

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
-from planner.domain.site import Bands, Season, Site, Sound
+from planner.domain.air import Season
+from planner.domain.site import Site
+from planner.domain.sound import Bands, Sound
 from planner.domain.state import State
 from planner.ledger import climate, draw, today_ledger
 from planner.ledger.effects import quieted

@@ -8,8 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cached_property
 
+from planner.domain.air import Cooling, Season
+from planner.domain.machines import Gear, Role
+from planner.domain.measures import ROOM
 from planner.domain.order import Sort
-from planner.domain.site import ROOM, Bands, Cooling, Gear, Role, Season, Site, Sound
+from planner.domain.site import Site
+from planner.domain.sound import Bands, Sound
 from planner.domain.state import Machine
 from planner.ledger import climate, draw
 from planner.ledger.effects import quieted, taken_on

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Set
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.domain.machines import Circuit
 from planner.domain.order import Sort
-from planner.domain.site import RESOURCES, Circuit
+from planner.domain.services import RESOURCES
 from planner.domain.state import Machine
 from planner.ledger import draw
 from planner.moves.figures.machine_presence import BEFORE, When

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from planner.domain.order import WrittenWave
 from planner.domain.practice import WAVE_HOURS, WINDOW_HABIT
-from planner.domain.site import Windows
+from planner.domain.rules import Windows
 from planner.moves.grid.monthly_budget import spent_by_month
 from planner.moves.scheduling.any_order import UNBOUND, AnyOrder, Reach
 from planner.moves.scheduling.next_fit import Packing

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from planner.domain.site import Cooling, Measure
+from planner.domain.air import Cooling
+from planner.domain.measures import Measure
 
 MACHINE_IN = ("lifting", "circuit-overload")
 DATA = ("data-loss",)

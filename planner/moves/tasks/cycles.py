@@ -6,7 +6,8 @@ import networkx as nx
 
 from planner.domain import practice
 from planner.domain.order import Cycle
-from planner.domain.site import Service, Site
+from planner.domain.services import Service
+from planner.domain.site import Site
 
 
 def forbidden(site: Site, one: Service, other: Service) -> str | None:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Set
 
 from planner.domain import practice
 from planner.domain.order import Sort, Task, task_id
-from planner.domain.site import Service
+from planner.domain.services import Service
 from planner.moves.tasks.limits import passed_above
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import Work

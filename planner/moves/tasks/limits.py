@@ -6,7 +6,9 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from planner.domain.site import RESOURCES, Role, Site
+from planner.domain.machines import Role
+from planner.domain.services import RESOURCES
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, role_today
 from planner.ledger import climate, draw
 from planner.ledger.sums import heat_w

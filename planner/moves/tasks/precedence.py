@@ -8,8 +8,8 @@ from enum import IntEnum
 from itertools import combinations
 
 from planner.domain import practice
+from planner.domain.machines import Role
 from planner.domain.order import Cycle, Sort, task_id
-from planner.domain.site import Role
 from planner.domain.state import role_today
 from planner.moves.tasks.cycles import dependencies, is_root
 from planner.moves.tasks.state_difference import Change

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from planner.domain.site import Season, Site
+from planner.domain.air import Season
+from planner.domain.site import Site
 
 
 @dataclass(frozen=True)

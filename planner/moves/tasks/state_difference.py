@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from planner.domain.site import Role, Site
+from planner.domain.machines import Role
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, role_today, state_today
 
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.domain import practice
+from planner.domain.measures import ROOM
 from planner.domain.order import Sort, Task, task_id
-from planner.domain.site import ROOM
 from planner.domain.state import Machine, role_today
 from planner.moves.tasks import cautions
 from planner.moves.tasks.state_difference import Change

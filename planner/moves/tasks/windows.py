@@ -12,7 +12,7 @@ from itertools import islice
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from planner.domain.practice import WINDOW_HABIT
-from planner.domain.site import Recurring, Windows
+from planner.domain.rules import Recurring, Windows
 
 MOST_DAYS = 731
 

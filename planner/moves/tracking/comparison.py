@@ -6,7 +6,8 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from planner.domain.site import Listener, Site
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import State
 from planner.ledger import climate, ledger
 from planner.ledger.hearing import heard_energy, transfer_db

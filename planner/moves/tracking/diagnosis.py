@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from planner.domain.site import Site, Spec
+from planner.domain.machines import Spec
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.ledger import ledger
 from planner.ledger.sums import SeasonLedger

@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from planner.domain.site import Listener, Season, Site
+from planner.domain.air import Season
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import State
 from planner.ledger import climate, draw, ledger
 from planner.ledger.certainty import BAND, kept_dba, parts_at, room_sigma_db, sampled_dba

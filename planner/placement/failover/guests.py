@@ -10,7 +10,9 @@ import numpy as np
 import pulp
 
 from planner import eligibility
-from planner.domain.site import RESOURCES, Role, Service, Site
+from planner.domain.machines import Role
+from planner.domain.services import RESOURCES, Service
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.solver import Program
 

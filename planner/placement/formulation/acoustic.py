@@ -12,7 +12,8 @@ from functools import cache
 
 import pulp
 
-from planner.domain.site import Bands, Listener, Season, Sound
+from planner.domain.air import Season
+from planner.domain.sound import Bands, Listener, Sound
 from planner.ledger.effects import quieted
 from planner.ledger.hearing import heard_energy, inlet_factor, transfer_db
 from planner.physics import sound

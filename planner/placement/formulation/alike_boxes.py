@@ -15,8 +15,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from planner.domain.machines import Box
 from planner.domain.plan import Fate, fate
-from planner.domain.site import Box, Site
+from planner.domain.site import Site
 from planner.domain.state import State
 
 

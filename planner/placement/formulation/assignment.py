@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 
 import pulp
 
-from planner.domain.site import Cooling, Gear, Season
+from planner.domain.air import Cooling, Season
+from planner.domain.machines import Gear
 from planner.domain.state import State
 from planner.placement.formulation.problem import Item, Mode, Problem, Slot
 from planner.solver import Program

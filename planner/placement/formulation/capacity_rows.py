@@ -19,7 +19,8 @@ from collections.abc import Sequence, Set
 
 import numpy as np
 
-from planner.domain.site import RESOURCES, Role
+from planner.domain.machines import Role
+from planner.domain.services import RESOURCES
 from planner.domain.state import role_today
 from planner.ledger import draw
 from planner.ledger.effects import power_change_w, quieted

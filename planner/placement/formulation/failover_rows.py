@@ -15,7 +15,7 @@ from itertools import combinations
 
 import pulp
 
-from planner.domain.site import RESOURCES
+from planner.domain.services import RESOURCES
 from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.capacity_rows import binding_hours, needed, usable
 from planner.placement.formulation.failure_scenarios import WrittenOut, may_restart, restarting

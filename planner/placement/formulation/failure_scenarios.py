@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.domain.site import RESOURCES
+from planner.domain.services import RESOURCES
 from planner.placement.formulation.assignment import Model
 from planner.placement.formulation.capacity_rows import binding_hours, needed, usable
 from planner.placement.formulation.problem import Item, Slot

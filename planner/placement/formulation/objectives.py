@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import pulp
 
 from planner.domain.plan import Fate, Place, fate, places
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.domain.state import State, role_today, state_today
 from planner.ledger import draw
 from planner.placement.formulation.assignment import Model, Terms

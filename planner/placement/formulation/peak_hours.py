@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from planner.domain.site import RESOURCES
+from planner.domain.services import RESOURCES
 from planner.placement.formulation.assignment import Model
 from planner.placement.formulation.capacity_rows import Loads, profiles, usable
 from planner.placement.formulation.problem import Problem, Slot

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from planner import eligibility
-from planner.domain.site import RESOURCES, Role, Site
+from planner.domain.machines import Role
+from planner.domain.services import RESOURCES
+from planner.domain.site import Site
 from planner.tolerances import exceeds
 
 

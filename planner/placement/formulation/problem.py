@@ -12,7 +12,11 @@ from functools import cached_property
 from itertools import chain, combinations, count, islice
 
 from planner import eligibility
-from planner.domain.site import ROOM, Measure, Role, Season, Service, Site, Spec
+from planner.domain.air import Season
+from planner.domain.machines import Role, Spec
+from planner.domain.measures import ROOM, Measure
+from planner.domain.services import Service
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, role_today, unit_names
 from planner.placement.formulation.alike_boxes import Alike, alike_boxes
 

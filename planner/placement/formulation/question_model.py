@@ -10,7 +10,8 @@ from dataclasses import dataclass, field, replace
 
 import pulp
 
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.formulation import Model, build
 from planner.placement.formulation.acoustic import Hearing

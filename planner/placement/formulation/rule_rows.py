@@ -6,7 +6,9 @@ from itertools import pairwise
 
 import pulp
 
-from planner.domain.site import ROOM, Role, Season
+from planner.domain.air import Season
+from planner.domain.machines import Role
+from planner.domain.measures import ROOM
 from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.problem import Item, Slot
 

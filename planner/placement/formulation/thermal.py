@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pulp
 
-from planner.domain.site import Cooling, Season
+from planner.domain.air import Cooling, Season
 from planner.ledger import climate, draw
 from planner.ledger.effects import power_change_w
 from planner.placement.formulation.assignment import Model, Terms

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 
 import pulp
 
-from planner.domain.site import RESOURCES, Site
+from planner.domain.services import RESOURCES
+from planner.domain.site import Site
 from planner.eligibility import UNITS, figure
 from planner.ledger import climate
 from planner.placement.formulation import Model

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.placement.formulation.failover_rows import written_out
 from planner.placement.formulation.question_model import HOLD, Question
 from planner.placement.optimise.asking import Asking

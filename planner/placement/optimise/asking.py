@@ -8,7 +8,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from planner.domain.plan import places
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.column_generation.pricing import clock
 from planner.placement.formulation import Model

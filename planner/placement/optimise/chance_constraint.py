@@ -17,7 +17,9 @@ from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 from planner.domain.plan import AimResult, Outcome, Plan, aim_value
-from planner.domain.site import Aim, Listener, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.ledger.certainty import held_levels_dba, room_sigma_db

@@ -9,7 +9,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from planner.domain.plan import aim_value
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.physics.heat import NeverSettlesError

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 
 from planner import eligibility
 from planner.domain.plan import aim_value
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, role_today, state_today
 from planner.ledger import ledger
 from planner.physics.heat import NeverSettlesError

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from planner.domain.plan import SOUND_STEP_DB, AimResult
-from planner.domain.site import Aim
+from planner.domain.rules import Aim
 from planner.domain.state import State
 from planner.placement.formulation.question_model import HOLD, Question
 from planner.placement.optimise.answering import Answering

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from planner import eligibility
-from planner.domain.site import Role, Site
+from planner.domain.machines import Role
+from planner.domain.site import Site
 from planner.domain.state import Machine, State, role_today
 from planner.placement.failover.guests import room_left, taken
 

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from planner.domain.plan import AimResult, Outcome, Plan, aim_value
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.result import Options, RejectedPlanError, Result

@@ -12,7 +12,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.domain.site import RESOURCES, Role
+from planner.domain.machines import Role
+from planner.domain.services import RESOURCES
 from planner.placement.formulation import Model
 from planner.placement.formulation.capacity_rows import binding_hours, needed, usable
 from planner.placement.formulation.problem import Item, Slot

@@ -9,7 +9,8 @@ from collections.abc import Sequence
 
 import networkx as nx
 
-from planner.domain.site import Role, Site
+from planner.domain.machines import Role
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.formulation.alike_boxes import Alike
 

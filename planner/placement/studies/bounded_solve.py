@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from planner.domain.plan import SOUND_STEP_DB, AimResult
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.optimise.lexicographic import Pursuit
 from planner.solver import Ending, Limits

@@ -6,7 +6,9 @@ import threading
 from dataclasses import dataclass, fields, replace
 
 from planner.domain.plan import Outcome, Plan, aim_value, outlay
-from planner.domain.site import Aim, Demand, Site
+from planner.domain.rules import Aim
+from planner.domain.services import Demand
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.failover.guests import hosts_of

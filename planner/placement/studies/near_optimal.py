@@ -15,8 +15,10 @@ from enum import StrEnum
 
 import pulp
 
+from planner.domain.machines import Role
 from planner.domain.plan import Fate, Outcome, Plan, aim_value, fate
-from planner.domain.site import Aim, Role, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.formulation import Model

@@ -12,23 +12,12 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from planner.domain.site import (
-    Aim,
-    Apart,
-    Box,
-    Circuit,
-    Demand,
-    Kind,
-    Policy,
-    Role,
-    Room,
-    Season,
-    Service,
-    Site,
-    Sound,
-    Spec,
-    Supply,
-)
+from planner.domain.air import Room, Season
+from planner.domain.machines import Box, Circuit, Kind, Role, Spec, Supply
+from planner.domain.rules import Aim, Apart, Policy
+from planner.domain.services import Demand, Service
+from planner.domain.site import Site
+from planner.domain.sound import Sound
 
 RESOURCES = ("cpu", "memory_gib", "disk_gb", "iops", "network_mbps")
 """What the figures of a size stand for, in this order."""

@@ -15,7 +15,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from planner.domain.plan import SOUND_STEP_DB, Outcome, Plan
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.placement.formulation.objectives import objective
 from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import TooManyVariantsError

@@ -12,7 +12,9 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
-from planner.domain.site import Demand, Policy, Site
+from planner.domain.rules import Policy
+from planner.domain.services import Demand
+from planner.domain.site import Site
 
 Check = Callable[[Any, Any], bool]
 """Whether the second value of a field allows no more than the first."""

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from planner.domain.air import Cooling
 from planner.domain.hazards import TEXTS, hazard_of
+from planner.domain.machines import Role
+from planner.domain.measures import ROOM, Measure
 from planner.domain.plan import purchases, stays_put
-from planner.domain.site import ROOM, Cooling, Measure, Role, Site
+from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.report.common.entries import CautionEntry
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from planner.domain.plan import Plan, aim_value
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.ledger import ledger
 from planner.placement.studies.near_optimal import Alternatives, Sort, decisions
 from planner.report.common.figures import listed, number, plural, short, signed

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from planner.domain.plan import outlay, purchases
-from planner.domain.site import Listener, Site
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import State, state_today
 from planner.ledger import Ledger, SeasonLedger, ledger, today_ledger
 from planner.ledger.certainty import certainty

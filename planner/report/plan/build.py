@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.domain.plan import AimResult, Fate, Plan, Purchase, fate, purchases, verdict
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger import draw
 from planner.report.common import assumed

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from planner.domain.site import Listener, Site
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import State
 from planner.ledger import Ledger, draw
 from planner.ledger.certainty import certainty

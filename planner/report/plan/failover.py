@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.domain.site import Role, Service, Site
+from planner.domain.machines import Role
+from planner.domain.services import Service
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.placement.failover.restart import restarts
 from planner.report.plan.page import RestartEntry, SinglePointEntry

@@ -17,8 +17,10 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
+from planner.domain.machines import Role
 from planner.domain.plan import AimResult, Outcome, Plan
-from planner.domain.site import Aim, Role, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.placement.result import Result
 from planner.report.common.figures import finite

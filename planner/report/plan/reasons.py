@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.domain.machines import Role
 from planner.domain.plan import Fate, Verdict, fate, stays_put, verdict
-from planner.domain.site import Role, Service, Site
+from planner.domain.services import Service
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.report.common.figures import listed, plural
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from planner.domain.plan import outlay, purchases
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.ledger import ledger
 from planner.placement.studies.knee import Knee, knee
 from planner.placement.studies.pareto_front import Front, Point, Scale

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.domain.plan import Outcome, Plan, aim_value
-from planner.domain.site import Aim, Site
+from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.ledger import ledger
 from planner.placement.studies.forced_assignment import Forced
 from planner.report.common.figures import listed

@@ -7,7 +7,7 @@ from itertools import combinations
 
 from planner.domain.order import Task, WrittenWave
 from planner.domain.practice import BACKUP_ROLE, DAY_H, DIRECTORY_ROLES, ROOT_ROLES
-from planner.domain.site import Service
+from planner.domain.services import Service
 from planner.verify.moves.room import Picture, Walked, is_after
 from planner.verify.trial import Breach
 

@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 
 from planner.domain import practice
 from planner.domain.order import Sort, Task, WrittenWave
-from planner.domain.site import Service, Windows
+from planner.domain.rules import Windows
+from planner.domain.services import Service
 from planner.domain.state import role_today
 from planner.verify.moves.room import Picture, Walked
 from planner.verify.trial import Breach, exceeds, number

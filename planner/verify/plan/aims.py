@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from planner.domain.machines import Role
 from planner.domain.plan import Outcome, Plan
-from planner.domain.site import Aim, Role
+from planner.domain.rules import Aim
 from planner.domain.state import State, role_today
 from planner.tolerances import BOUND_SHARE, LEVEL_DB, PROVEN_SHARE
 from planner.verify.plan.limits import bill

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.domain.site import RESOURCES, Role, Site
+from planner.domain.machines import Role
+from planner.domain.services import RESOURCES
+from planner.domain.site import Site
 from planner.domain.state import Machine
 from planner.verify.trial import Finding, Trial, exceeds, number
 

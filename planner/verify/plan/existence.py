@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from planner.domain.site import ROOM
+from planner.domain.measures import ROOM
 from planner.verify.trial import Finding, Trial, listed
 
 

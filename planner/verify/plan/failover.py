@@ -6,7 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from planner.domain.site import RESOURCES, Role, Site
+from planner.domain.machines import Role
+from planner.domain.services import RESOURCES
+from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.verify.plan.capacity import limit, load
 from planner.verify.plan.machines import bound_to

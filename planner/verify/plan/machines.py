@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.domain.site import Role, Site
+from planner.domain.machines import Role
+from planner.domain.site import Site
 from planner.domain.state import Machine, role_today
 from planner.verify.trial import Finding, Trial, listed
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.domain.site import ROOM, Measure
+from planner.domain.measures import ROOM, Measure
 from planner.verify.trial import Finding, Trial, listed
 
 

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from planner.domain.site import Listener
+from planner.domain.sound import Listener
 from planner.ledger import SeasonLedger
 from planner.ledger.certainty import parts_at, room_sigma_db
 from planner.verify.trial import Trial

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.domain.site import Role
+from planner.domain.machines import Role
 from planner.domain.state import State
 from planner.verify.trial import Finding, Trial, listed
 

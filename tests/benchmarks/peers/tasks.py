@@ -8,7 +8,11 @@ from itertools import combinations
 from typing import Any
 
 from planner import eligibility
-from planner.domain.site import RESOURCES, Listener, Role, Season, Site, Spec
+from planner.domain.air import Season
+from planner.domain.machines import Role, Spec
+from planner.domain.services import RESOURCES
+from planner.domain.site import Site
+from planner.domain.sound import Listener
 from planner.domain.state import State
 from planner.ledger import climate, draw
 from planner.ledger.hearing import heard_energy, transfer_db
