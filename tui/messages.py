@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from textual.message import Message
 
-from tui.planned import Planned
-from tui.solving import News
+from tui.solving.background import News
+from tui.solving.planned import Planned
 
 if TYPE_CHECKING:
-    from tui.afterwork import Afterwork
+    from tui.solving.analyses import Afterwork
 
 
 class Told(Message):

@@ -7,8 +7,8 @@ from collections.abc import Awaitable, Callable
 from rich.text import Text
 
 from tui.keys import DEEDS, PLACE_HELP
-from tui.look import words
 from tui.session import Session
+from tui.theme import words
 
 Callback = Callable[[], Awaitable[None]]
 

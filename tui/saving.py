@@ -5,12 +5,12 @@ from __future__ import annotations
 from planner.inventory import InventoryError
 from planner.inventory.editing import ChangedError, SaveError
 from tui.forms.ask import Ask
-from tui.frame import Frame
-from tui.look import DAY, NIGHT, words
 from tui.places.base import TablePlace
 from tui.places.pages import SoundPlace
 from tui.places.tables import Moves
+from tui.screen import Frame
 from tui.session import problem_words
+from tui.theme import DAY, NIGHT, words
 
 
 class SavingFrame(Frame):

@@ -13,12 +13,12 @@ from planner.inventory import InventoryError, Loaded, Problem, load_text
 from planner.inventory.editing import Document, digest, save, save_beside
 from planner.inventory.text.yaml_tree import read_text
 from planner.report.check.page import unsettled
-from tui.planned import Planned
-from tui.solving import Last
+from tui.solving.background import Last
+from tui.solving.planned import Planned
 
 if TYPE_CHECKING:
     from planner.placement.result import Result
-    from tui.afterwork import Afterwork
+    from tui.solving.analyses import Afterwork
 
 
 class Standing(StrEnum):

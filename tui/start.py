@@ -5,10 +5,10 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from tui.apart import ApartAfterworker, ApartSolver, ApartWhy
 from tui.app import Stillroom
 from tui.keys import KeysError, keys_file, read_keys
 from tui.session import Session
+from tui.solving.processes import ApartAfterworker, ApartSolver, ApartWhy
 
 
 class StartError(Exception):

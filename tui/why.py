@@ -13,9 +13,9 @@ from textual.widgets import Static
 from planner.domain.plan import Plan
 from planner.domain.site import Site
 from tui.forms.ask import Ask
-from tui.look import words
-from tui.planned import Planned
 from tui.session import Session
+from tui.solving.planned import Planned
+from tui.theme import words
 from tui.views.services import service_detail, why_lines
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ Explain = Callable[[threading.Event], "WhyPage"]
 """Works a page out; heeds the event that calls it off."""
 
 Explainer = Callable[[Site, Plan, str, float, threading.Event], "WhyPage"]
-"""`tui.work.why`, or what does so in a process of its own."""
+"""`tui.solving.work.why`, or what does so in a process of its own."""
 
 
 NO_PLAN = "what each would change is told once there is a plan that knows the service"
@@ -78,8 +78,8 @@ class WhyAsk(Ask):
 def explained_here(
     site: Site, plan: Plan, service: str, time_s: float, called_off: threading.Event
 ) -> WhyPage:
-    """Work as `tui.work.why` does, in this process."""
-    from tui.work import why
+    """Work as `tui.solving.work.why` does, in this process."""
+    from tui.solving.work import why
 
     return why(site, plan, service, time_s, called_off)
 

@@ -17,9 +17,9 @@ from textual.pilot import Pilot
 
 from tests.tui.screens import no_waves, stand_in
 from tests.tui.sizes import many
-from tui.apart import ApartAfterworker, ApartSolver
 from tui.app import Stillroom
 from tui.session import Session
+from tui.solving.processes import ApartAfterworker, ApartSolver
 
 BEAT_S = 0.002
 ACTIONS: Sequence[tuple[str, Sequence[str]]] = (

@@ -17,9 +17,9 @@ from planner.inventory import load
 from planner.placement.result import Options, Progress, Result
 from planner.report.plan import json_file
 from planner.report.why.page import WhyPage
-from tui.afterwork import Afterwork, afterwork
-from tui.solving import Last, Solver
-from tui.work import why
+from tui.solving.analyses import Afterwork, afterwork
+from tui.solving.background import Last, Solver
+from tui.solving.work import why
 
 RENEW = "STILLROOM_RENEW"
 HERE = Path(__file__).resolve().parent

@@ -21,13 +21,13 @@ from planner.moves import Progress as Done
 from planner.placement.result import Options, Progress, Result
 from planner.report.moves.page import moves_page
 from planner.report.why.page import WhyPage
-from tui.afterwork import Afterwork
 from tui.app import Stillroom
-from tui.frame import Afterworker
+from tui.screen import Afterworker
 from tui.session import Session, Standing
-from tui.solving import Last, Solver
-from tui.table import Sheet
+from tui.solving.analyses import Afterwork
+from tui.solving.background import Last, Solver
 from tui.why import Explainer
+from tui.widgets.table import Sheet
 
 INVENTORIES = Path(__file__).resolve().parents[2] / "inventories"
 SMALL = INVENTORIES / "small-office.yaml"

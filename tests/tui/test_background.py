@@ -20,12 +20,12 @@ from planner.report.why.page import PlaceEntry, WhyPage
 from planner.worker import HelperGoneError
 from tests.tui.kept import kept_plan
 from tests.tui.screens import SMALL, copy_of, drive, press, screen_text, settled, stand_in
-from tui.apart import ApartAfterworker, ApartSolver
 from tui.app import Stillroom
 from tui.forms.ask import Ask
 from tui.forms.entry import EntryForm
 from tui.session import Standing
-from tui.solving import Ended, Last, News, Workbench
+from tui.solving.background import Ended, Last, News, Workbench
+from tui.solving.processes import ApartAfterworker, ApartSolver
 
 SITE = load(SMALL).site
 WAIT_S = 10.0

@@ -11,12 +11,12 @@ from textual.widgets import Input
 from planner.moves import order
 from planner.report.moves.page import moves_page
 from tests.tui.screens import SMALL, drive, press, screen_text, stand_in
-from tui.afterwork import Afterwork
 from tui.app import Stillroom
 from tui.forms.ask import Ask
 from tui.forms.entry import EntryForm
 from tui.keys import PLACES
 from tui.places.base import TablePlace
+from tui.solving.analyses import Afterwork
 
 
 def table(app: Stillroom) -> TablePlace:

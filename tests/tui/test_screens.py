@@ -19,9 +19,9 @@ from planner.moves import Progress
 from planner.report.why.page import WhyPage
 from tests.tui.kept import INVENTORIES, RENEW, kept_afterwork, kept_solver, kept_why
 from tests.tui.screens import drive, press, screen_text
-from tui.afterwork import Afterwork
 from tui.app import Stillroom
 from tui.keys import PLACES
+from tui.solving.analyses import Afterwork
 
 HERE = Path(__file__).resolve().parent
 

@@ -17,9 +17,10 @@ from planner.report.plan import json_file
 from planner.report.plan.peaks import peaks_facts, peaks_lines
 from tests.tui.kept import INVENTORIES, kept_plan
 from tests.tui.screens import copy_of
-from tui.afterwork import afterwork
-from tui.look import FATE_WORDS
 from tui.session import Session
+from tui.solving.analyses import afterwork
+from tui.solving.work import plan_site
+from tui.theme import FATE_WORDS
 from tui.views.boxes import box_rows
 from tui.views.heat import heat_lines
 from tui.views.moves import move_rows
@@ -29,7 +30,6 @@ from tui.views.services import service_rows
 from tui.views.sound import season_at, sound_lines, source_bars
 from tui.views.standing import listener_cells, sum_cells
 from tui.why import page_words
-from tui.work import plan_site
 
 
 @pytest.fixture(scope="module", params=["small-office", "mid-size"])

@@ -13,7 +13,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
-from tui.look import words
+from tui.theme import words
 
 
 class Ask(ModalScreen[str]):

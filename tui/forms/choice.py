@@ -8,7 +8,7 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.widgets import Static
 
-from tui.look import words
+from tui.theme import words
 
 DEFAULT = "as by default"
 

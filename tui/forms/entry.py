@@ -18,7 +18,7 @@ from planner.inventory.text.errors import Path, path_text
 from tui.forms.choice import Choice
 from tui.forms.fields import Field
 from tui.forms.line import Line
-from tui.look import words
+from tui.theme import words
 
 Changes = Mapping[Path, str | None]
 Attempt = Callable[[Changes], Sequence[Problem]]

@@ -12,8 +12,8 @@ from textual.widgets import Input, Static
 
 from tui.forms.choice import DEFAULT, Choice
 from tui.forms.fields import Field, Sort, mistake, written
-from tui.look import words
-from tui.typeline import TypeLine
+from tui.theme import words
+from tui.widgets.input_line import TypeLine
 
 DIFFERS = "differs; leave empty to keep each as it is"
 

@@ -12,11 +12,11 @@ from textual.message import Message
 from textual.widgets import DataTable, Input, Static
 
 from planner.inventory.text.errors import Path
-from tui.look import words
 from tui.session import Session
-from tui.table import Sheet
-from tui.typeline import TypeLine
+from tui.theme import words
 from tui.views.rows import Row, arranged
+from tui.widgets.input_line import TypeLine
+from tui.widgets.table import Sheet
 
 
 class Place(Vertical):

@@ -8,9 +8,9 @@ from textual import events
 from textual.app import ComposeResult
 
 from planner.report.common.text import Line
-from tui.paper import Paper
 from tui.places.base import Place
 from tui.session import Session
+from tui.widgets.scroll_view import Paper
 
 LEAST_WIDTH = 20
 MARGINS = 4

@@ -9,9 +9,9 @@ from planner.ledger import draw
 from planner.report.common.figures import listed, marked, number, short
 from planner.report.common.text import Cell
 from planner.report.plan.page import BoxEntry, PlanPage
-from tui.look import FATE_SIGNS, FATE_WORDS
-from tui.planned import Planned
 from tui.session import Session
+from tui.solving.planned import Planned
+from tui.theme import FATE_SIGNS, FATE_WORDS
 from tui.views.rows import Row, row
 
 COLUMNS = ("name", "sort", "becomes", "watts", "rack", "cores", "memory", "disk", "then")

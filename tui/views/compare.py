@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from planner.report.common.figures import number, signed
 from planner.report.common.text import Line, heading, line, paragraph
 from planner.report.plan.page import PlanPage, VerdictEntry
-from tui.look import FATE_WORDS
-from tui.planned import Planned
+from tui.solving.planned import Planned
+from tui.theme import FATE_WORDS
 
 
 def change_lines(title: str, old: Planned | None, new: Planned) -> list[Line]:

@@ -8,7 +8,7 @@ from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger.effects import quieted
 from planner.report.common.text import Line, heading, line, pad
-from tui.look import cut
+from tui.theme import cut
 
 WIDTH = 30
 

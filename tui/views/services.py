@@ -10,9 +10,9 @@ from planner.domain.site import Site
 from planner.report.common.figures import listed, marked, short
 from planner.report.common.text import Cell
 from planner.report.plan.page import VerdictEntry
-from tui.look import VERDICT_SIGNS
-from tui.planned import Planned
 from tui.session import Session
+from tui.solving.planned import Planned
+from tui.theme import VERDICT_SIGNS
 from tui.views.rows import Row, row
 
 COLUMNS = ("service", "today on", "becomes", "then on", "CPU", "memory", "disk", "rules")

@@ -12,9 +12,9 @@ from planner.report.common.text import Cell, Line, Piece, heading, line, pad, pa
 from planner.report.plan.page import ListenerEntry
 from planner.report.quiet.page import QuietPage
 from planner.report.quiet.text import doing, money_words
-from tui.look import cut
-from tui.planned import Planned
 from tui.session import Session
+from tui.solving.planned import Planned
+from tui.theme import cut
 
 NAME_WIDTH = 20
 LEVEL_WIDTH = 9

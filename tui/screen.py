@@ -20,21 +20,21 @@ from planner.inventory import Problem
 from planner.inventory.editing import SaveError
 from tui.edits import Edit
 from tui.keys import PLACES, app_bindings
-from tui.look import DAY, NIGHT, words
 from tui.messages import Told, WorkedOut
 from tui.places import make_place
 from tui.places.base import Place
-from tui.planned import Planned
 from tui.session import RefusedError, Session, Standing, problem_words
-from tui.solving import Began, Ended, Running, Solver, Workbench, end_at_once
-from tui.standing import StandingLine
-from tui.strip import Strip, Tab
+from tui.solving.background import Began, Ended, Running, Solver, Workbench, end_at_once
+from tui.solving.planned import Planned
 from tui.surroundings import heed_hangup, progress_beside
+from tui.theme import DAY, NIGHT, words
 from tui.why import Explainer, explained_here
+from tui.widgets.standing_line import StandingLine
+from tui.widgets.tab_bar import Strip, Tab
 
 if TYPE_CHECKING:
     from planner.moves.tasks.progress import Progress
-    from tui.afterwork import Afterwork
+    from tui.solving.analyses import Afterwork
 
 TICK_S = 0.5
 HINTS = {Standing.IMPOSSIBLE: "k shows what to relax", Standing.FAILED: "g plans again"}
@@ -114,7 +114,7 @@ class Frame(App[None], inherit_bindings=False):
         document = self.session.document
         assert document.data is not None
         assert document.root is not None
-        for name in ("planner.placement.solve", "planner.report.plan.build", "tui.afterwork"):
+        for name in ("planner.placement.solve", "planner.report.plan.build", "tui.solving.analyses"):
             importlib.import_module(name)
 
     def _tick(self) -> None:

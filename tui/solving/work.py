@@ -13,11 +13,11 @@ from planner.placement.solve import solve
 from planner.placement.studies.forced_assignment import forced
 from planner.placement.studies.reoptimise import solve_again
 from planner.report.why.page import WhyPage, why_page
-from tui.solving import Last
+from tui.solving.background import Last
 
 if TYPE_CHECKING:
     from planner.moves.tasks.progress import Progress as Done
-    from tui.afterwork import Afterwork
+    from tui.solving.analyses import Afterwork
 
 
 def plan_site(
@@ -63,7 +63,7 @@ def worked_out(
     """Do what the screen asks the process for waves, ladder and peaks."""
     del cancel, tell
     # A process for plans has no use for these.
-    from tui.afterwork import afterwork
+    from tui.solving.analyses import afterwork
 
     return afterwork(site, plan, progress)
 

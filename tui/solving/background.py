@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 from planner.domain.plan import Plan
 from planner.domain.site import Site
-from tui.planned import Planned
+from tui.solving.planned import Planned
 
 if TYPE_CHECKING:
     from planner.placement.result import Options, Progress, Result
@@ -26,7 +26,7 @@ class Last:
 
 
 class Solver(Protocol):
-    """What solves: `tui.work.plan_site`, or one that does so in a process of its own."""
+    """What solves: `tui.solving.work.plan_site`, or one that does so in a process of its own."""
 
     def __call__(
         self,

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from planner.moves.tasks.progress import Progress as Done
     from planner.placement.result import Options, Progress, Result
     from planner.report.why.page import WhyPage
-    from tui.afterwork import Afterwork
-    from tui.solving import Last
+    from tui.solving.analyses import Afterwork
+    from tui.solving.background import Last
 
 PATIENCE_S = 0.35
 """Seconds that a solver is given to answer a cancel, after which it is ended and what it told of is kept."""
@@ -26,7 +26,7 @@ class ApartSolver(Helper):
     """A solver in a process of its own."""
 
     def __init__(self) -> None:
-        super().__init__(("tui.work",), PATIENCE_S)
+        super().__init__(("tui.solving.work",), PATIENCE_S)
 
     def __call__(
         self,
@@ -37,14 +37,14 @@ class ApartSolver(Helper):
         cancel: threading.Event | None = None,
         watch: Callable[[Progress], None] | None = None,
     ) -> Result:
-        """Plan as `tui.work.plan_site` does; where the process dies, the best plan it told of is kept."""
+        """Plan as `tui.solving.work.plan_site`; where the process dies, the best plan told is kept."""
         # Here, where nobody waits for it: whoever knows these knows the solver.
         from planner.placement.result import Options
         from planner.placement.studies.reoptimise import still_known
         from planner.placement.worker import solve_apart
 
         asked = options or Options()
-        work = ("tui.work:planned", (site, asked, last))
+        work = ("tui.solving.work:planned", (site, asked, last))
         if last is not None:
             asked = replace(asked, previous=still_known(site, last.plan.state))
         return solve_apart(self, site, asked, cancel=cancel, watch=watch, work=work)
@@ -54,8 +54,8 @@ class ApartAfterworker(Helper):
     """Works out waves, ladder and peaks in a process of its own."""
 
     def __call__(self, site: Site, plan: Plan, progress: Done | None = None) -> Afterwork:
-        """Work as `tui.afterwork.afterwork` does; HelperGoneError when the process dies or is closed."""
-        answer: Afterwork = self.ask("tui.work:worked_out", (site, plan, progress))
+        """Work as `tui.solving.analyses.afterwork`; HelperGoneError when the process dies."""
+        answer: Afterwork = self.ask("tui.solving.work:worked_out", (site, plan, progress))
         return answer
 
 
@@ -65,6 +65,6 @@ class ApartWhy(Helper):
     def __call__(
         self, site: Site, plan: Plan, service: str, time_s: float, cancel: threading.Event | None = None
     ) -> WhyPage:
-        """Work as `tui.work.why` does; HelperGoneError when the process dies or is closed."""
-        answer: WhyPage = self.ask("tui.work:explained", (site, plan, service, time_s), cancel)
+        """Work as `tui.solving.work.why` does; HelperGoneError when the process dies or is closed."""
+        answer: WhyPage = self.ask("tui.solving.work:explained", (site, plan, service, time_s), cancel)
         return answer

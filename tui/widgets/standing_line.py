@@ -10,8 +10,8 @@ from textual.app import RenderResult
 from textual.widget import Widget
 
 from planner.report.common.text import Cell
-from tui.look import STYLES, cut, words
 from tui.session import Session
+from tui.theme import STYLES, cut, words
 from tui.views.standing import listener_cells, running_cell, sum_cells, trust_cell
 
 if TYPE_CHECKING:

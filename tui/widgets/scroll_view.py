@@ -8,7 +8,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from planner.report.common.text import Line, columns
-from tui.look import line_text
+from tui.theme import line_text
 
 
 class Paper(ScrollView, can_focus=True):

@@ -11,7 +11,7 @@ from textual.coordinate import Coordinate
 from textual.widgets import DataTable
 from textual.widgets.data_table import RowKey
 
-from tui.look import cell_text, words
+from tui.theme import cell_text, words
 from tui.views.rows import Row
 
 WIDEST = 30

@@ -8,7 +8,7 @@ from textual.message import Message
 from textual.widgets import Static
 
 from tui.keys import PLACES
-from tui.look import words
+from tui.theme import words
 
 
 class Tab(Static):
