@@ -1,1 +1,1 @@
-"""Solving beside the screen: in the background, in processes of their own, and what follows once a plan stands."""
+"""Solving beside the screen: in the background, in processes of their own; and what follows a plan."""
