@@ -1,4 +1,9 @@
-"""Reads the reference tables, which stand beside the checkout and are no part of it."""
+"""Reads reference figures: tables in this folder, with their source in each row, and load curves beside a checkout.
+
+Letters in the ``source`` column name rows of ``data/sources.csv``; a letter after a number is a part of that
+citation. Published load curves of servers and published packing instances are no part of the project and lie in
+``shared`` beside the checkout; `outside` skips where they are missing, and the run says how many were left out.
+"""
 
 import csv
 from pathlib import Path
@@ -6,20 +11,30 @@ from pathlib import Path
 import pytest
 
 REPO = Path(__file__).resolve().parents[2]
-REFERENCE = REPO.parent / "shared" / "reference"
+DATA = Path(__file__).resolve().parent / "data"
+BESIDE = REPO.parent / "shared"
 
 OCTAVES = ("125", "250", "500", "1000", "2000", "4000")
 
 
 def rows(name: str) -> list[dict[str, str]]:
-    """All rows of a table; the test that asks is skipped where the tables are not at hand."""
-    path = REFERENCE / name
-    if not path.is_file():
-        pytest.skip(f"the reference table {name} is not beside this checkout")
+    """Read all rows of a table of the project by its file name."""
+    return _read(DATA / name)
+
+
+def outside(*path: str) -> Path:
+    """Look up a file beside the checkout; the test that asks is skipped, and counted, where it is missing."""
+    found = BESIDE.joinpath(*path)
+    if not found.exists():
+        pytest.skip(f"not beside this checkout: shared/{'/'.join(path)}")
+    return found
+
+
+def outside_rows(name: str) -> list[dict[str, str]]:
+    """Read all rows of a reference table beside the checkout."""
+    return _read(outside("reference", name))
+
+
+def _read(path: Path) -> list[dict[str, str]]:
     with path.open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
-
-
-def rows_or_none(name: str) -> list[dict[str, str]]:
-    """As `rows`, but empty where the table is missing: for use while tests are collected."""
-    return rows(name) if (REFERENCE / name).is_file() else []

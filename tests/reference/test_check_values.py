@@ -3,10 +3,10 @@
 import pytest
 
 from tests.reference.checks import CHECKS
-from tests.reference.tables import rows, rows_or_none
+from tests.reference.tables import rows
 
 TABLE = "check_values.csv"
-ROWS = {row["id"]: row for row in rows_or_none(TABLE)}
+ROWS = {row["id"]: row for row in rows(TABLE)}
 FEWEST_ROWS = 80
 
 

@@ -1,7 +1,7 @@
 """The straight line from idle to peak against published load curves, read where they lie and not copied."""
 
 from planner.physics.power import power_w
-from tests.reference.tables import rows
+from tests.reference.tables import outside_rows
 
 TABLE = "specpower_load_curves.csv"
 STEPS = tuple(range(0, 101, 10))
@@ -20,7 +20,7 @@ def worst_error_pct_of_peak(measured: list[float]) -> float:
 
 
 def test_worst_error_of_each_curve_is_the_one_stated() -> None:
-    table = rows(TABLE)
+    table = outside_rows(TABLE)
     assert len(table) == 9
     for row in table:
         stated = float(row["linear_max_abs_err_pct_of_peak"])
@@ -29,7 +29,7 @@ def test_worst_error_of_each_curve_is_the_one_stated() -> None:
 
 def test_worst_errors_span_what_the_reference_states() -> None:
     """3.4 to 10.5 % of peak over the nine curves."""
-    worst = [worst_error_pct_of_peak(curve(row)) for row in rows(TABLE)]
+    worst = [worst_error_pct_of_peak(curve(row)) for row in outside_rows(TABLE)]
     assert round(min(worst), 1) == 3.4
     assert round(max(worst), 1) == 10.5
 
@@ -37,7 +37,7 @@ def test_worst_errors_span_what_the_reference_states() -> None:
 def test_error_at_thirty_per_cent_load() -> None:
     """-9.5 % to +18.7 % of the actual draw, as stated."""
     errors = []
-    for row in rows(TABLE):
+    for row in outside_rows(TABLE):
         measured = curve(row)
         errors.append(100 * (power_w(measured[0], measured[-1], 0.3) / measured[3] - 1))
     assert round(min(errors), 1) == -9.5
