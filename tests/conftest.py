@@ -1,7 +1,7 @@
 """How generated tests run: the same examples each time and no clock, so that a busy machine fails nothing.
 
-``HYPOTHESIS_PROFILE=roam`` draws new examples in every run. Checks against files that lie beside a checkout are
-left out where those are missing; the end of a run says how many.
+``HYPOTHESIS_PROFILE=roam`` draws new examples in every run. Checks against files that lie beside a checkout
+are left out where those are missing; the end of a run says how many.
 """
 
 from __future__ import annotations

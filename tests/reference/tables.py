@@ -1,8 +1,8 @@
-"""Reads reference figures: tables in this folder, with their source in each row, and load curves beside a checkout.
+"""Reads reference figures: the project's own tables, and published files that lie beside a checkout.
 
-Letters in the ``source`` column name rows of ``data/sources.csv``; a letter after a number is a part of that
-citation. Published load curves of servers and published packing instances are no part of the project and lie in
-``shared`` beside the checkout; `outside` skips where they are missing, and the run says how many were left out.
+Letters in the ``source`` column name rows of ``data/sources.csv``; a letter after a number is a part of
+that citation. Published load curves of servers and published packing instances are no part of the project
+and lie in ``shared`` beside the checkout; where they are missing `outside` skips, and the run says so.
 """
 
 import csv
