@@ -14,7 +14,7 @@ from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.wave import Wave
 from planner.moves.tasks.windows import zone_of
 from planner.moves.tracking import progress_file as kept
-from planner.moves.tracking.order_in_use import Arranged, Course, gone_for_good, too_early
+from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, gone_for_good, too_early
 from planner.moves.tracking.progress_file import Kept, ProgressError
 from planner.moves.tracking.progress_rescue import keep_aside
 
@@ -88,7 +88,7 @@ def write_progress(before: Kept, progress: Progress) -> Path:
     return before.path
 
 
-def marked(course: Course, current: Arranged, marks: Sequence[Said], note: str) -> Course:
+def marked(course: OrderInUse, current: ArrangedOrder, marks: Sequence[Said], note: str) -> OrderInUse:
     """Give the course with the marks; RefusedError for a wave there is not, or that cannot be so."""
     for item in sorted(marks, key=lambda each: each.number):
         wave = _wave(current, item)
@@ -98,7 +98,7 @@ def marked(course: Course, current: Arranged, marks: Sequence[Said], note: str) 
     return course
 
 
-def _wave(current: Arranged, item: Said) -> Wave:
+def _wave(current: ArrangedOrder, item: Said) -> Wave:
     waves = {wave.number: wave for wave in current.whole.waves}
     if item.number not in waves:
         known = f"waves 1 to {max(waves)}" if waves else "no waves"
@@ -113,7 +113,7 @@ def _wave(current: Arranged, item: Said) -> Wave:
     return wave
 
 
-def _at(course: Course, wave: Wave, item: Said) -> datetime:
+def _at(course: OrderInUse, wave: Wave, item: Said) -> datetime:
     """Give when a wave was over; of one that is moved, when it may be done."""
     if item.until is not None:
         if wave.end is None:
@@ -122,7 +122,7 @@ def _at(course: Course, wave: Wave, item: Said) -> datetime:
     return wave.end or datetime.now(UTC).replace(microsecond=0)
 
 
-def _refuse_too_early(course: Course) -> None:
+def _refuse_too_early(course: OrderInUse) -> None:
     work, done = course.all_work(), course.progress.done
     for task, before in too_early(work, done.keys()):
         raise RefusedError(

@@ -21,7 +21,7 @@ from planner.cli.papers import Papers
 from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.moves import Options as Timing
-from planner.moves.tracking.order_in_use import Arranged, Course, first_day
+from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, first_day
 from planner.moves.tracking.progress_file import Kept, path_beside
 from planner.placement.result import Options
 from planner.report.moves import page as moves_page
@@ -79,7 +79,7 @@ def command(ctx: click.Context, /, file: Path, plan_file: Path | None, **asked: 
     read = readings.read_of(site, asked)
     before = marking.read_progress(file)
     plan, code = _plan(ctx, site, plan_file, asked)
-    course = Course(site, plan.state, before.progress)
+    course = OrderInUse(site, plan.state, before.progress)
     _refuse_strange(course, file)
     first, timing = _day(asked["start"]), _timing(asked)
     if marks:
@@ -123,7 +123,7 @@ def _plan(
     return result.plan, code
 
 
-def _refuse_strange(course: Course, file: Path) -> None:
+def _refuse_strange(course: OrderInUse, file: Path) -> None:
     strange = course.strange()
     if strange:
         name = path_beside(file).name
@@ -133,17 +133,17 @@ def _refuse_strange(course: Course, file: Path) -> None:
         )
 
 
-def _current(course: Course, timing: Timing, first: date | None) -> Arranged:
+def _current(course: OrderInUse, timing: Timing, first: date | None) -> ArrangedOrder:
     """Give the order that marks speak of: the one kept, or the one without dates."""
     kept = course.kept()
     if kept is not None:
         return kept
     if first is not None or course.site.windows.start_date is not None:
         raise RefusedError("no order is kept that the mark could speak of; choose one with --keep first")
-    return course.arranged(timing)
+    return course.arrange(timing)
 
 
-def _arranged(course: Course, timing: Timing, first: date | None, *, is_marked: bool) -> Arranged:
+def _arranged(course: OrderInUse, timing: Timing, first: date | None, *, is_marked: bool) -> ArrangedOrder:
     kept = course.kept()
     if kept is not None and first is None and not is_marked:
         if not kept.breaches:
@@ -153,10 +153,10 @@ def _arranged(course: Course, timing: Timing, first: date | None, *, is_marked: 
     return _fresh(course, replace(timing, start=first_day(course, first, soonest)))
 
 
-def _fresh(course: Course, timing: Timing) -> Arranged:
-    def work(cancel: threading.Event, tell: Callable[[solving.Telling], None]) -> Arranged:
+def _fresh(course: OrderInUse, timing: Timing) -> ArrangedOrder:
+    def work(cancel: threading.Event, tell: Callable[[solving.Telling], None]) -> ArrangedOrder:
         tell(lambda seconds: f"ordering the moves, {seconds:.0f} s")
-        return course.arranged(timing, cancel)
+        return course.arrange(timing, cancel)
 
     try:
         return solving.finish(work)
@@ -164,21 +164,23 @@ def _fresh(course: Course, timing: Timing) -> Arranged:
         raise RefusedError(f"windows: {error}") from None
 
 
-def _refuse_rejected(found: Arranged) -> None:
+def _refuse_rejected(found: ArrangedOrder) -> None:
     """Every order is walked by the judge; what it rejects is our own mistake and is not shown."""
     if found.is_possible and found.breaches:
         words = "; ".join(f"{item.rule}, {item.where}: {item.message}" for item in found.breaches[:3])
         raise OwnMistakeError(f"the judge rejects the order of moves: {words}")
 
 
-def _kept(course: Course, before: Kept, found: Arranged) -> Course:
+def _kept(course: OrderInUse, before: Kept, found: ArrangedOrder) -> OrderInUse:
     course = replace(course, progress=course.progress.booked(found.order.waves))
     path = marking.write_progress(before, course.progress)
     say(f"{path.name} keeps this order and what is done of it")
     return course
 
 
-def _write(course: Course, plan: Plan, found: Arranged, papers: Papers, asked: dict[str, Any]) -> None:
+def _write(
+    course: OrderInUse, plan: Plan, found: ArrangedOrder, papers: Papers, asked: dict[str, Any]
+) -> None:
     if found.is_possible:
         papers.write(course, found.order)
         if papers.fills_stdout:
@@ -192,6 +194,6 @@ def _write(course: Course, plan: Plan, found: Arranged, papers: Papers, asked: d
         output.write(moves_text.moves_lines(page))
 
 
-def _code(plan_code: ExitCode, found: Arranged) -> ExitCode:
+def _code(plan_code: ExitCode, found: ArrangedOrder) -> ExitCode:
     code = ExitCode.DONE if found.outcome is None else solving.CODES[found.outcome]
     return code if code is not ExitCode.DONE else plan_code

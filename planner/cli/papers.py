@@ -11,7 +11,7 @@ from planner.cli.errors import RefusedError
 from planner.moves import Order
 from planner.moves.documents.icalendar_file import calendar
 from planner.moves.documents.runbook import runbook
-from planner.moves.tracking.order_in_use import Course
+from planner.moves.tracking.order_in_use import OrderInUse
 from planner.report.moves.graph import graph_dot, graph_svg
 
 DRAWN = {".svg": graph_svg, ".dot": graph_dot, ".gv": graph_dot}
@@ -58,7 +58,7 @@ class Papers:
                 "'windows' in the file"
             )
 
-    def write(self, course: Course, order: Order) -> None:
+    def write(self, course: OrderInUse, order: Order) -> None:
         """Write them."""
         if self.ics is not None:
             stamp = datetime.now(UTC).replace(microsecond=0)
@@ -72,7 +72,7 @@ class Papers:
             saving.save(Path(self.markdown), _runbook(course, order))
 
 
-def _runbook(course: Course, order: Order) -> str:
+def _runbook(course: OrderInUse, order: Order) -> str:
     return runbook(
         course.site, order, course.compared(), course.state_now() if course.progress.waves_done else None
     )

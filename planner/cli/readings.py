@@ -14,7 +14,7 @@ import click
 from planner.cli.errors import RefusedError
 from planner.domain.site import Site
 from planner.moves.tasks.readings import Reading
-from planner.moves.tracking.order_in_use import Course
+from planner.moves.tracking.order_in_use import OrderInUse
 
 OPTIONS: tuple[Callable[[Any], Any], ...] = (
     click.option("--reading", type=click.IntRange(min=0), metavar="N", help="Read after wave N (0: today)."),
@@ -109,7 +109,7 @@ def _refuse_unknown(name: str, known: Collection[str], sort: str) -> None:
         raise RefusedError(f"the inventory has no {sort} called {name!r}{hint}")
 
 
-def with_reading(course: Course, said: Read) -> Course:
+def with_reading(course: OrderInUse, said: Read) -> OrderInUse:
     """Give the course with what was read; RefusedError for a wave that does not stand."""
     standing = course.progress.standing
     if said.number > len(standing):

@@ -10,13 +10,13 @@ are done.
 from planner.domain.order import Cycle, Sort, Task
 from planner.moves.scheduling.orders import order
 from planner.moves.scheduling.schedule import Options, Schedule, schedule
-from planner.moves.scheduling.search import Aimed
+from planner.moves.scheduling.search import AimResult
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.wave import Order, Wave
 
 __all__ = [
-    "Aimed",
+    "AimResult",
     "Cycle",
     "Mark",
     "Options",

@@ -15,7 +15,7 @@ from icalendar import Calendar
 from planner.cli.exit_codes import ExitCode
 from planner.moves.tasks.progress import Mark
 from planner.moves.tracking import order_in_use
-from planner.moves.tracking.order_in_use import Arranged, Course
+from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
 from planner.moves.tracking.progress_file import path_beside, read
 from planner.report.schemas import schema_of
 from planner.verify import Breach
@@ -203,9 +203,9 @@ def test_a_mark_is_refused_where_another_run_has_written_meanwhile(
     tiny: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Between reading and writing of the second run the first one writes: its mark stays."""
-    arranged, marks = Course.arranged, list[int]()
+    arranged, marks = OrderInUse.arrange, list[int]()
 
-    def meanwhile(course: Course, *given: object) -> Arranged:
+    def meanwhile(course: OrderInUse, *given: object) -> ArrangedOrder:
         if not marks:
             marks.append(1)
             assert (
@@ -213,7 +213,7 @@ def test_a_mark_is_refused_where_another_run_has_written_meanwhile(
             )
         return arranged(course, *given)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(Course, "arranged", meanwhile)
+    monkeypatch.setattr(OrderInUse, "arrange", meanwhile)
     result = run("moves", tiny, tiny.parent / "plan.json", "--done", "1", "--note", "second")
     assert result.exit_code == ExitCode.BAD_INPUT
     assert "was written by somebody else meanwhile" in " ".join(result.stderr.split())

@@ -20,14 +20,14 @@ from typing import Any
 from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
 from planner.domain.state import State
-from planner.moves.grid.evaluation import slots_of
+from planner.moves.grid.evaluation import build_slots
 from planner.moves.scheduling.orders import best_built, in_weeks
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.state_difference import Change
-from planner.moves.tasks.wave import Dates, told
+from planner.moves.tasks.wave import Dates, build_order
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
-from planner.moves.tracking.order_in_use import Arranged, Course
+from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
 from planner.report.common.json_reader import PlanFileError
 from planner.report.moves.build import course_page
 from planner.report.moves.page import moves_data
@@ -80,18 +80,18 @@ def bases() -> tuple[Base, ...]:
 def _base(site: Site, state: State, seed: int) -> Base | None:
     work = work_of(Change(site, state))
     days = windows(site.windows, 60)
-    batches = best_built(work, slots_of(days, 1), {})
+    batches = best_built(work, build_slots(days, 1), {})
     if not batches or work.untied.outages:
         return None
     dates = [Dates(day.start, day.end) for day in days]
-    order = told(work, batches, dates[: len(batches)]) if seed % 2 else in_weeks(work, hours=12.0)
+    order = build_order(work, batches, dates[: len(batches)]) if seed % 2 else in_weeks(work, hours=12.0)
     progress = Progress()
     if seed % 4 > 1:
         first = order.waves[0]
         progress = progress.marked(first, Mark.DONE, first.end or days[0].end)
         order = replace(order, waves=order.waves[1:])
-    course = Course(site, state, progress)
-    page = course_page(course, "proven", Arranged(order, order))
+    course = OrderInUse(site, state, progress)
+    page = course_page(course, "proven", ArrangedOrder(order, order))
     return Base(site, state, json.loads(json.dumps(moves_data(page))))
 
 

@@ -27,7 +27,7 @@ from planner.domain.state import State
 from planner.inventory import load_text
 from planner.moves import Options as Timing
 from planner.moves.tasks.progress import Progress
-from planner.moves.tracking.order_in_use import Course
+from planner.moves.tracking.order_in_use import OrderInUse
 from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.placement.studies.forced_assignment import forced
@@ -231,8 +231,8 @@ def _use(site: Site, plan: Plan, data: Any, seed: int) -> None:
     _look(plan_plain.plan_plain(page))
     assert all(item.where for item in recomputed.differences(site, plan, data))
     if seed % SOLVED_EACH == 2:
-        course = Course(site, plan.state, Progress())
-        found = course.arranged(Timing(time_s=LIMIT_S))
+        course = OrderInUse(site, plan.state, Progress())
+        found = course.arrange(Timing(time_s=LIMIT_S))
         assert not found.is_possible or not found.breaches
     if seed % SOLVED_EACH == 3:
         service = site.services[seed % len(site.services)].name

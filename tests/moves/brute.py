@@ -7,7 +7,7 @@ from itertools import combinations
 from math import inf
 
 from planner.domain import practice
-from planner.moves.grid.evaluation import Worth, strained, worth
+from planner.moves.grid.evaluation import Evaluation, evaluate, find_strains
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.list_scheduling import from_list, plain_list
 from planner.moves.tasks.precedence import Lag
@@ -56,15 +56,19 @@ def _may(work: Work, slots: Sequence[Slot], batch: set[str], placed: dict[str, i
     return True
 
 
-def best(work: Work, slots: Sequence[Slot]) -> Worth | None:
+def best(work: Work, slots: Sequence[Slot]) -> Evaluation | None:
     """Give the least windows and, with those, the least level over time; None without any schedule.
 
     Nothing counts that is louder over time than the plain order, where that order can be kept.
     """
-    good = [worth(work, slots, batches) for batches in schedules(work, slots) if not strained(work, batches)]
+    good = [
+        evaluate(work, slots, batches)
+        for batches in schedules(work, slots)
+        if not find_strains(work, batches)
+    ]
     plain = from_list(work, slots, plain_list(work))
     cap = inf
-    if sum(map(len, plain)) == len(work.blocks) and not strained(work, plain):
-        cap = worth(work, slots, plain).loudness * (1.0 + 1e-9)
+    if sum(map(len, plain)) == len(work.blocks) and not find_strains(work, plain):
+        cap = evaluate(work, slots, plain).loudness * (1.0 + 1e-9)
     quiet = (found for found in good if found.loudness <= cap)
     return min(quiet, key=lambda found: (found.windows, found.loudness), default=None)

@@ -13,14 +13,14 @@ import numpy as np
 import pytest
 
 from planner.domain.rules import Recurring, Windows
-from planner.moves.bounds.packing_duals import Prices, filled
-from planner.moves.bounds.per_window import Floors, mean_floor
-from planner.moves.bounds.time_windows import least_windows, reach
+from planner.moves.bounds.packing_duals import PackingDuals, solve_knapsack
+from planner.moves.bounds.per_window import PerWindowBounds, compute_mean_bound
+from planner.moves.bounds.time_windows import compute_least_windows, compute_time_windows
 from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.room_figures import Figures
-from planner.moves.grid.evaluation import slots_of
+from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.slots import Slot
-from planner.moves.grid.time_grid import Frame, placed, windows_until
+from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
@@ -39,7 +39,7 @@ MOST_BLOCKS = 5
 SLOTS = 5
 
 
-def frames() -> Iterator[Frame]:
+def grids() -> Iterator[TimeGrid]:
     """Give works of two to five blocks on three calendars in turn."""
     found = 0
     for seed in range(2000):
@@ -48,7 +48,7 @@ def frames() -> Iterator[Frame]:
         if not 2 <= len(work.blocks) <= MOST_BLOCKS:
             continue
         rules = Windows("Europe/Vienna", CALENDARS[found % len(CALENDARS)], (), date(2027, 3, 1))
-        yield Frame(work, slots_of(windows(rules, SLOTS), 1))
+        yield TimeGrid(work, build_slots(windows(rules, SLOTS), 1))
         found += 1
         if found == SITES:
             return
@@ -57,27 +57,27 @@ def frames() -> Iterator[Frame]:
 def test_no_bound_is_over_the_best_of_all_schedules() -> None:
     """On a hundred random works neither the windows nor level or watts over time are bounded too high."""
     count = solvable = reached = 0
-    for frame in frames():
+    for grid in grids():
         count += 1
-        figures = Figures(frame.work.change)
-        every = [placed(batches) for batches in schedules(frame.work, frame.slots)]
-        prices = Prices(frame)
-        least = least_windows(prices, frame.count)
-        fewest = min(map(windows_until, every), default=frame.count + 1)
+        figures = Figures(grid.work.change)
+        every = [build_assignment(batches) for batches in schedules(grid.work, grid.slots)]
+        prices = PackingDuals(grid)
+        least = compute_least_windows(prices, grid.count)
+        fewest = min(map(count_windows, every), default=grid.count + 1)
         assert least <= fewest
         for poly in (figures.loudness(), figures.mean_power()):
-            figure = Figure(frame.work, poly)
-            for until in range(max(1, min(least, frame.count)), frame.count + 1):
+            figure = Figure(grid.work, poly)
+            for until in range(max(1, min(least, grid.count)), grid.count + 1):
                 best = min(
-                    (figure.mean(at, frame.spans_h) for at in every if windows_until(at) <= until),
+                    (figure.mean(at, grid.spans_h) for at in every if count_windows(at) <= until),
                     default=None,
                 )
-                within = reach(prices, until)
+                within = compute_time_windows(prices, until)
                 if best is None:
                     continue
                 solvable += 1
                 assert not within.is_empty
-                bound = mean_floor(Floors(prices, within, figure).all(), frame.spans_h)
+                bound = compute_mean_bound(PerWindowBounds(prices, within, figure).all(), grid.spans_h)
                 assert bound <= best + 1e-6 * max(1.0, abs(best))
                 reached += bound >= best - 1e-3 * max(1.0, abs(best))
     assert count == SITES
@@ -87,18 +87,18 @@ def test_no_bound_is_over_the_best_of_all_schedules() -> None:
 
 def test_every_schedule_keeps_within_the_reach_of_its_blocks() -> None:
     """No window that is left out for a block holds it in any schedule."""
-    for frame in frames():
-        prices = Prices(frame)
-        prices.learn(frame.names, frame.count - 1) if _all_fit(frame) else None
-        within = reach(prices, frame.count)
-        for batches in schedules(frame.work, frame.slots):
-            for name, index in placed(batches).items():
+    for grid in grids():
+        prices = PackingDuals(grid)
+        prices.solve_cover(grid.names, grid.count - 1) if _all_fit(grid) else None
+        within = compute_time_windows(prices, grid.count)
+        for batches in schedules(grid.work, grid.slots):
+            for name, index in build_assignment(batches).items():
                 assert within.earliest[name] <= index <= within.latest[name]
 
 
-def _all_fit(frame: Frame) -> bool:
-    longest = max(slot.hours for slot in frame.slots)
-    return all(block.hours <= longest for block in frame.work.blocks)
+def _all_fit(grid: TimeGrid) -> bool:
+    longest = max(slot.hours for slot in grid.slots)
+    return all(block.hours <= longest for block in grid.work.blocks)
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -110,7 +110,7 @@ def test_a_window_is_filled_as_well_as_by_trying_every_set(seed: int) -> None:
     room = rng.randrange(20, 160) * 0.05
     sets = [list(some) for size in range(11) for some in combinations(range(10), size)]
     fitting = [some for some in sets if hours[some].sum() <= room + 1e-9 and all(hours[some] <= 4.0 + 1e-9)]
-    worth, chosen = filled(values, hours, room, 4.0)
+    worth, chosen = solve_knapsack(values, hours, room, 4.0)
     assert worth == pytest.approx(max(values[some].sum() for some in fitting))
     assert hours[chosen].sum() <= room + 1e-9
     assert values[chosen].sum() == pytest.approx(worth)
@@ -121,21 +121,21 @@ def test_two_long_moves_do_not_share_a_short_evening() -> None:
     site = site_with(*(service(f"page-{number}") for number in range(8)))
     evenings = Windows("UTC", (Recurring(5, time(8), 6.0), Recurring(2, time(19), 3.0)), (), date(2027, 3, 1))
     work = work_of(Change(replace(site, windows=evenings), onto_host(site)))
-    frame = Frame(work, slots_of(windows(evenings, 8), 1))
-    prices = Prices(frame)
+    grid = TimeGrid(work, build_slots(windows(evenings, 8), 1))
+    prices = PackingDuals(grid)
     moves = [block.name for block in work.blocks if block.moves]
-    assert {round(frame.blocks[name].hours, 2) for name in moves} == {1.77}
-    assert prices.learn(moves, 3) == pytest.approx(8.0 / (2 * 1 + 2 * 3))
-    assert prices.learn(moves, 2) == pytest.approx(8.0 / (2 * 1 + 1 * 3))
+    assert {round(grid.blocks[name].hours, 2) for name in moves} == {1.77}
+    assert prices.solve_cover(moves, 3) == pytest.approx(8.0 / (2 * 1 + 2 * 3))
+    assert prices.solve_cover(moves, 2) == pytest.approx(8.0 / (2 * 1 + 1 * 3))
 
 
 def test_nothing_is_learned_of_windows_too_short_for_a_block() -> None:
     """Setting up the quiet host takes 4 h: the first window has 1 h, and only the second has 12 h."""
     site = plain_site()
     work = work_of(Change(site, onto_host(site)))
-    prices = Prices(Frame(work, [Slot(1.0, 0.0, 1.0), Slot(12.0, 24.0, 36.0)]))
+    prices = PackingDuals(TimeGrid(work, [Slot(1.0, 0.0, 1.0), Slot(12.0, 24.0, 36.0)]))
     names = ["bring in: host-1", "prepare: host-1"]
-    assert prices.learn(names, 0) == math.inf
+    assert prices.solve_cover(names, 0) == math.inf
     assert len(prices.known) == 1
-    assert prices.learn(names, 1) <= 1.0
+    assert prices.solve_cover(names, 1) <= 1.0
     assert len(prices.known) == 2

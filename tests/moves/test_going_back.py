@@ -11,7 +11,7 @@ from planner.domain.machines import Circuit, Role
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.moves.scheduling.schedule import Options
-from planner.moves.tracking.order_in_use import Course
+from planner.moves.tracking.order_in_use import OrderInUse
 from tests.sitegen import plain_site
 
 HOST = Machine("quiet-host-1", Role.HOST, "circuit-a", ("records-db", "mail"), kind="quiet-host")
@@ -37,7 +37,7 @@ def test_a_way_back_that_a_later_wave_shuts_is_said(allowed_w: float, said: bool
     From then on alder would make 1400 W again: too much for 1300, not for 1405.
     """
     site = with_circuit(allowed_w)
-    found = Course(site, target(site)).arranged(Options(date(2027, 3, 1), 20.0))
+    found = OrderInUse(site, target(site)).arrange(Options(date(2027, 3, 1), 20.0))
     assert found.is_possible
     assert not found.breaches
     notes = [note for note in found.order.notes if "cannot come on again" in note]

@@ -9,7 +9,7 @@ import pytest
 
 from planner.domain.site import Site
 from planner.domain.state import State
-from planner.moves.grid.evaluation import slots_of, strained, worth
+from planner.moves.grid.evaluation import build_slots, evaluate, find_strains
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.exchange_search import polished
 from planner.moves.scheduling.list_scheduling import from_list, plain_list, quiet_list
@@ -54,11 +54,11 @@ def test_the_best_built_is_not_worse_than_the_plain_order() -> None:
         slots = weekly(work, 8.0)
         best = best_built(work, slots, {})
         plain = from_list(work, slots, plain_list(work))
-        if best is None or sum(map(len, plain)) < len(work.blocks) or strained(work, plain):
+        if best is None or sum(map(len, plain)) < len(work.blocks) or find_strains(work, plain):
             continue
         compared += 1
         last = max(len(best), len(plain))
-        ours, other = worth(work, slots[:last], best), worth(work, slots[:last], plain)
+        ours, other = evaluate(work, slots[:last], best), evaluate(work, slots[:last], plain)
         assert (ours.windows, ours.loudness) <= (other.windows, other.loudness * (1.0 + 1e-9))
         assert walk(site, state, in_weeks(work, hours=8.0)) == ()
     assert compared >= 5
@@ -71,14 +71,14 @@ def test_polish_keeps_all_that_holds_and_is_never_louder(dated: bool) -> None:
     for _, _, work in cases():
         slots: list[Slot] = weekly(work, 8.0)
         if dated:
-            slots = slots_of(windows(replace(LONG, crew=1), 60), 1)
+            slots = build_slots(windows(replace(LONG, crew=1), 60), 1)
         before = from_list(work, slots, plain_list(work))
         if sum(map(len, before)) < len(work.blocks):
             continue
         after = polished(work, slots[: len(before)], before)
         assert sorted(name for batch in after for name in batch) == sorted(work.block)
-        assert not strained(work, after) or strained(work, before)
-        one, other = (worth(work, slots[: len(before)], batches) for batches in (before, after))
+        assert not find_strains(work, after) or find_strains(work, before)
+        one, other = (evaluate(work, slots[: len(before)], batches) for batches in (before, after))
         assert other.windows <= one.windows
         assert other.loudness <= one.loudness + 1e-9
         changed += other.loudness < one.loudness - 1e-6

@@ -27,7 +27,7 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.wave import Order
 from planner.moves.tasks.work_packages import Work, work_of
 from planner.moves.tracking import order_in_use
-from planner.moves.tracking.order_in_use import Arranged, Course
+from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
 from planner.report.common.text import Line
 from planner.report.moves.build import course_page
 from planner.report.moves.text import moves_lines
@@ -154,7 +154,7 @@ def test_windows_shortened_for_two_years_prove_nothing_about_the_years_after() -
         (Recurring(5, time(20), 4.0), (), Outcome.INFEASIBLE),
     ):
         site, target = _files(1900.0, Windows("UTC", (item,), left_out))
-        found = Course(site, target).arranged(Options(START, time_s=20.0))
+        found = OrderInUse(site, target).arrange(Options(START, time_s=20.0))
         assert found.outcome is outcome
         assert ("leave fewer days out" in found.ways_out[0]) == bool(left_out)
 
@@ -177,17 +177,17 @@ def test_installing_that_takes_too_long_is_named_and_not_what_it_is_for() -> Non
     assert [text.split(" takes ")[0] for text in told] == ["'prepare: host-1'"]
 
 
-def _full_rack() -> Course:
+def _full_rack() -> OrderInUse:
     """Two boxes of 2 U and two switches of 1 U fill 6 U: a host of 1 U never comes in; the cooler goes."""
     site = plain_site()
     kinds = tuple(replace(kind, spec=replace(kind.spec, rack_u=1)) for kind in site.kinds)
     site = replace(site, kinds=kinds, room=replace(site.room, rack_u=6, ua_w_k=400.0))
-    return Course(
+    return OrderInUse(
         site, replace(onto_host(site), cooling={"summer": frozenset[str](), "winter": frozenset[str]()})
     )
 
 
-def _text(course: Course, found: Arranged) -> str:
+def _text(course: OrderInUse, found: ArrangedOrder) -> str:
     lines: list[Line] = moves_lines(course_page(course, "proven", found))
     return " ".join("".join(piece.text for piece in line.pieces).strip() for line in lines)
 
@@ -197,8 +197,8 @@ def test_an_order_found_by_trying_says_that_it_was_not_made_better(monkeypatch: 
     none = Schedule(Order((), (), ()), (), Outcome.STOPPED_EMPTY)
     monkeypatch.setattr(order_in_use, "schedule", lambda *_, **__: none)
     site, target = _files(10.0, Windows("UTC", (Recurring(5, time(8), 8.0),)))
-    course = Course(site, target)
-    found = course.arranged(Options(START, time_s=60.0))
+    course = OrderInUse(site, target)
+    found = course.arrange(Options(START, time_s=60.0))
     assert found.outcome is Outcome.STOPPED_WITH_PLAN
     assert found.is_good
     assert "schedule: stopped with a plan (not made better: it was found by trying step after step)" in _text(
@@ -209,7 +209,7 @@ def test_an_order_found_by_trying_says_that_it_was_not_made_better(monkeypatch: 
 def test_an_interrupted_search_says_so() -> None:
     course, cancel = _full_rack(), threading.Event()
     cancel.set()
-    found = course.arranged(Options(START, time_s=60.0), cancel)
+    found = course.arrange(Options(START, time_s=60.0), cancel)
     assert found.outcome is Outcome.STOPPED_EMPTY
     assert "no order was found (interrupted)" in _text(course, found)
     assert "--time" not in _text(course, found)
@@ -221,7 +221,7 @@ def test_a_search_that_ends_without_trying_all_says_so(monkeypatch: pytest.Monke
     course = _full_rack()
     reach = AnyOrder(course.all_work()).search()
     assert (reach.steps, reach.is_proof) == (None, False)
-    found = course.arranged(Options(START, time_s=30.0))
+    found = course.arrange(Options(START, time_s=30.0))
     assert found.outcome is Outcome.STOPPED_EMPTY
     assert "no order was found (its search came to its end before the time was used)" in _text(course, found)
     assert "not every set of the 1 measures" in found.ways_out[0]

@@ -17,15 +17,15 @@ from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.inventory import load
-from planner.moves.grid.evaluation import slots_of, strained, worth
+from planner.moves.grid.evaluation import build_slots, evaluate, find_strains
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.list_scheduling import from_list, plain_list
-from planner.moves.scheduling.schedule import Job, Options, schedule, scheduled
+from planner.moves.scheduling.schedule import Options, Request, schedule, scheduled
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import Work, work_of
-from planner.moves.tracking.order_in_use import Course
+from planner.moves.tracking.order_in_use import OrderInUse
 from tests.moves.brute import best
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import good_target
@@ -60,15 +60,15 @@ def test_brute_force_agrees_on_windows_and_level() -> None:
     for seed, site, state in cases:
         work = work_of(Change(site, state))
         when = windows(site.windows, 5)
-        found = scheduled(Job(work, when, Options(time_s=60.0)))
-        expected = best(work, slots_of(found.windows or when, 1))
+        found = scheduled(Request(work, when, Options(time_s=60.0)))
+        expected = best(work, build_slots(found.windows or when, 1))
         if expected is None:
             assert found.outcome is Outcome.INFEASIBLE, seed
             continue
         assert found.outcome is Outcome.PROVEN, seed
-        assert found.worth is not None
-        assert found.worth.windows == expected.windows, seed
-        assert found.worth.loudness == pytest.approx(expected.loudness, rel=1e-5, abs=1e-9), seed
+        assert found.evaluation is not None
+        assert found.evaluation.windows == expected.windows, seed
+        assert found.evaluation.loudness == pytest.approx(expected.loudness, rel=1e-5, abs=1e-9), seed
 
 
 def naive(work: Work, slots: list[Slot]) -> list[set[str]] | None:
@@ -113,14 +113,14 @@ def test_never_louder_over_time_than_the_naive_order_of_as_many_windows() -> Non
         if state is None or not (work := work_of(Change(site, state))).blocks:
             continue
         found = schedule(site, state, Options(time_s=5.0))
-        plain = naive(work, slots_of(found.windows, 1))
-        if found.worth is None or plain is None or strained(work, plain):
+        plain = naive(work, build_slots(found.windows, 1))
+        if found.evaluation is None or plain is None or find_strains(work, plain):
             continue
         compared += 1
-        other = worth(work, slots_of(found.windows, 1), plain)
-        assert found.worth.windows <= other.windows
-        if found.worth.windows == other.windows and found.outcome is Outcome.PROVEN:
-            assert found.worth.loudness <= other.loudness * (1.0 + 1e-6)
+        other = evaluate(work, build_slots(found.windows, 1), plain)
+        assert found.evaluation.windows <= other.windows
+        if found.evaluation.windows == other.windows and found.outcome is Outcome.PROVEN:
+            assert found.evaluation.loudness <= other.loudness * (1.0 + 1e-6)
     assert compared >= 3
 
 
@@ -131,14 +131,14 @@ def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -
     state = good_target(site)
     assert state is not None
     work = work_of(Change(site, state))
-    plain_slots = slots_of(windows(site.windows, 80, START), site.windows.crew)
+    plain_slots = build_slots(windows(site.windows, 80, START), site.windows.crew)
     plain = from_list(work, plain_slots, plain_list(work))
     if sum(map(len, plain)) < len(work.blocks):
         # A plan for which the plainest order fits no circuit has nothing to be compared with.
         assert name != "small-office"
-        assert Course(site, state).arranged(Options(START, time_s=20.0)).is_good
+        assert OrderInUse(site, state).arrange(Options(START, time_s=20.0)).is_good
         return
-    assert not strained(work, plain)
+    assert not find_strains(work, plain)
     for quiet_first in (False, True):
         found = schedule(site, state, Options(START, time_s=20.0, quiet_first=quiet_first))
         assert walk(site, state, found.order) == ()
@@ -147,7 +147,7 @@ def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -
         for wave in found.order.waves:
             assert wave.start is not None
             batches[starts.index(wave.start)] = {work.of_task[task.id] for task in wave.tasks}
-        ours, other = worth(work, plain_slots, batches), worth(work, plain_slots, plain)
+        ours, other = evaluate(work, plain_slots, batches), evaluate(work, plain_slots, plain)
         assert ours.loudness <= other.loudness * (1.0 + 1e-9)
         assert ours.windows <= other.windows or quiet_first
         for aim in found.aims:
@@ -194,9 +194,9 @@ def test_two_people_do_more_in_a_window_than_one() -> None:
     site = replace(site_with(*items), windows=replace(WEEKLY, recurring=(Recurring(5, time(8), 6.0),)))
     one = schedule(site, onto_host(site))
     two = schedule(replace(site, windows=replace(site.windows, crew=2)), onto_host(site))
-    assert one.worth is not None
-    assert two.worth is not None
-    assert two.worth.windows < one.worth.windows
+    assert one.evaluation is not None
+    assert two.evaluation is not None
+    assert two.evaluation.windows < one.evaluation.windows
 
 
 def test_a_move_longer_than_every_window_names_the_window_it_needs() -> None:

@@ -13,17 +13,17 @@ import pytest
 
 from planner.domain.rules import Recurring, Windows
 from planner.inventory import load
-from planner.moves.bounds.array_lp import Arrays
-from planner.moves.bounds.packing_duals import Prices
-from planner.moves.bounds.per_window import Floors, mean_floor
-from planner.moves.bounds.time_indexed_lp import Relaxed, priced
-from planner.moves.bounds.time_windows import reach
-from planner.moves.figures.evaluator import Figure, Meter
+from planner.moves.bounds.array_lp import ArrayLP
+from planner.moves.bounds.packing_duals import PackingDuals
+from planner.moves.bounds.per_window import PerWindowBounds, compute_mean_bound
+from planner.moves.bounds.time_indexed_lp import TimeIndexedLP, build_priced_figures
+from planner.moves.bounds.time_windows import compute_time_windows
+from planner.moves.figures.evaluator import Figure, LimitEvaluator
 from planner.moves.figures.room_figures import Figures
-from planner.moves.grid.evaluation import slots_of
-from planner.moves.grid.time_grid import Frame, placed, windows_until
+from planner.moves.grid.evaluation import build_slots
+from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
 from planner.moves.scheduling.initial_schedules import starts
-from planner.moves.scheduling.priority_search import Shifts
+from planner.moves.scheduling.priority_search import PrioritySearch
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
@@ -31,7 +31,7 @@ from planner.placement import Options, solve
 from planner.solver import Limits
 from tests.moves.brute import schedules
 from tests.moves.kit import onto_host, service, site_with
-from tests.moves.test_bounds import frames
+from tests.moves.test_bounds import grids
 
 INVENTORIES = Path(__file__).resolve().parents[2] / "inventories"
 
@@ -39,23 +39,27 @@ INVENTORIES = Path(__file__).resolve().parents[2] / "inventories"
 def test_no_bound_by_shares_is_over_the_best_of_all_schedules() -> None:
     """On a hundred random works, for level and watts, with the level held at each that a schedule has."""
     counted = held_counted = 0
-    for frame in frames():
-        figures = Figures(frame.work.change)
-        loud, watts = Figure(frame.work, figures.loudness()), Figure(frame.work, figures.mean_power())
-        every = [placed(batches) for batches in schedules(frame.work, frame.slots)]
+    for grid in grids():
+        figures = Figures(grid.work.change)
+        loud, watts = Figure(grid.work, figures.loudness()), Figure(grid.work, figures.mean_power())
+        every = [build_assignment(batches) for batches in schedules(grid.work, grid.slots)]
         if not every:
             continue
-        prices = Prices(frame)
-        within = reach(prices, frame.count)
-        levels = {id(at): loud.mean(at, frame.spans_h) for at in every}
+        prices = PackingDuals(grid)
+        within = compute_time_windows(prices, grid.count)
+        levels = {id(at): loud.mean(at, grid.spans_h) for at in every}
         for figure in (loud, watts):
-            best = min(figure.mean(at, frame.spans_h) for at in every)
-            assert Relaxed(prices, within, figure).solved(10.0).bound <= best + 1e-6 * max(1.0, abs(best))
+            best = min(figure.mean(at, grid.spans_h) for at in every)
+            assert TimeIndexedLP(prices, within, figure).solve(10.0).bound <= best + 1e-6 * max(
+                1.0, abs(best)
+            )
             counted += 1
         for most in sorted(set(levels.values()))[:3]:
-            best = min(watts.mean(at, frame.spans_h) for at in every if levels[id(at)] <= most)
-            for figure in priced(frame.work, figures.mean_power(), figures.loudness(), most, best):
-                bound = Relaxed(prices, within, figure).solved(10.0).bound
+            best = min(watts.mean(at, grid.spans_h) for at in every if levels[id(at)] <= most)
+            for figure in build_priced_figures(
+                grid.work, figures.mean_power(), figures.loudness(), most, best
+            ):
+                bound = TimeIndexedLP(prices, within, figure).solve(10.0).bound
                 assert bound <= best + 1e-6 * max(1.0, abs(best))
                 held_counted += 1
     assert counted > 100
@@ -68,12 +72,12 @@ def test_shares_see_more_than_the_floors_of_single_windows() -> None:
     plan = solve(site, Options(time_s=20.0)).plan
     assert plan is not None
     work = work_of(Change(site, plan.state))
-    frame = Frame(work, slots_of(windows(site.windows, 18, date(2027, 3, 1)), site.windows.crew))
-    prices = Prices(frame)
-    within = reach(prices, 16)
+    grid = TimeGrid(work, build_slots(windows(site.windows, 18, date(2027, 3, 1)), site.windows.crew))
+    prices = PackingDuals(grid)
+    within = compute_time_windows(prices, 16)
     loud = Figure(work, Figures(work.change).loudness())
-    floor = mean_floor(Floors(prices, within, loud).all(time.monotonic()), frame.spans_h)
-    assert Relaxed(prices, within, loud).solved(20.0).bound > floor
+    floor = compute_mean_bound(PerWindowBounds(prices, within, loud).all(time.monotonic()), grid.spans_h)
+    assert TimeIndexedLP(prices, within, loud).solve(20.0).bound > floor
 
 
 def test_what_does_not_fit_beside_it_is_done_before() -> None:
@@ -81,11 +85,11 @@ def test_what_does_not_fit_beside_it_is_done_before() -> None:
     site = site_with(*(service(f"page-{number}") for number in range(4)))
     evenings = Windows("UTC", (Recurring(2, clock(18), 4.0),), (), date(2027, 3, 1), 2)
     work = work_of(Change(replace(site, windows=evenings), onto_host(site)))
-    frame = Frame(work, slots_of(windows(evenings, 8), 2))
+    grid = TimeGrid(work, build_slots(windows(evenings, 8), 2))
     (before, after) = next(pair for pair in work.lags if pair[1].startswith("prepare"))
-    hours = frame.blocks[before].hours, frame.blocks[after].hours
+    hours = grid.blocks[before].hours, grid.blocks[after].hours
     assert max(hours) <= 4.0 < sum(hours)
-    assert frame.last_before(before, after, work.lags[before, after]) == list(range(-1, 7))
+    assert grid.last_before(before, after, work.lags[before, after]) == list(range(-1, 7))
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -93,18 +97,18 @@ def test_any_duals_bound_the_optimum_and_the_solvers_reach_it(seed: int) -> None
     """Weak duality on random programmes; the optimum is that of tight duals (simplex finds the same)."""
     rng = np.random.default_rng(seed)
     count, rows = 12, 8
-    arrays = Arrays(rng.normal(size=count), np.zeros(count), np.ones(count), 3.0)
+    arrays = ArrayLP(rng.normal(size=count), np.zeros(count), np.ones(count), 3.0)
     places = np.array([rng.choice(count, 4, replace=False) for _ in range(rows)])
     factors, most = rng.random((rows, 4)), rng.random(rows)
     arrays.at_most(places, factors, most)
-    found = arrays.bounded(Limits(time_s=10.0))
+    found = arrays.solve(Limits(time_s=10.0))
     dense = np.zeros((rows, count))
     np.put_along_axis(dense, places, factors, axis=1)
     assert (dense @ found.values <= most + 1e-3).all()
     value = float(arrays.cost @ found.values) + 3.0
     assert found.bound == pytest.approx(value, abs=1e-2)
     for _ in range(50):
-        assert arrays.bound(-rng.exponential(size=len(arrays.most[0]))) <= value + 1e-2
+        assert arrays.compute_bound(-rng.exponential(size=len(arrays.most[0]))) <= value + 1e-2
 
 
 def test_shifts_never_make_it_worse_and_keep_every_limit() -> None:
@@ -113,26 +117,26 @@ def test_shifts_never_make_it_worse_and_keep_every_limit() -> None:
     plan = solve(site, Options(time_s=20.0)).plan
     assert plan is not None
     work = work_of(Change(site, plan.state))
-    slots = slots_of(windows(site.windows, 60, date(2027, 3, 1)), site.windows.crew)
+    slots = build_slots(windows(site.windows, 60, date(2027, 3, 1)), site.windows.crew)
     begun = starts(work, slots, {}, 0, time.monotonic() + 2.0)
-    frame, meter = Frame(work, slots[:20], {}), Meter(work)
+    grid, meter = TimeGrid(work, slots[:20], {}), LimitEvaluator(work)
     loud = Figure(work, Figures(work.change).loudness())
     gained = 0
     for start in begun.found:
-        before = loud.mean(start, frame.spans_h)
-        shifts = Shifts(
-            frame,
+        before = loud.mean(start, grid.spans_h)
+        shifts = PrioritySearch(
+            grid,
             meter,
             loud,
-            windows_until(start),
+            count_windows(start),
             start,
-            lambda at: (loud.mean(at, frame.spans_h),),
+            lambda at: (loud.mean(at, grid.spans_h),),
             time.monotonic() + 2.0,
         )
         at = shifts.run()
         assert at.keys() == start.keys()
-        assert windows_until(at) <= windows_until(start)
-        assert all(meter.holds(done, batch) for done, batch in frame.waves(at))
-        assert loud.mean(at, frame.spans_h) <= before
-        gained += loud.mean(at, frame.spans_h) < before - 1e-9
+        assert count_windows(at) <= count_windows(start)
+        assert all(meter.holds(done, batch) for done, batch in grid.waves(at))
+        assert loud.mean(at, grid.spans_h) <= before
+        gained += loud.mean(at, grid.spans_h) < before - 1e-9
     assert gained

@@ -17,7 +17,7 @@ from planner.moves.documents.runbook import runbook
 from planner.moves.scheduling.schedule import Options
 from planner.moves.tasks.progress import Mark
 from planner.moves.tasks.readings import Reading
-from planner.moves.tracking.order_in_use import Arranged, Course, next_day
+from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, next_day
 from planner.report.moves.build import course_page
 from planner.report.moves.page import moves_data
 from planner.report.moves.reader import read_order
@@ -48,7 +48,7 @@ def a_site(seed: int) -> Site:
     return replace(site, services=services, windows=windows, policy=policy)
 
 
-def judged_from_json(course: Course, found: Arranged) -> tuple[Breach, ...]:
+def judged_from_json(course: OrderInUse, found: ArrangedOrder) -> tuple[Breach, ...]:
     """Judge an order as a file has it."""
     data = json.loads(json.dumps(moves_data(course_page(course, "proven", found)), allow_nan=False))
     return verify_order(course.site, course.state, read_order(course.site, data))
@@ -62,8 +62,8 @@ def test_a_course_holds_from_its_first_wave_to_its_last(seed: int, start: date |
     state = easy_target(site, seed)
     assume(state is not None)
     assert state is not None
-    course = Course(site, state)
-    found = course.arranged(Options(start, time_s=2.0))
+    course = OrderInUse(site, state)
+    found = course.arrange(Options(start, time_s=2.0))
     if not found.is_possible:
         assert found.ways_out
         return
@@ -72,7 +72,7 @@ def test_a_course_holds_from_its_first_wave_to_its_last(seed: int, start: date |
     kept = half.kept()
     assert kept is None or kept.breaches == ()
     later = next_day([entry.at for entry in half.progress.entries])
-    rest = half.arranged(Options(later or start, time_s=2.0))
+    rest = half.arrange(Options(later or start, time_s=2.0))
     assert rest.breaches == ()
     if rest.is_possible:
         assert judged_from_json(half, rest) == ()
@@ -81,7 +81,7 @@ def test_a_course_holds_from_its_first_wave_to_its_last(seed: int, start: date |
             assert calendar(site, rest.order, STAMP).startswith(b"BEGIN:VCALENDAR")
 
 
-def _half_done(course: Course, found: Arranged) -> Course:
+def _half_done(course: OrderInUse, found: ArrangedOrder) -> OrderInUse:
     """Mark half of the waves as done, with a reading after the last of them."""
     progress = course.progress
     waves = found.order.waves

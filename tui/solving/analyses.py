@@ -8,7 +8,7 @@ from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.moves import Options as Timing
 from planner.moves.tasks.progress import Progress
-from planner.moves.tracking.order_in_use import Arranged, Course, first_day
+from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, first_day
 from planner.placement.studies.coincident_peaks import has_profiles, peaks
 from planner.quieting import CannotQuietError, Quieting, climb, settled
 from planner.report.moves.build import course_page
@@ -34,19 +34,19 @@ class Afterwork:
 
 def afterwork(site: Site, plan: Plan, progress: Progress | None = None) -> Afterwork:
     """Order the moves of a plan, climb the ladder from its machines, and compare its peaks."""
-    course = Course(site, plan.state, progress or Progress())
+    course = OrderInUse(site, plan.state, progress or Progress())
     if course.strange():
-        course = Course(site, plan.state)
+        course = OrderInUse(site, plan.state)
     page = course_page(course, str(plan.outcome), _arranged(course))
     return Afterwork(page, _ladder(site, plan), _peaks(site, plan))
 
 
-def _arranged(course: Course) -> Arranged:
+def _arranged(course: OrderInUse) -> ArrangedOrder:
     """Give the order that is worked from, or else the one that ``moves`` would make."""
     kept = course.kept()
     if kept is not None and not kept.breaches:
         return kept
-    return course.arranged(Timing(start=first_day(course)))
+    return course.arrange(Timing(start=first_day(course)))
 
 
 def _ladder(site: Site, plan: Plan) -> QuietPage | None:

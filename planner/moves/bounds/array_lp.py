@@ -28,7 +28,7 @@ LARGEST_COST = 1000.0
 
 
 @dataclass(frozen=True)
-class Bounded:
+class BoundedPoint:
     """A bound on the objective, and the point that the solver came to, (columns,); empty for none."""
 
     bound: float
@@ -36,7 +36,7 @@ class Bounded:
 
 
 @dataclass
-class Arrays:
+class ArrayLP:
     """Minimise ``cost·x + constant`` over ``lower <= x <= upper``, all finite, and rows that are added.
 
     ``cost``, ``lower`` and ``upper`` are (columns,).
@@ -62,7 +62,7 @@ class Arrays:
         self.factors.append(factors[kept])
         self.most.append(most[kept])
 
-    def bounded(self, limits: Limits, cancel: threading.Event | None = None) -> Bounded:
+    def solve(self, limits: Limits, cancel: threading.Event | None = None) -> BoundedPoint:
         """Solve by an interior-point method; no bound (minus infinity) where the time was not enough."""
         solver = SilentHighs()
         options = highs_options(limits) | INTERIOR
@@ -74,10 +74,10 @@ class Arrays:
         solver.run()
         found = solver.getSolution()
         if not found.dual_valid:
-            return Bounded(-np.inf, np.array([]))
-        return Bounded(self.bound(np.array(found.row_dual) / scale), np.array(found.col_value))
+            return BoundedPoint(-np.inf, np.array([]))
+        return BoundedPoint(self.compute_bound(np.array(found.row_dual) / scale), np.array(found.col_value))
 
-    def bound(self, duals: Floats) -> float:
+    def compute_bound(self, duals: Floats) -> float:
         """Give the bound that dual values, (rows,), prove; those of the wrong sign count as 0."""
         duals = np.minimum(duals, 0.0)
         reduced, first = self.cost.copy(), 0

@@ -1,4 +1,4 @@
-"""Spreading items over bins of several kinds: a linear programme that grows by columns and prices items."""
+"""Items over bins of several kinds, the least share of bins that do: bin cover by column generation."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from planner.solver.silent import SilentHighs
 
 
 @dataclass(frozen=True)
-class Spread:
+class BinCover:
     """How full the bins are at the least (over 1: too few), a price for each item, and one for each kind."""
 
     fullness: float
@@ -22,7 +22,7 @@ class Spread:
     rates: NDArray[np.float64]
 
 
-class Spreading:
+class BinCoverLP:
     """The least share of all bins in which every item has a place; a column fills one bin of a kind."""
 
     def __init__(self, items: int, bins: Sequence[int]) -> None:
@@ -49,11 +49,11 @@ class Spreading:
         self._solver.addCol(0.0, 0.0, highspy.kHighsInf, len(rows), rows, np.ones(len(rows)))
         return True
 
-    def relax(self) -> Spread:
+    def relax(self) -> BinCover:
         """Solve over the columns there are; ValueError where some item has no column."""
         self._solver.run()
         if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             raise ValueError("some item has no column")
         duals = np.array(self._solver.getSolution().row_dual)
         value = float(self._solver.getInfo().objective_function_value)
-        return Spread(value, np.maximum(duals[: self.items], 0.0), np.maximum(-duals[self.items :], 0.0))
+        return BinCover(value, np.maximum(duals[: self.items], 0.0), np.maximum(-duals[self.items :], 0.0))

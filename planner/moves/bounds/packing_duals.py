@@ -16,8 +16,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.moves.bounds.bin_cover import Spreading
-from planner.moves.grid.time_grid import Frame
+from planner.moves.bounds.bin_cover import BinCoverLP
+from planner.moves.grid.time_grid import TimeGrid
 
 CELL_H = 0.05
 """Hours are rounded down to this grid where a window is filled: that lets in more, never less."""
@@ -32,8 +32,8 @@ Values = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Price:
-    """The value of each block, in the order of ``Frame.names``, and the most value of windows 0 to each."""
+class DualPrice:
+    """The value of each block, in the order of ``TimeGrid.names``; the most of windows 0 to each."""
 
     values: Values
     until: Values
@@ -44,27 +44,27 @@ class Price:
 
 
 @dataclass
-class Prices:
-    """All prices known for a frame; the first one is hours."""
+class PackingDuals:
+    """All prices known for a grid; the first one is hours."""
 
-    frame: Frame
-    known: list[Price] = field(default_factory=list)
+    grid: TimeGrid
+    known: list[DualPrice] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         """Begin with hours."""
-        slots = self.frame.slots
-        self.hours: Values = np.array([self.frame.blocks[name].hours for name in self.frame.names])
+        slots = self.grid.slots
+        self.hours: Values = np.array([self.grid.blocks[name].hours for name in self.grid.names])
         self.kinds = sorted({(slot.crew_h, slot.hours) for slot in slots})
         self.kind = [self.kinds.index((slot.crew_h, slot.hours)) for slot in slots]
-        self.place = {name: number for number, name in enumerate(self.frame.names)}
+        self.place = {name: number for number, name in enumerate(self.grid.names)}
         self._fillings: set[tuple[int, tuple[int, ...]]] = set()
-        self.known.append(Price(self.hours, np.cumsum([slot.crew_h for slot in slots])))
+        self.known.append(DualPrice(self.hours, np.cumsum([slot.crew_h for slot in slots])))
 
     @cached_property
     def with_needed(self) -> list[NDArray[np.intp]]:
         """For each block the places of all that must be done before it, and its own."""
-        needed = self.frame.work.needed
-        return [np.array([self.place[o] for o in (*needed[n], n)], np.intp) for n in self.frame.names]
+        needed = self.grid.work.needed
+        return [np.array([self.place[o] for o in (*needed[n], n)], np.intp) for n in self.grid.names]
 
     @cached_property
     def with_needing(self) -> list[NDArray[np.intp]]:
@@ -75,7 +75,7 @@ class Prices:
                 found[int(other)].append(number)
         return [np.array(places, np.intp) for places in found]
 
-    def learn(self, names: Iterable[str], last: int) -> float:
+    def solve_cover(self, names: Iterable[str], last: int) -> float:
         """Spread some blocks over windows 0 to ``last``; keep the prices, give how full those get.
 
         Over 1 the blocks do not fit. Where one is too long for each of these windows, nothing is learned.
@@ -86,7 +86,7 @@ class Prices:
             return math.inf
         row = {item: number for number, item in enumerate(items)}
         bins = np.bincount(self.kind[: last + 1], minlength=len(self.kinds)).tolist()
-        spreading = Spreading(len(items), bins)
+        spreading = BinCoverLP(len(items), bins)
         for kind, size in enumerate(self.kinds):
             for item in items:
                 if self.hours[item] <= min(size) + LEAST:
@@ -102,11 +102,11 @@ class Prices:
         self._keep(values)
         return float(values.sum() / max(LEAST, self.known[-1].until[last]))
 
-    def _more(self, spreading: Spreading, values: Values, rates: Values, row: dict[int, int]) -> bool:
+    def _more(self, spreading: BinCoverLP, values: Values, rates: Values, row: dict[int, int]) -> bool:
         """Add a better way to fill each kind of window; False when there is none."""
         found = False
         for kind, (crew_h, length_h) in enumerate(self.kinds):
-            worth, filling = filled(values, self.hours, crew_h, length_h)
+            worth, filling = solve_knapsack(values, self.hours, crew_h, length_h)
             if worth > rates[kind] + ROUNDING:
                 self._fillings.add((kind, tuple(filling)))
                 found |= spreading.add(kind, [row[item] for item in filling])
@@ -114,11 +114,11 @@ class Prices:
 
     def _keep(self, values: Values) -> None:
         """Keep a price; the most that fits is found anew, so that it holds whatever the rounding was."""
-        most = [filled(values, self.hours, crew_h, length_h)[0] for crew_h, length_h in self.kinds]
-        self.known.append(Price(values.copy(), np.cumsum([most[kind] for kind in self.kind])))
+        most = [solve_knapsack(values, self.hours, crew_h, length_h)[0] for crew_h, length_h in self.kinds]
+        self.known.append(DualPrice(values.copy(), np.cumsum([most[kind] for kind in self.kind])))
 
 
-def filled(values: Values, hours: Values, crew_h: float, length_h: float) -> tuple[float, list[int]]:
+def solve_knapsack(values: Values, hours: Values, crew_h: float, length_h: float) -> tuple[float, list[int]]:
     """Give the most value of blocks in one window and which they are, hours rounded down to the grid."""
     cells = math.floor(crew_h / CELL_H + 1e-3)
     sizes = np.floor(hours / CELL_H + ROUNDING).astype(int)

@@ -14,8 +14,8 @@ from dataclasses import dataclass, field
 
 import pulp
 
-from planner.moves.bounds.packing_duals import ROUNDING, Prices
-from planner.moves.bounds.time_windows import Reach
+from planner.moves.bounds.packing_duals import ROUNDING, PackingDuals
+from planner.moves.bounds.time_windows import TimeWindows
 from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.polynomials import Term
 from planner.solver import Answer, Ending, Limits, Program, relax, run
@@ -34,26 +34,26 @@ SPEND = 3.0
 
 
 @dataclass
-class Floors:
-    """Floors of one figure for schedules within a reach."""
+class PerWindowBounds:
+    """The least of one figure after each window, for schedules within their time windows."""
 
-    prices: Prices
-    reach: Reach
+    prices: PackingDuals
+    within: TimeWindows
     figure: Figure
     seed: int = 0
     program: Program = field(default_factory=Program)
 
     def __post_init__(self) -> None:
         """Write the programme of one window, but for what its number decides."""
-        frame = self.prices.frame
-        self.done = {name: self.program.binary(name) for name in frame.names}
-        for before, after in frame.work.lags:
+        grid = self.prices.grid
+        self.done = {name: self.program.binary(name) for name in grid.names}
+        for before, after in grid.work.lags:
             self.program.row(f"{before} before {after}", self.done[after] - self.done[before] <= 0)
         parts = [(self._factor(term), value) for term, value in self.figure.terms.items() if term]
         self.objective = self.program.total(parts) + self.figure.terms.get(frozenset(), 0.0)
         self._sums = [
             self.program.total(
-                (self.done[n], float(v)) for n, v in zip(frame.names, price.values, strict=True) if v
+                (self.done[n], float(v)) for n, v in zip(grid.names, price.values, strict=True) if v
             )
             for price in self.prices.known
         ]
@@ -74,15 +74,15 @@ class Floors:
     def after(self, index: int, seconds: float = FLOOR_S) -> float:
         """Give the floor after a window; inf where no state can be then."""
         extra: dict[str, pulp.LpConstraint] = {}
-        last = self.reach.windows - 1
+        last = self.within.windows - 1
         for number, (price, total) in enumerate(zip(self.prices.known, self._sums, strict=True)):
             room = price.between(0, index) + ROUNDING
             left = price.between(index + 1, last) if index < last else 0.0
             extra[f"room {number}"] = total <= room
             extra[f"left {number}"] = total >= float(price.values.sum()) - left - ROUNDING
         for name, variable in self.done.items():
-            variable.lowBound = float(self.reach.latest[name] <= index)
-            variable.upBound = float(self.reach.earliest[name] <= index)
+            variable.lowBound = float(self.within.latest[name] <= index)
+            variable.upBound = float(self.within.earliest[name] <= index)
         return self._least(extra, seconds)
 
     def _least(self, extra: Mapping[str, pulp.LpConstraint], seconds: float) -> float:
@@ -97,19 +97,19 @@ class Floors:
         return answer.bound
 
     def all(self, until: float = math.inf) -> list[float]:
-        """Give the floors after every window of the frame; the last one is that of all that is done.
+        """Give the floors after every window of the grid; the last one is that of all that is done.
 
         After ``until`` of the monotonic clock they are those of fractions, which come at once.
         """
         found: list[float] = []
         end = self.figure.after(frozenset(self.done))
-        last = self.reach.windows - 1
-        for index in range(self.prices.frame.count):
+        last = self.within.windows - 1
+        for index in range(self.prices.grid.count):
             left_s = (until - time.monotonic()) / max(1, last - index)
             found.append(end if index >= last else self.after(index, min(left_s * SPEND, FLOOR_S)))
         return found
 
 
-def mean_floor(floors: Sequence[float], spans_h: Sequence[float]) -> float:
+def compute_mean_bound(floors: Sequence[float], spans_h: Sequence[float]) -> float:
     """Give the mean of floors over time."""
     return sum(floor * span for floor, span in zip(floors, spans_h, strict=True)) / sum(spans_h)

@@ -21,9 +21,9 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.moves.bounds.array_lp import Arrays, Floats, Places
-from planner.moves.bounds.packing_duals import LEAST, ROUNDING, Price, Prices
-from planner.moves.bounds.time_windows import Reach
+from planner.moves.bounds.array_lp import ArrayLP, Floats, Places
+from planner.moves.bounds.packing_duals import LEAST, ROUNDING, DualPrice, PackingDuals
+from planner.moves.bounds.time_windows import TimeWindows
 from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.polynomials import Poly, Term, number
 from planner.moves.tasks.work_packages import Work
@@ -34,7 +34,7 @@ PRICES = (0.2, 0.35, 0.6, 1.0)
 
 
 @dataclass(frozen=True)
-class Relaxation:
+class RelaxedSchedule:
     """A bound on a figure's mean over time, and after how many windows each block is done on the mean.
 
     ``done_after`` is empty where no point was found in the time.
@@ -45,36 +45,38 @@ class Relaxation:
 
 
 @dataclass(frozen=True)
-class Relaxed:
+class TimeIndexedLP:
     """The programme of one figure for schedules within a reach."""
 
-    prices: Prices
-    reach: Reach
+    prices: PackingDuals
+    within: TimeWindows
     figure: Figure
 
-    def solved(self, seconds: float, cancel: threading.Event | None = None) -> Relaxation:
+    def solve(self, seconds: float, cancel: threading.Event | None = None) -> RelaxedSchedule:
         """Solve it; the bound is minus infinity where the time was not enough."""
         if not self.names:
-            return Relaxation(self._mean()[1], {})
-        found = self.arrays.bounded(Limits(time_s=seconds), cancel)
+            return RelaxedSchedule(self._mean()[1], {})
+        found = self.arrays.solve(Limits(time_s=seconds), cancel)
         if not len(found.values):
-            return Relaxation(found.bound, {})
+            return RelaxedSchedule(found.bound, {})
         open_ = 1.0 - found.values.reshape(-1, self.windows)
-        late = dict.fromkeys(self.prices.frame.names, float(self.windows))
-        return Relaxation(found.bound, late | dict(zip(self.names, open_.sum(axis=1).tolist(), strict=False)))
+        late = dict.fromkeys(self.prices.grid.names, float(self.windows))
+        return RelaxedSchedule(
+            found.bound, late | dict(zip(self.names, open_.sum(axis=1).tolist(), strict=False))
+        )
 
     @property
     def windows(self) -> int:
         """How many windows there are."""
-        return self.prices.frame.count
+        return self.prices.grid.count
 
     @cached_property
     def names(self) -> tuple[str, ...]:
         """The blocks that the figure hangs on, and what these need; others are done at the end."""
         wanted: set[str] = set()
         for term in self.figure.terms:
-            wanted.update(term, *(self.prices.frame.work.needed[name] for name in term))
-        return tuple(name for name in self.prices.frame.names if name in wanted)
+            wanted.update(term, *(self.prices.grid.work.needed[name] for name in term))
+        return tuple(name for name in self.prices.grid.names if name in wanted)
 
     @cached_property
     def rows(self) -> Mapping[Term, int]:
@@ -84,11 +86,11 @@ class Relaxed:
         return {term: number for number, term in enumerate(dict.fromkeys(terms))}
 
     @cached_property
-    def arrays(self) -> Arrays:
+    def arrays(self) -> ArrayLP:
         """The programme; a column is a row's number times the windows, plus the window."""
         lower, upper = self._bounds()
         cost, constant = self._mean()
-        arrays = Arrays(cost, lower, upper, constant)
+        arrays = ArrayLP(cost, lower, upper, constant)
         self._order(arrays)
         for price in self.prices.known:
             self._room(arrays, price)
@@ -107,8 +109,8 @@ class Relaxed:
     def _bounds(self) -> tuple[Floats, Floats]:
         """Give what is certainly not done, or done, by the end of each window."""
         names, when = self.names, np.arange(self.windows)
-        latest = np.array([[self.reach.latest[name]] for name in names])
-        earliest = np.array([[self.reach.earliest[name]] for name in names])
+        latest = np.array([[self.within.latest[name]] for name in names])
+        earliest = np.array([[self.within.earliest[name]] for name in names])
         lower, upper = (when >= latest).astype(float), (when >= earliest).astype(float)
         place = {name: number for number, name in enumerate(names)}
         products = [[place[name] for name in term] for term in self.rows if len(term) > 1]
@@ -118,35 +120,35 @@ class Relaxed:
 
     def _mean(self) -> tuple[Floats, float]:
         """Give the figure's mean over time: the factor of each column, and the constant."""
-        spans = np.array(self.prices.frame.spans_h)
+        spans = np.array(self.prices.grid.spans_h)
         factors = np.zeros((len(self.rows), self.windows))
         for term, value in self.figure.terms.items():
             if term:
                 factors[self.rows[term]] += value * spans / spans.sum()
         return factors.ravel(), self.figure.terms.get(frozenset(), 0.0)
 
-    def _order(self, arrays: Arrays) -> None:
+    def _order(self, arrays: ArrayLP) -> None:
         """What is done stays done, and comes after what it follows."""
-        frame, none = self.prices.frame, np.zeros(self.windows)
+        grid, none = self.prices.grid, np.zeros(self.windows)
         sides = np.array([1.0, -1.0])
         for name in self.names:
             now = self._block(name)
             arrays.at_most(np.stack([now[:-1], now[1:]], axis=1), sides, none[1:])
-            short = np.array([not frame.takes(name, index) for index in range(1, self.windows)], bool)
+            short = np.array([not grid.takes(name, index) for index in range(1, self.windows)], bool)
             arrays.at_most(np.stack([now[1:], now[:-1]], axis=1)[short], sides, none[1:][short])
-            for before, lag in frame.before[name]:
-                at = np.array(frame.last_before(before, name, lag))
+            for before, lag in grid.before[name]:
+                at = np.array(grid.last_before(before, name, lag))
                 there = self._block(before)[np.maximum(at, 0)]
                 arrays.at_most(np.stack([now, there], axis=1)[at >= 0], sides, none[at >= 0])
 
-    def _room(self, arrays: Arrays, price: Price) -> None:
+    def _room(self, arrays: ArrayLP, price: DualPrice) -> None:
         """What is done by the end of a window takes no more than the windows until then hold."""
         values = price.values[[self.prices.place[name] for name in self.names]]
         used = np.flatnonzero(values)
         places = used[None, :] * self.windows + np.arange(self.windows)[:, None]
         arrays.at_most(places, values[used], price.until + ROUNDING)
 
-    def _product(self, arrays: Arrays, term: Term) -> None:
+    def _product(self, arrays: ArrayLP, term: Term) -> None:
         """A product is done as far as the least of its factors, and no less than all of them together."""
         both = self._columns(term)
         each = [self._block(name) for name in sorted(term)]
@@ -156,7 +158,7 @@ class Relaxed:
         arrays.at_most(np.stack([*each, both], axis=1), factors, np.full(self.windows, len(each) - 1.0))
 
 
-def priced(work: Work, poly: Poly, held: Poly, most: float, value: float) -> Iterator[Figure]:
+def build_priced_figures(work: Work, poly: Poly, held: Poly, most: float, value: float) -> Iterator[Figure]:
     """Give figures that are never over ``poly`` where the mean of ``held`` is at most ``most``.
 
     What ``held`` is below that counts at a price (Lagrangian relaxation, Geoffrion 1974), so a bound on such

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.moves.bounds.packing_duals import ROUNDING, Price, Prices, Values
+from planner.moves.bounds.packing_duals import ROUNDING, DualPrice, PackingDuals, Values
 
 
 @dataclass(frozen=True)
-class Reach:
+class TimeWindows:
     """The first and the last window of each block where all is done in ``windows`` windows."""
 
     windows: int
@@ -25,21 +25,23 @@ class Reach:
         return any(self.earliest[name] > self.latest[name] for name in self.earliest)
 
 
-def reach(prices: Prices, windows: int) -> Reach:
+def compute_time_windows(prices: PackingDuals, windows: int) -> TimeWindows:
     """Find the windows that each block can be in; those left out hold it in no schedule."""
     earliest, latest = _earliest(prices, windows), _latest(prices, windows)
-    names = prices.frame.names
-    return Reach(windows, dict(zip(names, earliest, strict=True)), dict(zip(names, latest, strict=True)))
+    names = prices.grid.names
+    return TimeWindows(
+        windows, dict(zip(names, earliest, strict=True)), dict(zip(names, latest, strict=True))
+    )
 
 
-def _earliest(prices: Prices, windows: int) -> list[int]:
-    frame = prices.frame
-    found = np.zeros(len(frame.names), int)
-    for number, name in enumerate(frame.names):
-        first = frame.ready[name]
-        for other, lag in frame.before[name]:
+def _earliest(prices: PackingDuals, windows: int) -> list[int]:
+    grid = prices.grid
+    found = np.zeros(len(grid.names), int)
+    for number, name in enumerate(grid.names):
+        first = grid.ready[name]
+        for other, lag in grid.before[name]:
             at = int(found[prices.place[other]])
-            first = max(first, frame.first_after[lag][at] if at < windows else windows)
+            first = max(first, grid.first_after[lag][at] if at < windows else windows)
         found[number] = min(first, windows)
         places = prices.with_needed[number]
         if first < windows:
@@ -47,13 +49,13 @@ def _earliest(prices: Prices, windows: int) -> list[int]:
                 first,
                 *(_first_with_room(price, price.values[places], found[places]) for price in prices.known),
             )
-        while first < windows and not frame.takes(name, first):
+        while first < windows and not grid.takes(name, first):
             first += 1
         found[number] = min(first, windows)
     return [int(index) for index in found]
 
 
-def _first_with_room(price: Price, values: Values, first: Values) -> int:
+def _first_with_room(price: DualPrice, values: Values, first: Values) -> int:
     """Give the first window by which values, each from some window on, have room."""
     order = np.argsort(-first, kind="stable")
     before = np.concatenate([[0.0], price.until])
@@ -61,28 +63,28 @@ def _first_with_room(price: Price, values: Values, first: Values) -> int:
     return int(np.searchsorted(price.until, wanted - ROUNDING))
 
 
-def _latest(prices: Prices, windows: int) -> list[int]:
-    frame = prices.frame
-    found = np.full(len(frame.names), windows - 1)
-    for number in range(len(frame.names) - 1, -1, -1):
-        name = frame.names[number]
+def _latest(prices: PackingDuals, windows: int) -> list[int]:
+    grid = prices.grid
+    found = np.full(len(grid.names), windows - 1)
+    for number in range(len(grid.names) - 1, -1, -1):
+        name = grid.names[number]
         last = windows - 1
-        for other, lag in frame.after[name]:
+        for other, lag in grid.after[name]:
             at = int(found[prices.place[other]])
-            last = min(last, frame.latest_before[lag][at] if at >= 0 else -1)
+            last = min(last, grid.latest_before[lag][at] if at >= 0 else -1)
         found[number] = last
         places = prices.with_needing[number]
         if last >= 0:
             last = min(
                 last, *(_last_with_room(price, price.values[places], found[places]) for price in prices.known)
             )
-        while last >= 0 and not frame.takes(name, last):
+        while last >= 0 and not grid.takes(name, last):
             last -= 1
         found[number] = last
     return [int(index) for index in found]
 
 
-def _last_with_room(price: Price, values: Values, last: Values) -> int:
+def _last_with_room(price: DualPrice, values: Values, last: Values) -> int:
     """Give the last window from which on values, each until some window, have room; -1 for none."""
     order = np.argsort(last, kind="stable")
     room = np.min(price.until[last[order]] - np.cumsum(values[order]))
@@ -90,25 +92,28 @@ def _last_with_room(price: Price, values: Values, last: Values) -> int:
     return int(np.searchsorted(before, room + ROUNDING, side="right")) - 1
 
 
-def least_windows(prices: Prices, most: int) -> int:
+def compute_least_windows(prices: PackingDuals, most: int) -> int:
     """Give a number of windows that is certainly needed until all is done; over ``most`` for never."""
-    names = prices.frame.names
+    names = prices.grid.names
     if not names:
         return 0
     windows = int(np.searchsorted(prices.known[0].until, prices.hours.sum() - ROUNDING)) + 1
     while windows <= most:
-        if not reach(prices, windows).is_empty and prices.learn(names, windows - 1) <= 1.0 + ROUNDING:
+        if (
+            not compute_time_windows(prices, windows).is_empty
+            and prices.solve_cover(names, windows - 1) <= 1.0 + ROUNDING
+        ):
             return windows
         windows += 1
     return windows
 
 
-def open_count(within: Reach) -> int:
+def count_open(within: TimeWindows) -> int:
     """Give how many block-windows are undecided."""
     return sum(max(0, within.latest[name] - within.earliest[name]) for name in within.earliest)
 
 
-def evenly(within: Reach, risky: Mapping[str, int]) -> int:
+def compute_even_spread(within: TimeWindows, risky: Mapping[str, int]) -> int:
     """Give how many critical services some window moves at the least, were they spread evenly."""
     found = max(risky.values(), default=0)
     starts = sorted({within.earliest[name] for name, risk in risky.items() if risk})

@@ -64,7 +64,7 @@ def sums(work: Work, polys: Sequence[Poly]) -> Sums:
     return Sums(places, np.array(values, float), np.array(owners, np.intp), len(polys))
 
 
-class Meter:
+class LimitEvaluator:
     """What the waves of a work ask of every limit: at their fullest, once settled, and at their end."""
 
     def __init__(self, work: Work) -> None:

@@ -20,7 +20,7 @@ TAIL_H = 168.0
 """Hours after the last window that count for the level over time."""
 
 
-def slots_of(windows: Sequence[Window], crew: int) -> list[Slot]:
+def build_slots(windows: Sequence[Window], crew: int) -> list[Slot]:
     """Give windows as slots, in hours from the first one's start."""
     if not windows:
         return []
@@ -32,14 +32,14 @@ def slots_of(windows: Sequence[Window], crew: int) -> list[Slot]:
     return [Slot(w.hours, since(w), since(w) + w.hours, crew) for w in windows]
 
 
-def spans_h(slots: Sequence[Slot]) -> list[float]:
+def compute_spans_h(slots: Sequence[Slot]) -> list[float]:
     """Give for each slot the hours from its end to the next one's end: how long its state lasts."""
     ends = [slot.end_h for slot in slots]
     return [later - end for end, later in zip(ends, [*ends[1:], ends[-1] + TAIL_H], strict=True)]
 
 
 @dataclass(frozen=True)
-class Worth:
+class Evaluation:
     """What a schedule is worth: mean level energy, mean watts, most critical moves at once.
 
     ``windows`` are those until all is done: one that passes unused counts, for it is a day of noise too.
@@ -51,10 +51,10 @@ class Worth:
     critical: int
 
 
-def worth(work: Work, slots: Sequence[Slot], batches: Sequence[Set[str]]) -> Worth:
+def evaluate(work: Work, slots: Sequence[Slot], batches: Sequence[Set[str]]) -> Evaluation:
     """Add up a schedule from its states; nothing is read from a solver."""
     site, reference = work.change.site, reference_dba(work.change.site)
-    spans = spans_h(slots)
+    spans = compute_spans_h(slots)
     done = set(work.past)
     loud, watts, heard = 0.0, 0.0, (0.0, 0.0)
     for index, span in enumerate(spans):
@@ -66,12 +66,12 @@ def worth(work: Work, slots: Sequence[Slot], batches: Sequence[Set[str]]) -> Wor
         loud += span * heard[0]
         watts += span * heard[1]
     total_h = sum(spans)
-    most = max((sum(critical(work, name) for name in batch) for batch in batches), default=0)
+    most = max((sum(count_critical(work, name) for name in batch) for batch in batches), default=0)
     last = max((index for index, batch in enumerate(batches) if batch), default=-1)
-    return Worth(last + 1, loud / total_h, watts / total_h, most)
+    return Evaluation(last + 1, loud / total_h, watts / total_h, most)
 
 
-def critical(work: Work, name: str) -> int:
+def count_critical(work: Work, name: str) -> int:
     """Count the critical services that a block moves."""
     site = work.change.site
     wanted = {other for service in site.services for other in service.depends_on}
@@ -83,7 +83,7 @@ def critical(work: Work, name: str) -> int:
     )
 
 
-def strained(work: Work, batches: Sequence[Set[str]]) -> list[tuple[int, tuple[Strain, ...]]]:
+def find_strains(work: Work, batches: Sequence[Set[str]]) -> list[tuple[int, tuple[Strain, ...]]]:
     """Give the windows in which a step passes a limit beyond today and the target, with what it passes."""
     found = []
     base = baseline(work)

@@ -9,17 +9,17 @@ from functools import cached_property
 
 import networkx as nx
 
-from planner.moves.grid.evaluation import spans_h
+from planner.moves.grid.evaluation import compute_spans_h
 from planner.moves.grid.slots import Slot, is_near
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.work_packages import Block, Work
 
-At = dict[str, int]
+Assignment = dict[str, int]
 """The window of each block."""
 
 
 @dataclass(frozen=True)
-class Frame:
+class TimeGrid:
     """The blocks of a work and the slots they may be done in; ``ready_h`` as for a builder."""
 
     work: Work
@@ -56,7 +56,7 @@ class Frame:
     @cached_property
     def spans_h(self) -> list[float]:
         """How long the state after each window lasts, h."""
-        return spans_h(self.slots)
+        return compute_spans_h(self.slots)
 
     @cached_property
     def latest_before(self) -> Mapping[Lag, list[int]]:
@@ -144,11 +144,11 @@ class Frame:
                 done |= batch
 
 
-def placed(batches: Sequence[set[str]]) -> At:
+def build_assignment(batches: Sequence[set[str]]) -> Assignment:
     """Give the window of each block of some batches."""
     return {name: index for index, batch in enumerate(batches) for name in batch}
 
 
-def windows_until(at: Mapping[str, int]) -> int:
+def count_windows(at: Mapping[str, int]) -> int:
     """Give how many windows pass until all is done, unused ones included."""
     return max(at.values(), default=-1) + 1

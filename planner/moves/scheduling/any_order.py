@@ -44,7 +44,7 @@ UNBOUND = float("inf")
 
 
 @dataclass(frozen=True)
-class Reach:
+class SearchEnd:
     """What a search came to: the steps of an order, or none; ``is_proof``: then there is none at all.
 
     ``reason`` says why a search that came to its end without an order is no proof.
@@ -74,19 +74,19 @@ class AnyOrder:
     cancel: threading.Event | None = None
     judged: dict[object, Seen] = field(default_factory=dict)
 
-    def search(self) -> Reach:
+    def search(self) -> SearchEnd:
         """Search an order that keeps what services depend on, then one that gives that up."""
         pairs = self.work.untied.given_up
         steps = self._searched(pairs)
         if steps is not None:
-            return Reach(steps, given_up=pairs)
+            return SearchEnd(steps, given_up=pairs)
         every = tuple(sorted(_depending(self.work.change)))
         if not self._is_over and set(every) - set(pairs):
             pairs = every
             steps = self._searched(every)
         is_ended = steps is None and not self._is_over
         reason = "" if self._is_whole or not is_ended else self._untried
-        return Reach(steps, is_ended and self._is_whole, pairs, reason)
+        return SearchEnd(steps, is_ended and self._is_whole, pairs, reason)
 
     @property
     def _is_over(self) -> bool:

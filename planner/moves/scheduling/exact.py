@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 
 import pulp
 
-from planner.moves.bounds.packing_duals import Prices
-from planner.moves.bounds.time_windows import Reach
+from planner.moves.bounds.packing_duals import PackingDuals
+from planner.moves.bounds.time_windows import TimeWindows
 from planner.moves.figures.polynomials import Poly
-from planner.moves.grid.evaluation import strained
-from planner.moves.grid.time_grid import At
+from planner.moves.grid.evaluation import find_strains
+from planner.moves.grid.time_grid import Assignment
 from planner.moves.scheduling.formulation import Model
-from planner.moves.scheduling.large_neighbourhood import Case
+from planner.moves.scheduling.large_neighbourhood import SearchProblem
 from planner.moves.scheduling.limit_rows import add_limits
 from planner.solver import Answer, Ending, Limits, run
 
@@ -23,19 +23,19 @@ MOST_CUTS = 25
 
 
 @dataclass
-class Whole:
+class ExactProgramme:
     """A case over all its windows; ``cuts`` counts the waves that the true states refused."""
 
-    case: Case
-    prices: Prices
+    case: SearchProblem
+    prices: PackingDuals
     cancel: threading.Event | None = None
     cuts: int = 0
 
-    def model(self, within: Reach, floors: Sequence[float] = (), poly: Poly | None = None) -> Model:
+    def model(self, within: TimeWindows, floors: Sequence[float] = (), poly: Poly | None = None) -> Model:
         """Write the programme within a reach, with what prices and the floors of a figure say."""
-        model = Model(self.case.frame, within.earliest, within.latest, is_whole=True)
+        model = Model(self.case.grid, within.earliest, within.latest, is_whole=True)
         add_limits(model, known=self.case.limits)
-        names = self.case.frame.names
+        names = self.case.grid.names
         for number, price in enumerate(self.prices.known[1:]):
             for index in model.windows:
                 terms = [
@@ -55,8 +55,8 @@ class Whole:
         objective: pulp.LpAffineExpression,
         limits: Limits,
         rows: Mapping[str, pulp.LpConstraint],
-        start: At | None,
-    ) -> tuple[Answer, At | None]:
+        start: Assignment | None,
+    ) -> tuple[Answer, Assignment | None]:
         """Minimise; an answer that the true states refuse is shut out and the search goes on."""
         until = time.monotonic() + limits.time_s
         while True:
@@ -66,12 +66,12 @@ class Whole:
             if not answer.found:
                 return answer, None
             at = model.read(answer.values)
-            bad = strained(self.case.frame.work, self.case.frame.batches(at))
+            bad = find_strains(self.case.grid.work, self.case.grid.batches(at))
             if not bad:
                 return answer, at
             if self.cuts >= MOST_CUTS:
                 return Answer(Ending.FAILED, {}, answer.objective, answer.bound, answer.seconds), None
-            self._shut_out(model, self.case.frame.batches(at), [index for index, _ in bad])
+            self._shut_out(model, self.case.grid.batches(at), [index for index, _ in bad])
 
     def _shut_out(self, model: Model, batches: Sequence[set[str]], bad: Sequence[int]) -> None:
         self.cuts += 1

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
-from planner.moves.figures.evaluator import Figure, Meter
+from planner.moves.figures.evaluator import Figure, LimitEvaluator
 from planner.moves.figures.room_figures import Figures
-from planner.moves.grid.evaluation import spans_h, strained
+from planner.moves.grid.evaluation import compute_spans_h, find_strains
 from planner.moves.grid.slots import Slot, is_affordable, is_near
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.work_packages import Work
@@ -34,14 +34,14 @@ class Polish:
     batches: list[set[str]]
     ready_h: Mapping[str, float] = field(default_factory=dict)
     until: float = math.inf
-    meter: Meter | None = None
+    meter: LimitEvaluator | None = None
 
     def __post_init__(self) -> None:
         """Look up what does not change."""
         self.at = {name: index for index, batch in enumerate(self.batches) for name in batch}
-        self.reads = self.meter or Meter(self.work)
+        self.reads = self.meter or LimitEvaluator(self.work)
         self.figure = Figure(self.work, Figures(self.work.change).loudness())
-        self.spans = spans_h(self.slots)
+        self.spans = compute_spans_h(self.slots)
         self.judged = 0
 
     def run(self) -> list[set[str]]:
@@ -152,8 +152,8 @@ def polished(
     batches: Sequence[set[str]],
     ready_h: Mapping[str, float] | None = None,
     until: float = math.inf,
-    meter: Meter | None = None,
+    meter: LimitEvaluator | None = None,
 ) -> list[set[str]]:
     """Give a schedule that is as quiet over time or quieter, in the same windows or fewer."""
     found = Polish(work, slots, [set(batch) for batch in batches], ready_h or {}, until, meter).run()
-    return [set(batch) for batch in batches] if strained(work, found) else found
+    return [set(batch) for batch in batches] if find_strains(work, found) else found

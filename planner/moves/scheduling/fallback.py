@@ -10,10 +10,10 @@ from planner.domain.order import WrittenWave
 from planner.domain.practice import WAVE_HOURS, WINDOW_HABIT
 from planner.domain.rules import Windows
 from planner.moves.grid.monthly_budget import spent_by_month
-from planner.moves.scheduling.any_order import UNBOUND, AnyOrder, Reach
+from planner.moves.scheduling.any_order import UNBOUND, AnyOrder, SearchEnd
 from planner.moves.scheduling.next_fit import Packing
 from planner.moves.tasks.progress import Progress
-from planner.moves.tasks.wave import Dates, Order, told_as_listed
+from planner.moves.tasks.wave import Dates, Order, build_listed_order
 from planner.moves.tasks.windows import Window
 from planner.moves.tasks.work_packages import Work
 
@@ -73,7 +73,7 @@ def any_order(
     if waves is None:
         return Fallback(None, reason=_do_not_fit(work, windows))
     dates = [Dates(wave.start, wave.end) for wave in waves if wave.start is not None and wave.end is not None]
-    order = told_as_listed(
+    order = build_listed_order(
         work,
         [wave.tasks for wave in waves],
         dates if windows is not None else None,
@@ -84,7 +84,7 @@ def any_order(
     return Fallback(order)
 
 
-def _none(search: AnyOrder, found: Reach, rules: Windows | None) -> Fallback:
+def _none(search: AnyOrder, found: SearchEnd, rules: Windows | None) -> Fallback:
     """Say whether a search without an order is a proof: not where its windows are shorter than others are.
 
     Days left out and windows that overlap shorten windows; after those looked at come longer ones.

@@ -19,7 +19,7 @@ import pulp
 from planner.moves.figures.machine_presence import BEFORE
 from planner.moves.figures.polynomials import Poly, Term
 from planner.moves.grid.slots import CENT, Slot
-from planner.moves.grid.time_grid import At, Frame
+from planner.moves.grid.time_grid import Assignment, TimeGrid
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.work_packages import Block, Work
 from planner.solver import Program
@@ -35,12 +35,12 @@ SLOP = 1e-7
 
 @dataclass
 class Model:
-    """The programme of a work over a frame; ``earliest`` and ``latest`` are each block's windows.
+    """The programme of a work over a grid; ``earliest`` and ``latest`` are each block's windows.
 
     ``is_whole``: blocks with one window are held to the rules too, instead of being known to keep them.
     """
 
-    frame: Frame
+    grid: TimeGrid
     earliest: Mapping[str, int]
     latest: Mapping[str, int]
     is_whole: bool = False
@@ -58,19 +58,19 @@ class Model:
         self._stays_done()
         self._precedence()
         for index in self.windows:
-            self._hours(index, self.frame.slots[index])
+            self._hours(index, self.grid.slots[index])
         self._nevers()
         self._money()
 
     @property
     def work(self) -> Work:
         """The work."""
-        return self.frame.work
+        return self.grid.work
 
     @property
     def slots(self) -> Sequence[Slot]:
         """The windows."""
-        return self.frame.slots
+        return self.grid.slots
 
     @cached_property
     def free(self) -> list[Block]:
@@ -81,7 +81,7 @@ class Model:
     def windows(self) -> range:
         """The windows in which something is to be found, or all of them."""
         if self.is_whole:
-            return range(self.frame.count)
+            return range(self.grid.count)
         first = min((self.earliest[block.name] for block in self.free), default=0)
         return range(first, max((self.latest[block.name] for block in self.free), default=-1) + 1)
 
@@ -121,7 +121,7 @@ class Model:
                 before = (self.is_done(name, index - 1), 1.0) if index else (0.0, 1.0)
                 now = self.is_done(name, index)
                 self.at_most(f"stays done: {name}@{index}", [before, (now, -1.0)], 0.0)
-                if not self.frame.takes(name, index):
+                if not self.grid.takes(name, index):
                     self.at_most(f"too long: {name}@{index}", self.new(name, index), 0.0)
 
     def _precedence(self) -> None:
@@ -130,7 +130,7 @@ class Model:
             if not (self.is_whole or open_names & {before, after}):
                 continue
             for index in range(self.earliest[after], self.latest[after] + 1):
-                at = self.frame.latest_before[lag][index]
+                at = self.grid.latest_before[lag][index]
                 first = self.is_done(before, at) if at >= 0 else 0.0
                 terms: Terms = [(self.is_done(after, index), 1.0), (first, -1.0)]
                 self.at_most(f"{before} before {after}@{index}", terms, 0.0)
@@ -161,7 +161,7 @@ class Model:
     def _nevers(self) -> None:
         for number, rule in enumerate(self.work.nevers):
             for index in self.windows:
-                near = [i for i in self.frame.near[index] if i >= index]
+                near = [i for i in self.grid.near[index] if i >= index]
                 terms = [term for name in rule.blocks for i in near for term in self.new(name, i)]
                 self.at_most(f"{rule.because} ({number})@{index}", terms, 1.0)
 
@@ -241,9 +241,9 @@ class Model:
             self.products[key] = both
         return self.products[key]
 
-    def read(self, values: Mapping[str, float]) -> At:
+    def read(self, values: Mapping[str, float]) -> Assignment:
         """Read the window of each block."""
-        found = {name: self.latest[name] for name in self.frame.names}
+        found = {name: self.latest[name] for name in self.grid.names}
         for (name, index), variable in self.done.items():
             if values[variable.name] > 0.5:
                 found[name] = min(found[name], index)

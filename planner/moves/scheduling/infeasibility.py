@@ -59,7 +59,7 @@ def _lacking(model: Model, seed: int, time_s: float) -> Iterator[str]:
     if not answer.found:
         yield from _no_windows(model.work, model.slots)
         return
-    batches = model.frame.batches(model.read(answer.values))
+    batches = model.grid.batches(model.read(answer.values))
     for name, variable in slack.items():
         lack = answer.values[variable.name]
         if lack > LEAST * _scale(known[name]):

@@ -6,10 +6,10 @@ import time
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.moves.figures.evaluator import Figure, Meter
+from planner.moves.figures.evaluator import Figure, LimitEvaluator
 from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.slots import Slot
-from planner.moves.grid.time_grid import At, Frame, placed, windows_until
+from planner.moves.grid.time_grid import Assignment, TimeGrid, build_assignment, count_windows
 from planner.moves.scheduling.list_scheduling import from_list, plain_list, quiet_list
 from planner.moves.scheduling.orders import best_built
 from planner.moves.scheduling.random_lists import trials
@@ -21,47 +21,49 @@ MOST_REFUSED = 12
 
 
 @dataclass(frozen=True)
-class Starts:
+class InitialSchedules:
     """Schedules that keep every limit, the one of fewest windows first, and the plain order where it does.
 
     The limits are read off the meter; the true states are asked when a schedule is to be given out.
     """
 
-    found: tuple[At, ...]
-    plain: At | None
+    found: tuple[Assignment, ...]
+    plain: Assignment | None
 
 
 def starts(
     work: Work, slots: Sequence[Slot], ready_h: Mapping[str, float], seed: int, until: float
-) -> Starts:
+) -> InitialSchedules:
     """Find schedules to start from; ``until`` is when no more are tried."""
-    frame, meter = Frame(work, slots, ready_h), Meter(work)
+    grid, meter = TimeGrid(work, slots, ready_h), LimitEvaluator(work)
     loud = Figure(work, Figures(work.change).loudness())
-    plain = _whole(frame, meter, from_list(work, slots, plain_list(work), ready_h, meter))
+    plain = _whole(grid, meter, from_list(work, slots, plain_list(work), ready_h, meter))
     quiet = quiet_list(work)
 
     def go_on(number: int) -> bool:
         return number < MOST_TRIALS and time.monotonic() < until
 
-    found = _best(frame, meter, loud, trials(frame, quiet, seed, go_on))
+    found = _best(grid, meter, loud, trials(grid, quiet, seed, go_on))
     if not found:
-        found = _best(frame, meter, loud, trials(frame, quiet, seed, go_on, meter))
+        found = _best(grid, meter, loud, trials(grid, quiet, seed, go_on, meter))
     if not found:
         built = best_built(work, slots, ready_h, until)
-        found = [] if built is None else [placed(built)]
+        found = [] if built is None else [build_assignment(built)]
     every = [*found, *([plain] if plain is not None else [])]
-    return Starts(tuple(sorted(every, key=windows_until)), plain)
+    return InitialSchedules(tuple(sorted(every, key=count_windows)), plain)
 
 
-def _best(frame: Frame, meter: Meter, loud: Figure, tried: Iterable[At]) -> list[At]:
+def _best(
+    grid: TimeGrid, meter: LimitEvaluator, loud: Figure, tried: Iterable[Assignment]
+) -> list[Assignment]:
     """Give those that keep the limits and are the quietest in as many windows or fewer."""
-    best: dict[int, tuple[float, At]] = {}
+    best: dict[int, tuple[float, Assignment]] = {}
     refused = 0
     for at in tried:
-        windows, price = windows_until(at), loud.mean(at, frame.spans_h)
+        windows, price = count_windows(at), loud.mean(at, grid.spans_h)
         if any(known <= windows and value <= price for known, (value, _) in best.items()):
             continue
-        if all(meter.holds(done, batch) for done, batch in frame.waves(at)):
+        if all(meter.holds(done, batch) for done, batch in grid.waves(at)):
             best[windows] = price, at
         else:
             refused += 1
@@ -70,8 +72,8 @@ def _best(frame: Frame, meter: Meter, loud: Figure, tried: Iterable[At]) -> list
     return [at for _, (_, at) in sorted(best.items(), key=lambda item: item[0])]
 
 
-def _whole(frame: Frame, meter: Meter, batches: Sequence[set[str]]) -> At | None:
+def _whole(grid: TimeGrid, meter: LimitEvaluator, batches: Sequence[set[str]]) -> Assignment | None:
     """Give a schedule where it holds all blocks and every limit."""
-    at = placed(batches)
-    whole = len(at) == len(frame.names) and all(meter.holds(done, wave) for done, wave in frame.waves(at))
+    at = build_assignment(batches)
+    whole = len(at) == len(grid.names) and all(meter.holds(done, wave) for done, wave in grid.waves(at))
     return at if whole else None

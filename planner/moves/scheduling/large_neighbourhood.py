@@ -14,12 +14,12 @@ from dataclasses import dataclass, field
 
 import pulp
 
-from planner.moves.figures.evaluator import Figure, Meter
+from planner.moves.figures.evaluator import Figure, LimitEvaluator
 from planner.moves.figures.machine_presence import When
 from planner.moves.figures.polynomials import Poly
 from planner.moves.figures.room_figures import Figures
 from planner.moves.figures.window_limits import Limit, all_limits
-from planner.moves.grid.time_grid import At, Frame
+from planner.moves.grid.time_grid import Assignment, TimeGrid
 from planner.moves.scheduling.formulation import Model
 from planner.moves.scheduling.limit_rows import add_limits
 from planner.solver import Limits, run
@@ -35,30 +35,30 @@ TIE = 1e-4
 
 
 @dataclass(frozen=True)
-class Case:
-    """A frame with what a search asks of it: the limits, a meter for them, and the figures to make small."""
+class SearchProblem:
+    """A grid with what a search asks of it: the limits, a meter for them, and the figures to make small."""
 
-    frame: Frame
+    grid: TimeGrid
     limits: Sequence[tuple[When, Limit]]
-    meter: Meter
+    meter: LimitEvaluator
     loudness: Poly
     power: Poly
     loud: Figure
     watts: Figure
 
 
-def case_of(frame: Frame) -> Case:
+def build_problem(grid: TimeGrid) -> SearchProblem:
     """Lay out a frame's limits and figures."""
-    work = frame.work
+    work = grid.work
     figures = Figures(work.change)
     loudness, power = figures.loudness(), figures.mean_power()
     loud, watts = Figure(work, loudness), Figure(work, power)
-    return Case(frame, all_limits(work), Meter(work), loudness, power, loud, watts)
+    return SearchProblem(grid, all_limits(work), LimitEvaluator(work), loudness, power, loud, watts)
 
 
 def over_time(model: Model, poly: Poly) -> pulp.LpAffineExpression:
     """Give the mean over time of a figure of the states between the windows."""
-    spans = model.frame.spans_h
+    spans = model.grid.spans_h
     total_h = sum(spans)
     summed, constant = [], 0.0
     for index, span in enumerate(spans):
@@ -69,16 +69,16 @@ def over_time(model: Model, poly: Poly) -> pulp.LpAffineExpression:
 
 
 @dataclass
-class Stretches:
+class LargeNeighbourhoodSearch:
     """A schedule under change within its first ``windows`` windows, by the limits of the meter.
 
     ``enough`` is the loudness from which on no less is asked for. With ``hold`` watts are made small, with
     the loudness held at that.
     """
 
-    case: Case
+    case: SearchProblem
     windows: int
-    at: At
+    at: Assignment
     until: float
     seed: int = 0
     cancel: threading.Event | None = None
@@ -86,13 +86,13 @@ class Stretches:
     hold: float = math.inf
     stale: set[tuple[int, int, frozenset[tuple[str, int]]]] = field(default_factory=set)
 
-    def price(self, at: At) -> tuple[float, float]:
+    def price(self, at: Assignment) -> tuple[float, float]:
         """Give the mean loudness, or how far it is over what is held, and the mean watts of a schedule."""
-        spans = self.case.frame.spans_h
+        spans = self.case.grid.spans_h
         loud = self.case.loud.mean(at, spans)
         return loud if math.isinf(self.hold) else max(0.0, loud - self.hold), self.case.watts.mean(at, spans)
 
-    def run(self, most: int) -> At:
+    def run(self, most: int) -> Assignment:
         """Take stretches of up to ``most`` windows until none gains or the time is over."""
         size = min(FIRST_SIZE, most)
         while size <= most and not self._is_over():
@@ -127,10 +127,10 @@ class Stretches:
         else:
             self.stale.add(key)
 
-    def _holds(self, at: At) -> bool:
-        return all(self.case.meter.holds(done, batch) for done, batch in self.case.frame.waves(at))
+    def _holds(self, at: Assignment) -> bool:
+        return all(self.case.meter.holds(done, batch) for done, batch in self.case.grid.waves(at))
 
-    def _solved(self, first: int, last: int, free: frozenset[str]) -> At | None:
+    def _solved(self, first: int, last: int, free: frozenset[str]) -> Assignment | None:
         model = self._model(first, last, free)
         if not model.free:
             return None
@@ -149,10 +149,10 @@ class Stretches:
 
     def _mean(self, model: Model, poly: Poly, figure: Figure) -> pulp.LpAffineExpression:
         """Give the mean over time of a figure; outside the model's windows the states are what they are."""
-        spans, done = self.case.frame.spans_h, set[str]()
+        spans, done = self.case.grid.spans_h, set[str]()
         total_h = sum(spans)
         summed, constant = [], figure.mean(self.at, spans)
-        for index, batch in enumerate(self.case.frame.batches(self.at)):
+        for index, batch in enumerate(self.case.grid.batches(self.at)):
             done |= batch
             if index not in model.windows:
                 continue
@@ -164,13 +164,13 @@ class Stretches:
 
     def _model(self, first: int, last: int, free: frozenset[str]) -> Model:
         """Write the model in which only some blocks move, from ``first`` to ``last``."""
-        frame = self.case.frame
+        grid = self.case.grid
         earliest, latest = dict(self.at), dict(self.at)
-        for name in frame.names:
+        for name in grid.names:
             if name in free:
-                earliest[name] = max(first, min(frame.earliest(name, earliest), self.at[name]))
-        for name in reversed(frame.names):
+                earliest[name] = max(first, min(grid.earliest(name, earliest), self.at[name]))
+        for name in reversed(grid.names):
             if name in free:
-                ends = [frame.latest_before[lag][latest[other]] for other, lag in frame.after[name]]
+                ends = [grid.latest_before[lag][latest[other]] for other, lag in grid.after[name]]
                 latest[name] = max(self.at[name], min(last, *ends) if ends else last)
-        return Model(frame, earliest, latest)
+        return Model(grid, earliest, latest)

@@ -14,7 +14,7 @@ import networkx as nx
 
 from planner.domain import practice
 from planner.domain.order import Sort
-from planner.moves.figures.evaluator import Figure, Meter
+from planner.moves.figures.evaluator import Figure, LimitEvaluator
 from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.wave_building import Builder
@@ -71,11 +71,11 @@ def from_list(
     slots: Sequence[Slot],
     names: Sequence[str],
     ready_h: Mapping[str, float] | None = None,
-    meter: Meter | None = None,
+    meter: LimitEvaluator | None = None,
 ) -> list[set[str]]:
     """Give batches of blocks after a list of their names; what the slots do not take is left out."""
     place = {name: number for number, name in enumerate(names)}
-    known = meter or Meter(work)
+    known = meter or LimitEvaluator(work)
     for one_by_one in (False, True):
         builder = Listed(work, slots, ready_h or {}, meter=known, one_by_one=one_by_one, place=place)
         batches = builder.filled()

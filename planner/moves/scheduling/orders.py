@@ -14,14 +14,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from planner.domain import practice
 from planner.domain.site import Site
 from planner.domain.state import State
-from planner.moves.figures.evaluator import Meter
-from planner.moves.grid.evaluation import strained, worth
+from planner.moves.figures.evaluator import LimitEvaluator
+from planner.moves.grid.evaluation import evaluate, find_strains
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.exchange_search import polished
 from planner.moves.scheduling.list_scheduling import from_list, plain_list, quiet_list
 from planner.moves.scheduling.wave_building import built, weekly
 from planner.moves.tasks.state_difference import Change
-from planner.moves.tasks.wave import Order, told
+from planner.moves.tasks.wave import Order, build_order
 from planner.moves.tasks.work_packages import Work, work_of
 
 Batches = list[set[str]]
@@ -37,17 +37,17 @@ def best_built(
     if not work.blocks:
         return []
     found: list[Batches] = []
-    meter = Meter(work)
+    meter = LimitEvaluator(work)
     for way in _ways(work, slots, ready_h, meter):
         if found and time.monotonic() > until:
             break
         batches = way()
-        if sum(map(len, batches)) == len(work.blocks) and not strained(work, batches):
+        if sum(map(len, batches)) == len(work.blocks) and not find_strains(work, batches):
             found.append(batches)
     last = max(map(len, found), default=0)
 
     def price(batches: Batches) -> tuple[int, float]:
-        known = worth(work, slots[:last], batches)
+        known = evaluate(work, slots[:last], batches)
         return known.windows, known.loudness
 
     best = min(found, key=price, default=None)
@@ -55,7 +55,7 @@ def best_built(
 
 
 def _ways(
-    work: Work, slots: Sequence[Slot], ready_h: Mapping[str, float], meter: Meter
+    work: Work, slots: Sequence[Slot], ready_h: Mapping[str, float], meter: LimitEvaluator
 ) -> Iterator[Callable[[], Batches]]:
     yield lambda: from_list(work, slots, quiet_list(work), ready_h, meter)
     yield lambda: built(work, slots, force=False, ready_h=ready_h, lazy=True, meter=meter)
@@ -76,9 +76,9 @@ def in_weeks(work: Work, *, hours: float = practice.WAVE_HOURS, first: int = 1) 
     slots, notes = weekly(work, hours), _too_long(work, hours)
     batches = best_built(work, slots, {})
     if batches is not None:
-        return told(work, batches, notes=notes, first=first)
+        return build_order(work, batches, notes=notes, first=first)
     forced = (built(work, slots, force=True, lazy=lazy) for lazy in (False, True))
-    orders = [told(work, each, notes=notes, first=first) for each in forced]
+    orders = [build_order(work, each, notes=notes, first=first) for each in forced]
     return min(orders, key=lambda found: len(found.breaches))
 
 

@@ -14,8 +14,8 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from planner.moves.figures.evaluator import Figure, Meter
-from planner.moves.grid.time_grid import At, Frame, windows_until
+from planner.moves.figures.evaluator import Figure, LimitEvaluator
+from planner.moves.grid.time_grid import Assignment, TimeGrid, count_windows
 from planner.moves.scheduling.random_lists import filled_at, listed_at
 
 SPREAD = 4.0
@@ -33,22 +33,22 @@ PATIENCE = 1500
 MOST_REFUSED = 12
 """After so many more good lists refused by the limits than taken, lists are filled in under the limits."""
 
-Price = Callable[[At], tuple[float, ...]]
+Price = Callable[[Assignment], tuple[float, ...]]
 Rank = dict[str, float]
 
 
 @dataclass
-class Shifts:
+class PrioritySearch:
     """A schedule under change, ``at``, in at most ``windows`` windows; the least ``price`` is the best.
 
     ``figure`` is what is to become small: blocks that it hangs on are moved.
     """
 
-    frame: Frame
-    meter: Meter
+    grid: TimeGrid
+    meter: LimitEvaluator
     figure: Figure
     windows: int
-    at: At
+    at: Assignment
     price: Price
     until: float
     seed: int = 0
@@ -59,12 +59,12 @@ class Shifts:
     def __post_init__(self) -> None:
         """Begin with the list that the schedule stands for."""
         self.best = self.price(self.at)
-        self.rank = {name: float(self.at[name]) for name in self.frame.names}
+        self.rank = {name: float(self.at[name]) for name in self.grid.names}
         self.rng = random.Random(self.seed)
         wanted = {name for term in self.figure.terms for name in term}
-        self.key = [name for name in self.frame.names if name in wanted]
+        self.key = [name for name in self.grid.names if name in wanted]
 
-    def run(self, other: Mapping[str, float] | None = None) -> At:
+    def run(self, other: Mapping[str, float] | None = None) -> Assignment:
         """Take another list, or one near it, where it is better; then climb until the time is over."""
         near = NEAR_LISTS if other else 0
         for number in range(near):
@@ -83,7 +83,7 @@ class Shifts:
     def _try(self, rank: Rank) -> bool:
         """Take a list that is as good as the best one; say whether it is better."""
         at = self._read(rank)
-        if at is None or windows_until(at) > self.windows:
+        if at is None or count_windows(at) > self.windows:
             return False
         price = self.price(at)
         if price > self.best:
@@ -96,23 +96,23 @@ class Shifts:
         self.rank, self.at, self.best = rank, at, price
         return is_better
 
-    def _read(self, rank: Rank) -> At | None:
+    def _read(self, rank: Rank) -> Assignment | None:
         """Fill the windows after a list; once the limits refuse much, with these in sight, which is slow."""
         if self.refused < MOST_REFUSED:
-            return listed_at(self.frame, rank)
-        return filled_at(self.frame, self.meter, rank)
+            return listed_at(self.grid, rank)
+        return filled_at(self.grid, self.meter, rank)
 
-    def _holds(self, at: At) -> bool:
-        return all(self.meter.holds(done, batch) for done, batch in self.frame.waves(at))
+    def _holds(self, at: Assignment) -> bool:
+        return all(self.meter.holds(done, batch) for done, batch in self.grid.waves(at))
 
     def _moved(self) -> Rank:
         """Give the list with a block, or two, elsewhere."""
-        rank, needed, choice = dict(self.rank), self.frame.work.needed, self.rng.random()
+        rank, needed, choice = dict(self.rank), self.grid.work.needed, self.rng.random()
         if choice < WITH_NEEDED:
             name = self.rng.choice(self.key)
             self._shift(rank, {name, *needed[name]}, self.rng.gauss(0.0, SPREAD))
         elif choice < WITH_NEEDED + ALONE or len(self.key) < 2:
-            self._shift(rank, {self.rng.choice(self.frame.names)}, self.rng.gauss(0.0, SPREAD))
+            self._shift(rank, {self.rng.choice(self.grid.names)}, self.rng.gauss(0.0, SPREAD))
         else:
             one, other = self.rng.sample(self.key, 2)
             apart = rank[one] - rank[other]

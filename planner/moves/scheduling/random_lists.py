@@ -10,9 +10,9 @@ import heapq
 import random
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from planner.moves.figures.evaluator import Meter
+from planner.moves.figures.evaluator import LimitEvaluator
 from planner.moves.grid.slots import CENT
-from planner.moves.grid.time_grid import At, Frame
+from planner.moves.grid.time_grid import Assignment, TimeGrid
 from planner.moves.tasks.precedence import Lag
 
 LAG_WEIGHT_H = {Lag.SAME: 0.0, Lag.LATER: 3.0, Lag.HELD: 20.0}
@@ -22,17 +22,17 @@ NOISE = (0.0, 3.0, 10.0)
 """How much chance is mixed into the urgencies, h."""
 
 
-def listed_at(frame: Frame, rank: Mapping[str, float]) -> At | None:
+def listed_at(grid: TimeGrid, rank: Mapping[str, float]) -> Assignment | None:
     """Give a schedule with the blocks taken by rank, least first; None where the windows do not take one."""
-    waits = {name: len(frame.before[name]) for name in frame.names}
-    ready = [(rank[name], name) for name in frame.names if not waits[name]]
+    waits = {name: len(grid.before[name]) for name in grid.names}
+    ready = [(rank[name], name) for name in grid.names if not waits[name]]
     heapq.heapify(ready)
-    filling = _Filling(frame)
+    filling = _Filling(grid)
     while ready:
         _, name = heapq.heappop(ready)
         if not filling.put(name):
             return None
-        for other, _ in frame.after[name]:
+        for other, _ in grid.after[name]:
             waits[other] -= 1
             if not waits[other]:
                 heapq.heappush(ready, (rank[other], other))
@@ -42,17 +42,17 @@ def listed_at(frame: Frame, rank: Mapping[str, float]) -> At | None:
 class _Filling:
     """Windows that are being filled, one block after the other."""
 
-    def __init__(self, frame: Frame) -> None:
-        self.frame = frame
-        self.at: At = {}
-        self._left_h = [slot.crew_h + 1e-9 for slot in frame.slots]
+    def __init__(self, grid: TimeGrid) -> None:
+        self.grid = grid
+        self.at: Assignment = {}
+        self._left_h = [slot.crew_h + 1e-9 for slot in grid.slots]
         self._end_h: dict[str, float] = {}
         self._company: set[tuple[int, int]] = set()
         self._spent: dict[int, float] = {}
 
     def put(self, name: str) -> bool:
         """Put a block into the first window that takes it; False when none does."""
-        first, hours = self.frame.earliest(name, self.at), self.frame.blocks[name].hours
+        first, hours = self.grid.earliest(name, self.at), self.grid.blocks[name].hours
         for index, left_h in enumerate(self._left_h[first:], first):
             if left_h >= hours and self.put_in(name, index):
                 return True
@@ -60,22 +60,22 @@ class _Filling:
 
     def put_in(self, name: str, index: int) -> bool:
         """Put a block into a window; False where that does not take it."""
-        hours = self.frame.blocks[name].hours
-        if hours > self._left_h[index] or not self.frame.takes(name, index):
+        hours = self.grid.blocks[name].hours
+        if hours > self._left_h[index] or not self.grid.takes(name, index):
             return False
         end_h = hours + self._begin_h(name, index)
-        fits = end_h <= self.frame.slots[index].hours + 1e-9 and self._may_meet(name, index)
+        fits = end_h <= self.grid.slots[index].hours + 1e-9 and self._may_meet(name, index)
         if not fits or not self._pay(name, index):
             return False
         self.at[name] = index
         self._left_h[index] -= hours
         self._end_h[name] = end_h
-        self._company |= {(rule, index) for rule in self.frame.rules[name]}
+        self._company |= {(rule, index) for rule in self.grid.rules[name]}
         return True
 
     def _pay(self, name: str, index: int) -> bool:
         """Take what a block costs out of the month's money; False where there is not enough."""
-        slot, price = self.frame.slots[index], self.frame.work.prices.get(name, 0.0)
+        slot, price = self.grid.slots[index], self.grid.work.prices.get(name, 0.0)
         spent = self._spent.get(slot.month, 0.0) + price
         if price and spent > slot.money + CENT / 2.0:
             return False
@@ -84,30 +84,30 @@ class _Filling:
 
     def _begin_h(self, name: str, index: int) -> float:
         """Give when a block can begin in a window at the earliest, by what it follows there, h."""
-        here = (self._end_h[other] for other, _ in self.frame.before[name] if self.at[other] == index)
+        here = (self._end_h[other] for other, _ in self.grid.before[name] if self.at[other] == index)
         return max(here, default=0.0)
 
     def _may_meet(self, name: str, index: int) -> bool:
-        near = self.frame.near[index]
-        return not any((rule, other) in self._company for rule in self.frame.rules[name] for other in near)
+        near = self.grid.near[index]
+        return not any((rule, other) in self._company for rule in self.grid.rules[name] for other in near)
 
 
-def filled_at(frame: Frame, meter: Meter, rank: Mapping[str, float]) -> At | None:
+def filled_at(grid: TimeGrid, meter: LimitEvaluator, rank: Mapping[str, float]) -> Assignment | None:
     """Give a schedule that keeps the limits: window by window, the blocks taken by rank, least first."""
-    waits = {name: len(frame.before[name]) for name in frame.names}
-    filling, later = _Filling(frame), [name for name in frame.names if not waits[name]]
-    for index in range(frame.count):
+    waits = {name: len(grid.before[name]) for name in grid.names}
+    filling, later = _Filling(grid), [name for name in grid.names if not waits[name]]
+    for index in range(grid.count):
         ready = [(rank[name], name) for name in later]
         heapq.heapify(ready)
         done, batch, later = set(filling.at), set[str](), []
         while ready:
             _, name = heapq.heappop(ready)
-            is_due = frame.earliest(name, filling.at) <= index
+            is_due = grid.earliest(name, filling.at) <= index
             if not is_due or not meter.holds(done, batch | {name}) or not filling.put_in(name, index):
                 later.append(name)
                 continue
             batch.add(name)
-            for other, _ in frame.after[name]:
+            for other, _ in grid.after[name]:
                 waits[other] -= 1
                 if not waits[other]:
                     heapq.heappush(ready, (rank[other], other))
@@ -117,19 +117,23 @@ def filled_at(frame: Frame, meter: Meter, rank: Mapping[str, float]) -> At | Non
 
 
 def trials(
-    frame: Frame, quiet: Sequence[str], seed: int, go_on: Callable[[int], bool], meter: Meter | None = None
-) -> Iterator[At]:
+    grid: TimeGrid,
+    quiet: Sequence[str],
+    seed: int,
+    go_on: Callable[[int], bool],
+    meter: LimitEvaluator | None = None,
+) -> Iterator[Assignment]:
     """Give schedules while ``go_on`` says so of their number; ``quiet`` is a list that is quiet early.
 
     With a ``meter`` they keep the limits, and take longer to make.
     """
 
-    def made(rank: Mapping[str, float]) -> At | None:
-        return listed_at(frame, rank) if meter is None else filled_at(frame, meter, rank)
+    def made(rank: Mapping[str, float]) -> Assignment | None:
+        return listed_at(grid, rank) if meter is None else filled_at(grid, meter, rank)
 
     rng = random.Random(seed)
     place = {name: float(number) for number, name in enumerate(quiet)}
-    tail_h, load_h = _tails_h(frame), _loads_h(frame)
+    tail_h, load_h = _tails_h(grid), _loads_h(grid)
     at = made(place)
     if at is not None:
         yield at
@@ -142,28 +146,28 @@ def trials(
             name: early * place[name]
             - urgent * tail_h[name]
             - heavy * load_h[name] / 10.0
-            - long * 5.0 * frame.blocks[name].hours
+            - long * 5.0 * grid.blocks[name].hours
             + noise * rng.random()
-            for name in frame.names
+            for name in grid.names
         }
         at = made(rank)
         if at is not None:
             yield at
 
 
-def _tails_h(frame: Frame) -> dict[str, float]:
+def _tails_h(grid: TimeGrid) -> dict[str, float]:
     """Give the longest chain from each block on, lags weighed."""
     found: dict[str, float] = {}
-    for name in reversed(frame.names):
-        later = (found[other] + LAG_WEIGHT_H[lag] for other, lag in frame.after[name])
-        found[name] = max(later, default=0.0) + frame.blocks[name].hours
+    for name in reversed(grid.names):
+        later = (found[other] + LAG_WEIGHT_H[lag] for other, lag in grid.after[name])
+        found[name] = max(later, default=0.0) + grid.blocks[name].hours
     return found
 
 
-def _loads_h(frame: Frame) -> dict[str, float]:
+def _loads_h(grid: TimeGrid) -> dict[str, float]:
     """Give the hours of all that needs each block."""
-    found = dict.fromkeys(frame.names, 0.0)
-    for name, needed in frame.work.needed.items():
+    found = dict.fromkeys(grid.names, 0.0)
+    for name, needed in grid.work.needed.items():
         for other in needed:
-            found[other] += frame.blocks[name].hours
+            found[other] += grid.blocks[name].hours
     return found

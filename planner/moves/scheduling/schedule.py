@@ -14,26 +14,26 @@ from planner.domain import practice
 from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.domain.state import State
-from planner.moves.bounds.packing_duals import Prices
-from planner.moves.bounds.time_windows import least_windows
-from planner.moves.grid.evaluation import Worth, slots_of, strained, worth
+from planner.moves.bounds.packing_duals import PackingDuals
+from planner.moves.bounds.time_windows import compute_least_windows
+from planner.moves.grid.evaluation import Evaluation, build_slots, evaluate, find_strains
 from planner.moves.grid.monthly_budget import budgeted, spent_by_month
 from planner.moves.grid.slots import Slot
-from planner.moves.grid.time_grid import At, Frame, placed, windows_until
+from planner.moves.grid.time_grid import Assignment, TimeGrid, build_assignment, count_windows
 from planner.moves.scheduling.formulation import Model
 from planner.moves.scheduling.infeasibility import ways_out
-from planner.moves.scheduling.initial_schedules import Starts, starts
-from planner.moves.scheduling.large_neighbourhood import case_of, over_time
+from planner.moves.scheduling.initial_schedules import InitialSchedules, starts
+from planner.moves.scheduling.large_neighbourhood import build_problem, over_time
 from planner.moves.scheduling.limit_rows import add_limits
 from planner.moves.scheduling.orders import best_built
-from planner.moves.scheduling.search import Aimed, Search
+from planner.moves.scheduling.search import AimResult, LexicographicSearch
 from planner.moves.scheduling.wave_building import built
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.limits import Strain
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.state_difference import Change
-from planner.moves.tasks.wave import Dates, Order, told
+from planner.moves.tasks.wave import Dates, Order, build_order
 from planner.moves.tasks.windows import Window, windows
 from planner.moves.tasks.work_packages import Work, rest_of, work_of
 from planner.solver import Ending
@@ -89,15 +89,15 @@ class Schedule:
     order: Order
     windows: tuple[Window, ...]
     outcome: Outcome
-    aims: tuple[Aimed, ...] = ()
+    aims: tuple[AimResult, ...] = ()
     ways_out: tuple[str, ...] = ()
-    worth: Worth | None = None
+    evaluation: Evaluation | None = None
     seconds: float = 0.0
     stopped_by: str = ""
 
 
 @dataclass(frozen=True)
-class Job:
+class Request:
     """What is to be scheduled: all the work, when, and what of it is done already since when."""
 
     all_work: Work
@@ -119,7 +119,7 @@ class Job:
         """The windows in hours from the first one's start."""
         site = self.work.change.site
         spent = spent_by_month(self.all_work, self.done)
-        return budgeted(site, slots_of(self.when, site.windows.crew), self.when, spent)
+        return budgeted(site, build_slots(self.when, site.windows.crew), self.when, spent)
 
     @cached_property
     def ready_h(self) -> dict[str, float]:
@@ -148,17 +148,17 @@ class Job:
     def _hour(self, moment: datetime) -> float:
         return (moment.astimezone(UTC) - self.when[0].start.astimezone(UTC)).total_seconds() / 3600.0
 
-    def frame(self, count: int) -> Frame:
+    def grid(self, count: int) -> TimeGrid:
         """Give the first windows with the work."""
-        return Frame(self.work, self.slots[:count], self.ready_h)
+        return TimeGrid(self.work, self.slots[:count], self.ready_h)
 
-    def told(self, batches: Sequence[set[str]]) -> Order:
+    def build_order(self, batches: Sequence[set[str]]) -> Order:
         """Give batches as an order on dates."""
         used = self.when[: len(batches)]
         dates = [Dates(window.start, window.end) for window in used]
         cut = (window for window, batch in zip(used, batches, strict=True) if batch and window.cut)
         notes = tuple(f"The window of {window.start:%a %Y-%m-%d} {window.cut}." for window in cut)
-        return told(self.work, batches, dates, notes, first=self.first)
+        return build_order(self.work, batches, dates, notes, first=self.first)
 
 
 def schedule(
@@ -183,62 +183,64 @@ def schedule(
     chosen, so_far = options or Options(), progress or Progress()
     when = windows(site.windows, MOST_WINDOWS, chosen.start)
     work = work_of(Change(site, state), wishes=wishes)
-    job = Job(work, when, chosen, cancel, so_far.done, so_far.waves_done + 1, so_far.not_before)
-    return scheduled(job, seek=seek, explain=explain)
+    request = Request(work, when, chosen, cancel, so_far.done, so_far.waves_done + 1, so_far.not_before)
+    return scheduled(request, seek=seek, explain=explain)
 
 
-def scheduled(job: Job, *, seek: bool = True, explain: bool = True) -> Schedule:
+def scheduled(request: Request, *, seek: bool = True, explain: bool = True) -> Schedule:
     """Put work into windows: quick schedules first, then made better and proven."""
-    work = job.work
+    work = request.work
     if not work.blocks:
-        return Schedule(job.told([]), (), Outcome.PROVEN)
-    until = job.began + STARTS_SHARE * job.options.time_s
-    begun = starts(work, job.slots, job.ready_h, job.options.seed, until)
+        return Schedule(request.build_order([]), (), Outcome.PROVEN)
+    until = request.began + STARTS_SHARE * request.options.time_s
+    begun = starts(work, request.slots, request.ready_h, request.options.seed, until)
     if not begun.found:
-        found, ending = _sought(job) if seek else (None, Ending.FAILED)
+        found, ending = _sought(request) if seek else (None, Ending.FAILED)
         if found is None:
-            return _without(job, ending, explain=explain)
-        begun = Starts((found,), None)
-    return _improved(job, begun) or _without(job, Ending.FAILED, explain=explain)
+            return _without(request, ending, explain=explain)
+        begun = InitialSchedules((found,), None)
+    return _improved(request, begun) or _without(request, Ending.FAILED, explain=explain)
 
 
-def _improved(job: Job, begun: Starts) -> Schedule | None:
+def _improved(request: Request, begun: InitialSchedules) -> Schedule | None:
     """Make the best start better, aim by aim, never louder over time than the plain order.
 
     None where every start passes a true limit that the meter leaves out, and building finds none either.
     """
     every = begun.found
-    frame = job.frame(max(windows_until(at) for at in every) + SPARE_WINDOWS)
-    case = case_of(frame)
+    grid = request.grid(max(count_windows(at) for at in every) + SPARE_WINDOWS)
+    case = build_problem(grid)
 
-    def loudness(at: At) -> float:
-        return case.loud.mean(at, frame.spans_h)
+    def loudness(at: Assignment) -> float:
+        return case.loud.mean(at, grid.spans_h)
 
-    options = job.options
+    options = request.options
     cap = math.inf if begun.plain is None else loudness(begun.plain)
     best = (
         min(every, key=loudness) if options.quiet_first else next(at for at in every if loudness(at) <= cap)
     )
-    time_s = max(0.5 * options.time_s, options.time_s - READINGS * _reading_s(job, frame, best))
-    search = Search(case, best, time_s, cap, options.seed, job.cancel, job.began, options.quiet_first)
+    time_s = max(0.5 * options.time_s, options.time_s - READINGS * _reading_s(request, grid, best))
+    search = LexicographicSearch(
+        case, best, time_s, cap, options.seed, request.cancel, request.began, options.quiet_first
+    )
     aims = search.improve(every)
     at = search.at
-    if strained(job.work, frame.batches(at)):
-        safe, aims = _safe(job, frame, every), tuple(replace(aim, proven=False) for aim in aims)
+    if find_strains(request.work, grid.batches(at)):
+        safe, aims = _safe(request, grid, every), tuple(replace(aim, proven=False) for aim in aims)
         if safe is None:
             return None
         at = safe
-    batches = frame.batches(at)[: windows_until(at)]
+    batches = grid.batches(at)[: count_windows(at)]
     proven = all(aim.proven for aim in aims)
     return Schedule(
-        job.told(batches),
-        tuple(job.when[: frame.count]),
+        request.build_order(batches),
+        tuple(request.when[: grid.count]),
         Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN,
         aims,
-        (*job.work.knots, *downtime_notes(job.work)),
-        worth(job.work, frame.slots, batches),
-        time.monotonic() - job.began,
-        "" if proven else _stopper(job, search),
+        (*request.work.knots, *downtime_notes(request.work)),
+        evaluate(request.work, grid.slots, batches),
+        time.monotonic() - request.began,
+        "" if proven else _stopper(request, search),
     )
 
 
@@ -247,99 +249,115 @@ def time_limit(seconds: float) -> str:
     return f"the time limit of {seconds:g} s"
 
 
-def _stopper(job: Job, search: Search) -> str:
+def _stopper(request: Request, search: LexicographicSearch) -> str:
     """Say what ended a search that did not prove every aim."""
-    if job.cancel is not None and job.cancel.is_set():
+    if request.cancel is not None and request.cancel.is_set():
         return INTERRUPTED
-    return UNPROVEN if search.left_s > 0.0 else time_limit(job.options.time_s)
+    return UNPROVEN if search.left_s > 0.0 else time_limit(request.options.time_s)
 
 
-def _reading_s(job: Job, frame: Frame, at: At) -> float:
+def _reading_s(request: Request, grid: TimeGrid, at: Assignment) -> float:
     """Give how long it takes to add up a schedule from its states, s."""
     began = time.monotonic()
-    worth(job.work, frame.slots, frame.batches(at))
+    evaluate(request.work, grid.slots, grid.batches(at))
     return time.monotonic() - began
 
 
-def _safe(job: Job, frame: Frame, every: Sequence[At]) -> At | None:
+def _safe(request: Request, grid: TimeGrid, every: Sequence[Assignment]) -> Assignment | None:
     """Give a schedule that keeps the true limits, where the best one passes one that the meter left out."""
-    holding = next((at for at in every if not strained(job.work, frame.batches(at))), None)
+    holding = next((at for at in every if not find_strains(request.work, grid.batches(at))), None)
     if holding is not None:
         return holding
-    built = best_built(job.work, frame.slots, job.ready_h)
-    return None if built is None else placed(built)
+    built = best_built(request.work, grid.slots, request.ready_h)
+    return None if built is None else build_assignment(built)
 
 
-def _sought(job: Job) -> tuple[At | None, Ending]:
+def _sought(request: Request) -> tuple[Assignment | None, Ending]:
     """Seek any schedule by the integer programme, where building one by one finds none."""
-    hours, most_h = sum(b.hours for b in job.work.blocks), max((s.crew_h for s in job.slots), default=0.0)
+    hours, most_h = (
+        sum(b.hours for b in request.work.blocks),
+        max((s.crew_h for s in request.slots), default=0.0),
+    )
     needed = math.ceil(hours / most_h) if most_h > 0.0 else 0
-    frame = job.frame(max(SEARCHED_WINDOWS, 2 * needed))
-    model = _open_model(frame)
-    case = case_of(frame)
+    grid = request.grid(max(SEARCHED_WINDOWS, 2 * needed))
+    model = _open_model(grid)
+    case = build_problem(grid)
     add_limits(model, known=case.limits)
-    search = Search(
-        case, {}, job.options.time_s * SOUGHT_SHARE, math.inf, job.options.seed, job.cancel, job.began
+    search = LexicographicSearch(
+        case,
+        {},
+        request.options.time_s * SOUGHT_SHARE,
+        math.inf,
+        request.options.seed,
+        request.cancel,
+        request.began,
     )
     answer = search.solve(model, over_time(model, case.loudness), search.left_s, {}, None, gap=0.5)
     return (search.at or None), answer.ending
 
 
-def _open_model(frame: Frame) -> Model:
+def _open_model(grid: TimeGrid) -> Model:
     """Write the programme in which every block may be done in every window."""
-    last = frame.count - 1
-    earliest, latest = dict.fromkeys(frame.names, 0), dict.fromkeys(frame.names, last)
-    return Model(frame, earliest, latest, is_whole=True)
+    last = grid.count - 1
+    earliest, latest = dict.fromkeys(grid.names, 0), dict.fromkeys(grid.names, last)
+    return Model(grid, earliest, latest, is_whole=True)
 
 
-def _nearest(job: Job, batches: Sequence[set[str]]) -> tuple[str, ...]:
+def _nearest(request: Request, batches: Sequence[set[str]]) -> tuple[str, ...]:
     """Say which limits the order passes that was built in spite of them."""
     worst: dict[tuple[str, str], Strain] = {}
-    for _, over in strained(job.work, batches):
+    for _, over in find_strains(request.work, batches):
         for item in over:
             key = item.rule, item.where
             worst[key] = max(item, worst.get(key, item), key=lambda strain: strain.value)
     return tuple(f"in the nearest one {item.text}." for item in worst.values())
 
 
-def _without(job: Job, ending: Ending, *, explain: bool) -> Schedule:
+def _without(request: Request, ending: Ending, *, explain: bool) -> Schedule:
     """Say what stands in the way, with an order that passes some limits and says which.
 
     That the programme has no answer is no proof that no order exists: it has its wishes, blocks and windows.
     """
-    batches = _forced(job)
+    batches = _forced(request)
     impossible = ending is Ending.INFEASIBLE
     return Schedule(
-        job.told(batches),
-        tuple(job.when[: len(batches)]),
+        request.build_order(batches),
+        tuple(request.when[: len(batches)]),
         Outcome.INFEASIBLE if impossible else Outcome.STOPPED_EMPTY,
         (),
-        _reasons(job, batches) if explain else (),
+        _reasons(request, batches) if explain else (),
         None,
-        time.monotonic() - job.began,
+        time.monotonic() - request.began,
     )
 
 
-def _forced(job: Job) -> list[set[str]]:
+def _forced(request: Request) -> list[set[str]]:
     """Build an order that passes as few limits as building finds."""
-    tried = [built(job.work, job.slots, force=True, ready_h=job.ready_h, lazy=lazy) for lazy in (False, True)]
-    return min(tried, key=lambda found: len(strained(job.work, found)))
+    tried = [
+        built(request.work, request.slots, force=True, ready_h=request.ready_h, lazy=lazy)
+        for lazy in (False, True)
+    ]
+    return min(tried, key=lambda found: len(find_strains(request.work, found)))
 
 
-def _few_windows(job: Job) -> Frame:
+def _few_windows(request: Request) -> TimeGrid:
     """Give as many windows as show what lacks: twice what is needed at the least, as far as there are any."""
-    few = min(FEW_WINDOWS, len(job.slots))
-    return job.frame(max(few, 2 * least_windows(Prices(job.frame(len(job.slots))), few)))
+    few = min(FEW_WINDOWS, len(request.slots))
+    return request.grid(
+        max(few, 2 * compute_least_windows(PackingDuals(request.grid(len(request.slots))), few))
+    )
 
 
-def _reasons(job: Job, batches: Sequence[set[str]]) -> tuple[str, ...]:
+def _reasons(request: Request, batches: Sequence[set[str]]) -> tuple[str, ...]:
     """Seek the smallest ways out; where that takes too long, say what the nearest order passes."""
-    frame = _few_windows(job)
-    found = ways_out(_open_model(frame), job.slots, job.options.seed, max(5.0, job.options.time_s / 2.0))
+    grid = _few_windows(request)
+    found = ways_out(
+        _open_model(grid), request.slots, request.options.seed, max(5.0, request.options.time_s / 2.0)
+    )
     if found:
         return found
-    words = f"no schedule was found in {job.options.time_s:.0f} s: give it more time."
-    return (words, *_nearest(job, batches))
+    words = f"no schedule was found in {request.options.time_s:.0f} s: give it more time."
+    return (words, *_nearest(request, batches))
 
 
 def reasons(
@@ -352,7 +370,9 @@ def reasons(
     """Seek the smallest ways out for work without an order, by rules alone; raises like ``schedule``."""
     when = windows(site.windows, MOST_WINDOWS, options.start)
     work = work_of(Change(site, state), wishes=False)
-    job = Job(work, when, options, cancel, progress.done, progress.waves_done + 1, progress.not_before)
-    frame = _few_windows(job)
-    found = ways_out(_open_model(frame), job.slots, options.seed, options.time_s)
-    return found or _nearest(job, _forced(job))
+    request = Request(
+        work, when, options, cancel, progress.done, progress.waves_done + 1, progress.not_before
+    )
+    grid = _few_windows(request)
+    found = ways_out(_open_model(grid), request.slots, options.seed, options.time_s)
+    return found or _nearest(request, _forced(request))

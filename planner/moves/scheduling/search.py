@@ -22,18 +22,24 @@ from dataclasses import dataclass, field, replace
 
 import pulp
 
-from planner.moves.bounds.packing_duals import Prices
-from planner.moves.bounds.per_window import Floors, mean_floor
-from planner.moves.bounds.time_indexed_lp import Relaxation, Relaxed, priced
-from planner.moves.bounds.time_windows import Reach, evenly, least_windows, open_count, reach
+from planner.moves.bounds.packing_duals import PackingDuals
+from planner.moves.bounds.per_window import PerWindowBounds, compute_mean_bound
+from planner.moves.bounds.time_indexed_lp import RelaxedSchedule, TimeIndexedLP, build_priced_figures
+from planner.moves.bounds.time_windows import (
+    TimeWindows,
+    compute_even_spread,
+    compute_least_windows,
+    compute_time_windows,
+    count_open,
+)
 from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.polynomials import Poly
-from planner.moves.grid.evaluation import critical, worth
-from planner.moves.grid.time_grid import At, windows_until
-from planner.moves.scheduling.exact import Whole
+from planner.moves.grid.evaluation import count_critical, evaluate
+from planner.moves.grid.time_grid import Assignment, count_windows
+from planner.moves.scheduling.exact import ExactProgramme
 from planner.moves.scheduling.formulation import Model
-from planner.moves.scheduling.large_neighbourhood import Case, Stretches, over_time
-from planner.moves.scheduling.priority_search import Shifts
+from planner.moves.scheduling.large_neighbourhood import LargeNeighbourhoodSearch, SearchProblem, over_time
+from planner.moves.scheduling.priority_search import PrioritySearch
 from planner.solver import Answer, Ending, Limits
 
 MOST_VARIABLES = 6000
@@ -62,7 +68,7 @@ CLOSE = 1e-5
 
 
 @dataclass(frozen=True)
-class Aimed:
+class AimResult:
     """What an aim reached and the bound proven for it: windows, level energy over time, watts, critical."""
 
     name: str
@@ -77,14 +83,14 @@ class Aimed:
 
 
 @dataclass
-class Search:
+class LexicographicSearch:
     """A case, the best schedule so far, and what is left of the time.
 
     ``cap`` is the loudness over time that no schedule may pass: that of the plain order.
     """
 
-    case: Case
-    at: At
+    case: SearchProblem
+    at: Assignment
     time_s: float
     cap: float = math.inf
     seed: int = 0
@@ -95,8 +101,8 @@ class Search:
 
     def __post_init__(self) -> None:
         """Lay out the prices."""
-        self.prices = Prices(self.case.frame)
-        self.whole = Whole(self.case, self.prices, self.cancel)
+        self.prices = PackingDuals(self.case.grid)
+        self.whole = ExactProgramme(self.case, self.prices, self.cancel)
 
     @property
     def left_s(self) -> float:
@@ -105,73 +111,75 @@ class Search:
             return 0.0
         return max(0.0, self.time_s - (time.monotonic() - self.began))
 
-    def loudness(self, at: At) -> float:
+    def loudness(self, at: Assignment) -> float:
         """Give the mean loudness over time."""
-        return self.case.loud.mean(at, self.case.frame.spans_h)
+        return self.case.loud.mean(at, self.case.grid.spans_h)
 
-    def improve(self, others: Sequence[At]) -> tuple[Aimed, ...]:
+    def improve(self, others: Sequence[Assignment]) -> tuple[AimResult, ...]:
         """Take the aims in turn; ``others`` are schedules to start from beside the best one."""
-        frame = self.case.frame
-        least = least_windows(self.prices, frame.count)
+        grid = self.case.grid
+        least = compute_least_windows(self.prices, grid.count)
         self._learn()
         if self.quiet_first:
-            level = self._figure("level over time", frame.count)
+            level = self._figure("level over time", grid.count)
             self.held["level"] = self.case.loudness, self.loudness(self.at)
             self.cap = min(self.cap, _held(self.loudness(self.at)))
             until = time.monotonic() + self.left_s * WINDOWS_SHARE
             found = [level, self._proven_windows(least, until)]
         else:
-            found = [self._windows(least, others), self._figure("level over time", windows_until(self.at))]
+            found = [self._windows(least, others), self._figure("level over time", count_windows(self.at))]
             self.held["level"] = self.case.loudness, self.loudness(self.at)
-        windows = frame.count if self.quiet_first else windows_until(self.at)
+        windows = grid.count if self.quiet_first else count_windows(self.at)
         found.append(self._figure("watts over time", windows))
-        self.held["watts"] = self.case.power, self.case.watts.mean(self.at, frame.spans_h)
+        self.held["watts"] = self.case.power, self.case.watts.mean(self.at, grid.spans_h)
         found.append(self._risk(windows))
         return tuple(found)
 
     def _learn(self) -> None:
         """Learn prices for what comes before the blocks that lower the noise most."""
         until = time.monotonic() + self.left_s * LEARN_SHARE
-        frame, alone = self.case.frame, [(v, t) for t, v in self.case.loud.terms.items() if len(t) == 1]
+        grid, alone = self.case.grid, [(v, t) for t, v in self.case.loud.terms.items() if len(t) == 1]
         hours = self.prices.known[0].until
         for _, term in sorted(alone, key=lambda item: (item[0], sorted(item[1])))[:KEY_BLOCKS]:
             if time.monotonic() > until:
                 break
             (name,) = term
-            names = [*frame.work.needed[name], name]
-            wanted = sum(frame.blocks[other].hours for other in names)
+            names = [*grid.work.needed[name], name]
+            wanted = sum(grid.blocks[other].hours for other in names)
             last = int(hours.searchsorted(wanted))
-            if last < frame.count and len(names) > 1:
-                self.prices.learn(names, last)
+            if last < grid.count and len(names) > 1:
+                self.prices.solve_cover(names, last)
 
-    def _windows(self, least: int, others: Sequence[At]) -> Aimed:
+    def _windows(self, least: int, others: Sequence[Assignment]) -> AimResult:
         """Find the fewest windows until all is done with which the room is not louder than in plain order."""
         until = time.monotonic() + self.left_s * WINDOWS_SHARE
-        fewer = [at for at in others if windows_until(at) < windows_until(self.at)]
-        for number, start in enumerate(sorted(fewer, key=windows_until)):
-            windows, now = windows_until(start), time.monotonic()
+        fewer = [at for at in others if count_windows(at) < count_windows(self.at)]
+        for number, start in enumerate(sorted(fewer, key=count_windows)):
+            windows, now = count_windows(start), time.monotonic()
             share = now + (until - now) / (len(fewer) - number + 1)
-            walk = Stretches(self.case, windows, start, share, self.seed, self.cancel, self.cap)
+            walk = LargeNeighbourhoodSearch(
+                self.case, windows, start, share, self.seed, self.cancel, self.cap
+            )
             found = walk.run(windows // 2)
             if self.loudness(found) <= self.cap:
                 self.at = found
                 break
         return self._proven_windows(least, until)
 
-    def _proven_windows(self, least: int, until: float) -> Aimed:
+    def _proven_windows(self, least: int, until: float) -> AimResult:
         """Shut out numbers of windows from ``least`` on, as far as that can be proven."""
-        while least < windows_until(self.at) and self._cannot(least, until):
+        while least < count_windows(self.at) and self._cannot(least, until):
             least += 1
-        value = windows_until(self.at)
-        return Aimed("windows", float(value), float(min(least, value)), least >= value)
+        value = count_windows(self.at)
+        return AimResult("windows", float(value), float(min(least, value)), least >= value)
 
     def _cannot(self, windows: int, until: float) -> bool:
         """Say whether so few windows are proven not to do; a schedule found meanwhile is kept."""
-        within = reach(self.prices, windows)
+        within = compute_time_windows(self.prices, windows)
         if within.is_empty:
             return True
-        floors = Floors(self.prices, within, self.case.loud, self.seed).all(until)
-        if mean_floor(floors, self.case.frame.spans_h) > self.cap * (1.0 + CLOSE):
+        floors = PerWindowBounds(self.prices, within, self.case.loud, self.seed).all(until)
+        if compute_mean_bound(floors, self.case.grid.spans_h) > self.cap * (1.0 + CLOSE):
             return True
         model = self._model(within)
         if model is None:
@@ -181,20 +189,20 @@ class Search:
         answer = self.solve(model, objective, until - time.monotonic(), rows, start=None)
         return answer.ending is Ending.INFEASIBLE
 
-    def _figure(self, name: str, windows: int) -> Aimed:
+    def _figure(self, name: str, windows: int) -> AimResult:
         """Make a figure small within so many windows: by shares and lists, stretches, the whole programme."""
         is_level = name == "level over time"
         poly, figure = (
             (self.case.loudness, self.case.loud) if is_level else (self.case.power, self.case.watts)
         )
-        within = reach(self.prices, windows)
-        is_small = open_count(within) <= MOST_VARIABLES
+        within = compute_time_windows(self.prices, windows)
+        is_small = count_open(within) <= MOST_VARIABLES
         shares = self._shares(within, poly, figure)
         for number, rank in enumerate((shares.done_after, {})):
             self._shift(figure, windows, rank)
             self._stretch(windows, is_level, STRETCH_SHARES[number] if is_level or is_small else 1.0)
         floors = self._floors(within, figure)
-        bound = max(shares.bound, mean_floor(floors, self.case.frame.spans_h))
+        bound = max(shares.bound, compute_mean_bound(floors, self.case.grid.spans_h))
         model = self._model(within, floors, poly)
         if model is not None and self.left_s > 0.0:
             objective = over_time(model, poly)
@@ -209,56 +217,60 @@ class Search:
         """Put a few windows anew at a time, for the level or for watts at the level that is held."""
         until = time.monotonic() + self.left_s * share
         hold = math.inf if is_level else _held(self.held["level"][1])
-        stretches = Stretches(self.case, windows, self.at, until, self.seed, self.cancel, hold=hold)
+        stretches = LargeNeighbourhoodSearch(
+            self.case, windows, self.at, until, self.seed, self.cancel, hold=hold
+        )
         self.at = stretches.run(windows // 2)
 
-    def _shares(self, within: Reach, poly: Poly, figure: Figure) -> Relaxation:
+    def _shares(self, within: TimeWindows, poly: Poly, figure: Figure) -> RelaxedSchedule:
         """Bound a figure with blocks done in shares, where that is not too large; a held level is priced."""
-        if open_count(within) > MOST_SHARES:
-            return Relaxation(-math.inf, {})
+        if count_open(within) > MOST_SHARES:
+            return RelaxedSchedule(-math.inf, {})
         best, floor = figure, -math.inf
         for held, most in self.held.values():
-            value = figure.mean(self.at, self.case.frame.spans_h)
-            for other in priced(self.case.frame.work, poly, held, _held(most), value):
+            value = figure.mean(self.at, self.case.grid.spans_h)
+            for other in build_priced_figures(self.case.grid.work, poly, held, _held(most), value):
                 if self.left_s <= 0.0:
                     break
-                floors = Floors(self.prices, within, other, self.seed).all(time.monotonic())
-                mean = mean_floor(floors, self.case.frame.spans_h)
+                floors = PerWindowBounds(self.prices, within, other, self.seed).all(time.monotonic())
+                mean = compute_mean_bound(floors, self.case.grid.spans_h)
                 best, floor = (other, mean) if mean > floor else (best, floor)
         if self.left_s <= 0.0:
-            return Relaxation(floor, {})
-        found = Relaxed(self.prices, within, best).solved(self.left_s * SHARES_SHARE, self.cancel)
+            return RelaxedSchedule(floor, {})
+        found = TimeIndexedLP(self.prices, within, best).solve(self.left_s * SHARES_SHARE, self.cancel)
         return replace(found, bound=max(floor, found.bound))
 
     def _shift(self, figure: Figure, windows: int, rank: Mapping[str, float]) -> None:
         """Move blocks in the list that the schedule stands for; what is held stays held."""
-        spans_h = self.case.frame.spans_h
+        spans_h = self.case.grid.spans_h
         most = _held(self.held["level"][1]) if "level" in self.held else math.inf
 
-        def price(at: At) -> tuple[float, float]:
+        def price(at: Assignment) -> tuple[float, float]:
             return max(0.0, self.loudness(at) - most), figure.mean(at, spans_h)
 
         until = time.monotonic() + self.left_s * SHIFT_SHARE
-        frame, meter = self.case.frame, self.case.meter
-        shifts = Shifts(frame, meter, figure, windows, self.at, price, until, self.seed, self.cancel)
+        grid, meter = self.case.grid, self.case.meter
+        shifts = PrioritySearch(grid, meter, figure, windows, self.at, price, until, self.seed, self.cancel)
         self.at = shifts.run(rank)
 
-    def _floors(self, within: Reach, figure: Figure) -> list[float]:
+    def _floors(self, within: TimeWindows, figure: Figure) -> list[float]:
         if self.cancel is not None and self.cancel.is_set():
-            return [0.0] * self.case.frame.count
+            return [0.0] * self.case.grid.count
         until = time.monotonic() + self.left_s * FLOORS_SHARE
-        return Floors(self.prices, within, figure, self.seed).all(until)
+        return PerWindowBounds(self.prices, within, figure, self.seed).all(until)
 
-    def _aimed(self, name: str, figure: Figure, bound: float) -> Aimed:
+    def _aimed(self, name: str, figure: Figure, bound: float) -> AimResult:
         """Give what an aim reached, as read from the true states; the figure may leave out a little."""
-        frame = self.case.frame
-        known = worth(frame.work, frame.slots, frame.batches(self.at))
+        grid = self.case.grid
+        known = evaluate(grid.work, grid.slots, grid.batches(self.at))
         value = known.loudness if figure is self.case.loud else known.power_w
-        return Aimed(name, value, max(0.0, min(value, bound)), value - bound <= CLOSE * abs(value))
+        return AimResult(name, value, max(0.0, min(value, bound)), value - bound <= CLOSE * abs(value))
 
-    def _model(self, within: Reach, floors: Sequence[float] = (), poly: Poly | None = None) -> Model | None:
+    def _model(
+        self, within: TimeWindows, floors: Sequence[float] = (), poly: Poly | None = None
+    ) -> Model | None:
         """Write the whole programme; None where it is too large to be of use, or there is no time."""
-        if open_count(within) > MOST_VARIABLES or self.left_s <= 0.0:
+        if count_open(within) > MOST_VARIABLES or self.left_s <= 0.0:
             return None
         return self.whole.model(within, floors, poly)
 
@@ -268,7 +280,7 @@ class Search:
         objective: pulp.LpAffineExpression,
         seconds: float,
         rows: dict[str, pulp.LpConstraint],
-        start: At | None,
+        start: Assignment | None,
         gap: float = CLOSE / 10.0,
     ) -> Answer:
         """Minimise, and keep the schedule that is found."""
@@ -276,13 +288,13 @@ class Search:
         self.at = self.at if at is None else at
         return answer
 
-    def _risk(self, windows: int) -> Aimed:
+    def _risk(self, windows: int) -> AimResult:
         """Make the most critical services that one window moves few."""
-        frame = self.case.frame
-        risky = {name: critical(frame.work, name) for name in frame.names}
-        within = reach(self.prices, windows)
-        bound = float(evenly(within, risky))
-        value = float(worth(frame.work, frame.slots, frame.batches(self.at)).critical)
+        grid = self.case.grid
+        risky = {name: count_critical(grid.work, name) for name in grid.names}
+        within = compute_time_windows(self.prices, windows)
+        bound = float(compute_even_spread(within, risky))
+        value = float(evaluate(grid.work, grid.slots, grid.batches(self.at)).critical)
         model = self._model(within) if value > bound else None
         if model is not None:
             most = model.program.continuous("critical at once", None)
@@ -295,8 +307,8 @@ class Search:
             objective = pulp.LpAffineExpression({most: 1.0})
             answer = self.solve(model, objective, self.left_s, rows, self.at)
             bound = max(bound, math.ceil(answer.bound - 1e-6)) if math.isfinite(answer.bound) else bound
-            value = float(worth(frame.work, frame.slots, frame.batches(self.at)).critical)
-        return Aimed("critical at once", value, min(value, bound), bound >= value)
+            value = float(evaluate(grid.work, grid.slots, grid.batches(self.at)).critical)
+        return AimResult("critical at once", value, min(value, bound), bound >= value)
 
 
 def _held(value: float) -> float:

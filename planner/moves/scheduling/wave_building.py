@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from planner.domain.order import Sort
-from planner.moves.figures.evaluator import Meter
+from planner.moves.figures.evaluator import LimitEvaluator
 from planner.moves.grid.slots import WEEK_H, Slot, is_affordable, is_near
 from planner.moves.scheduling.box_focus import focus
 from planner.moves.tasks.limits import Strain, worse_than
@@ -30,11 +30,11 @@ class Builder:
     lazy: bool = False
     placed: dict[str, int] = field(default_factory=dict)
     focus: frozenset[str] = frozenset()
-    meter: Meter | None = None
+    meter: LimitEvaluator | None = None
 
     def __post_init__(self) -> None:
         """Lay out what the limits hang on, where it is not given."""
-        self.reads = self.meter or Meter(self.work)
+        self.reads = self.meter or LimitEvaluator(self.work)
 
     @property
     def left(self) -> list[str]:
@@ -140,7 +140,7 @@ def built(
     force: bool,
     ready_h: Mapping[str, float] | None = None,
     lazy: bool = False,
-    meter: Meter | None = None,
+    meter: LimitEvaluator | None = None,
 ) -> list[set[str]]:
     """Fill slots in turn until nothing is left or no slot is; ``force`` fills each one somehow."""
     builder = Builder(work, slots, ready_h or {}, lazy, meter=meter)

@@ -143,7 +143,7 @@ def worst_strains(
     return tuple(worst.values())
 
 
-def told(
+def build_order(
     work: Work,
     batches: Sequence[Set[str]],
     dates: Sequence[Dates] | None = None,
@@ -166,7 +166,7 @@ def told(
     return Order(tuple(waves), work.cycles, said, work.untied.given_up)
 
 
-def told_as_listed(
+def build_listed_order(
     work: Work,
     lists: Sequence[Sequence[Task]],
     dates: Sequence[Dates] | None = None,

@@ -28,12 +28,12 @@ from planner.moves.scheduling.schedule import (
     schedule,
     time_limit,
 )
-from planner.moves.scheduling.search import Aimed
+from planner.moves.scheduling.search import AimResult
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk, written
-from planner.moves.tasks.wave import Dates, Order, Wave, told
+from planner.moves.tasks.wave import Dates, Order, Wave, build_order
 from planner.moves.tasks.windows import windows, zone_of
 from planner.moves.tasks.work_packages import Work, rest_of, work_of
 from planner.moves.tracking.comparison import Compared, all_compared
@@ -60,7 +60,7 @@ NO_WINDOW = "every window of the two years looked at lies on a day left out: lea
 
 
 @dataclass(frozen=True)
-class Arranged:
+class ArrangedOrder:
     """What is left to do as an order, and how good it is; ``ways_out`` where there is none.
 
     ``whole`` is the order from the very first wave on, which is what is judged. ``outcome`` is None for
@@ -70,7 +70,7 @@ class Arranged:
     order: Order
     whole: Order
     outcome: Outcome | None = None
-    aims: tuple[Aimed, ...] = ()
+    aims: tuple[AimResult, ...] = ()
     ways_out: tuple[str, ...] = ()
     breaches: tuple[Breach, ...] = ()
     stopped_by: str = ""
@@ -87,7 +87,7 @@ class Arranged:
 
 
 @dataclass(frozen=True)
-class Course:
+class OrderInUse:
     """What is to be carried out on a site, and how far it has come."""
 
     site: Site
@@ -104,7 +104,7 @@ class Course:
         marked = (id_ for entry in self.progress.entries for id_ in entry.tasks)
         return tuple(dict.fromkeys(id_ for id_ in marked if id_ not in known))
 
-    def arranged(self, options: Options, cancel: threading.Event | None = None) -> Arranged:
+    def arrange(self, options: Options, cancel: threading.Event | None = None) -> ArrangedOrder:
         """Arrange what is left: on dates where a first day is known, else in waves without dates.
 
         Wishes give way where no order keeps them; that none exists is only said where it is proven.
@@ -132,7 +132,7 @@ class Course:
             return judged
         return replace(judged, outcome=Outcome.STOPPED_WITH_PLAN, stopped_by=UNBETTERED)
 
-    def _without_search(self, options: Options) -> Arranged | None:
+    def _without_search(self, options: Options) -> ArrangedOrder | None:
         """Look up tasks that the judge refuses in any order, and whether there is a window at all.
 
         None is possible while a service would be down for longer than it bears, or, with dates, while a task
@@ -142,12 +142,12 @@ class Course:
         work, none = rest_of(self.all_work(), done), Order((), (), ())
         refused = (*downtime_notes(work, done), *(too_dear(work, done) if is_dated else ()))
         if refused:
-            return Arranged(none, none, Outcome.INFEASIBLE, ways_out=refused)
+            return ArrangedOrder(none, none, Outcome.INFEASIBLE, ways_out=refused)
         if is_dated and work.blocks and not windows(self.site.windows, 1, options.start):
-            return Arranged(none, none, Outcome.STOPPED_EMPTY, ways_out=(NO_WINDOW,), stopped_by=SHUT)
+            return ArrangedOrder(none, none, Outcome.STOPPED_EMPTY, ways_out=(NO_WINDOW,), stopped_by=SHUT)
         return None
 
-    def _said(self, planned: Arranged) -> Arranged:
+    def _said(self, planned: ArrangedOrder) -> ArrangedOrder:
         """Say which wishes an order by the rules alone does not keep."""
         given_up = wishes_given_up(
             self.all_work(), written(planned.order).waves, frozenset(self.progress.done)
@@ -164,7 +164,7 @@ class Course:
         *,
         wishes: bool = True,
         seek: bool = True,
-    ) -> Arranged:
+    ) -> ArrangedOrder:
         """Build waves without dates, or schedule; with the wishes of good practice or by the rules alone."""
         if self._is_dated(options):
             return self._scheduled(options, cancel, wishes=wishes, seek=seek)
@@ -188,12 +188,12 @@ class Course:
 
     def _none(
         self,
-        nearest: Arranged,
+        nearest: ArrangedOrder,
         found: Fallback,
         options: Options,
         began: float,
         cancel: threading.Event | None,
-    ) -> Arranged:
+    ) -> ArrangedOrder:
         """Say what stands in the way, and whether it is proven that there is no order."""
         if _is_set(cancel) and not found.is_proof:
             words = "it was interrupted before an order was found; that there is none is not proven."
@@ -227,7 +227,7 @@ class Course:
 
     def _scheduled(
         self, options: Options, cancel: threading.Event | None, *, wishes: bool, seek: bool
-    ) -> Arranged:
+    ) -> ArrangedOrder:
         found = schedule(
             self.site,
             self.state,
@@ -239,7 +239,7 @@ class Course:
             explain=False,
         )
         if found.outcome in (Outcome.INFEASIBLE, Outcome.STOPPED_EMPTY):
-            return Arranged(found.order, found.order, found.outcome, (), found.ways_out)
+            return ArrangedOrder(found.order, found.order, found.outcome, (), found.ways_out)
         return replace(
             self._judged(found.order),
             outcome=found.outcome,
@@ -247,13 +247,13 @@ class Course:
             stopped_by=found.stopped_by,
         )
 
-    def _undated(self, found: Arranged) -> Arranged:
+    def _undated(self, found: ArrangedOrder) -> ArrangedOrder:
         waves = _undated(found.order.waves)
         if not found.is_possible:
             return replace(found, order=replace(found.order, waves=waves))
         return replace(self._judged(replace(found.order, waves=waves)), ways_out=found.ways_out)
 
-    def kept(self) -> Arranged | None:
+    def kept(self) -> ArrangedOrder | None:
         """Give the order that is worked from; None when there is none, or it is not what is left to do."""
         work = rest_of(self.all_work(), self.progress.done.keys())
         open_ids = {id_ for block in work.blocks for id_ in block.ids}
@@ -268,16 +268,16 @@ class Course:
         ]
         batches = [_blocks(work, item.tasks) for item in booked]
         is_dated = len(dates) == len(booked)
-        found = told(work, batches, dates if is_dated else None, first=self.progress.waves_done + 1)
+        found = build_order(work, batches, dates if is_dated else None, first=self.progress.waves_done + 1)
         return self._judged(found)
 
-    def _judged(self, found: Order) -> Arranged:
+    def _judged(self, found: Order) -> ArrangedOrder:
         past = self.done_waves(found)
         waves = (*past, *found.waves)
         shut = tuple(shut_ways_back(self.all_work(), waves, len(past) + 1))
         found = replace(found, notes=(*found.notes, *shut))
         whole = replace(found, waves=waves)
-        return Arranged(found, whole, breaches=walk(self.site, self.state, whole, len(past)))
+        return ArrangedOrder(found, whole, breaches=walk(self.site, self.state, whole, len(past)))
 
     def done_waves(self, rest: Order | None = None) -> tuple[Wave, ...]:
         """Give the waves that stand, numbered in their order, dated where the rest of an order is."""
@@ -287,7 +287,7 @@ class Course:
         is_dated = rest is None or all(wave.start is not None for wave in rest.waves)
         zone = zone_of(self.site.windows)
         dates = [Dates((entry.at - timedelta(hours=1)).astimezone(zone), entry.at) for entry in standing]
-        return told(work, batches, dates if is_dated else None).waves
+        return build_order(work, batches, dates if is_dated else None).waves
 
     def state_now(self) -> State:
         """Give the state in which what is left begins."""
@@ -330,7 +330,7 @@ def gone_for_good(wave: Wave) -> tuple[str, ...]:
     return tuple(task.subject for task in wave.tasks if task.sort is Sort.RETIRE)
 
 
-def first_day(course: Course, asked: date | None = None, soonest: date | None = None) -> date | None:
+def first_day(course: OrderInUse, asked: date | None = None, soonest: date | None = None) -> date | None:
     """Give the first day of what is left; None for waves without dates."""
     booked = [item.start.date() for item in course.progress.order if item.start is not None]
     known = asked or (min(booked) if booked else None) or course.site.windows.start_date

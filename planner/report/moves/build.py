@@ -8,7 +8,7 @@ from datetime import UTC
 from planner.domain.order import Sort
 from planner.moves.tasks.progress import Entry
 from planner.moves.tasks.work_packages import rest_of
-from planner.moves.tracking.order_in_use import Arranged, Course
+from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
 from planner.report.common.figures import finite
 from planner.report.moves.noise_over_time import over_time
 from planner.report.moves.page import (
@@ -21,7 +21,7 @@ from planner.report.moves.page import (
 from planner.report.readings.page import reading_entry
 
 
-def course_page(course: Course, outcome: str, arranged: Arranged) -> MovesPage:
+def course_page(course: OrderInUse, outcome: str, arranged: ArrangedOrder) -> MovesPage:
     """Build the page of what is left of a course: with what is done, how good it is, and the noise over time.
 
     Where no order is possible, the page has none, and ``schedule`` says what stands in the way.
@@ -46,7 +46,7 @@ def _moved(entry: Entry) -> tuple[str, ...]:
     return tuple(id_.removeprefix(start) for id_ in entry.tasks if id_.startswith(start))
 
 
-def _schedule(arranged: Arranged) -> ScheduleEntry | None:
+def _schedule(arranged: ArrangedOrder) -> ScheduleEntry | None:
     if arranged.outcome is None:
         return None
     aims = tuple(

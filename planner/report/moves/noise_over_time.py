@@ -12,7 +12,7 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.moves.figures.loudness import loudness, reference_dba
-from planner.moves.grid.evaluation import slots_of
+from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.monthly_budget import budgeted
 from planner.moves.grid.slots import WEEK_H, Slot
 from planner.moves.scheduling.list_scheduling import from_list, plain_list
@@ -76,7 +76,7 @@ def _slots(site: Site, order: Order) -> tuple[list[Slot], list[float]]:
     every = windows(site.windows, len(own) + SPARE_SLOTS, own[0].start.date())
     kept = [w for w in every if w not in own and not any(_meet(w, mine) for mine in own)]
     when = sorted((*own, *(w for w in kept if w.start > own[0].start)), key=lambda w: w.start.astimezone(UTC))
-    slots = slots_of(when, site.windows.crew)
+    slots = build_slots(when, site.windows.crew)
     return budgeted(site, slots, when), [slots[when.index(mine)].end_h for mine in own]
 
 
