@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import statistics
 from typing import Any
 
 import jsonschema
 import pytest
+from ruamel.yaml import YAML
 
 from planner.domain.machines import Role
 from planner.inventory import load, schema
@@ -35,6 +37,26 @@ def test_an_example_loads(name: str) -> None:
 def test_the_schema_takes_the_examples(name: str) -> None:
     """What loads is also right for an editor."""
     jsonschema.Draft202012Validator(schema()).validate(data_of(name))
+
+
+@pytest.mark.parametrize("name", GOOD)
+def test_the_schema_takes_the_examples_as_yaml_1_2_reads_them(name: str) -> None:
+    """Editors read YAML 1.2, where `yes` and `no` are words and not booleans."""
+    text = (EXAMPLES / f"{name}.yaml").read_text(encoding="utf-8")
+    read = YAML(typ="safe", pure=True).load(text)
+    # The core schema of YAML 1.2 has no dates, which this reader adds.
+    jsonschema.Draft202012Validator(schema()).validate(json.loads(json.dumps(read, default=str)))
+
+
+def test_yes_and_no_are_words_to_an_editor() -> None:
+    """A box `ups: yes` loads, and both readings of it fit the schema; `maybe` fits neither."""
+    checker = jsonschema.Draft202012Validator(schema())
+    for said in (True, "yes", "no"):
+        data = data_of("small-office")
+        next(iter(data["gear"].values()))["ups"] = said
+        assert checker.is_valid(data), said
+    next(iter(data["gear"].values()))["ups"] = "maybe"
+    assert not checker.is_valid(data)
 
 
 def test_the_schema_refuses_unknown_keys_and_is_itself_right() -> None:

@@ -49,10 +49,16 @@ def test_table_stands_in_columns() -> None:
 
 
 def test_wide_letters_count_double() -> None:
-    """Letters that take two columns are padded as such; a combining accent takes none."""
-    assert text.columns("日本") == 4
-    assert text.columns("e\u0301") == 1
+    """Letters of two columns (East Asian Width W) are padded and wrapped as such; an accent takes none."""
     assert text.pad("日本", 5) == "日本 "
+    assert text.pad("e\u0301", 2) == "e\u0301 "
+    assert text.wrap("日本 日本 ab", 6, "- ", "  ") == ["- 日本", "  日本", "  ab"]
+    assert text.wrap("日本日本日本", 4) == ["日本"] * 3
+
+
+def test_a_word_longer_than_a_line_is_cut() -> None:
+    assert text.wrap("a bcdefgh", 4) == ["a", "bcde", "fgh"]
+    assert text.wrap("   ", 4) == []
 
 
 @pytest.mark.parametrize(

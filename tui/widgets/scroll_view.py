@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from rich.cells import cell_len
 from rich.segment import Segment
 from textual.geometry import Size
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
-from planner.report.common.text import Line, columns
+from planner.report.common.text import Line
 from tui.theme import line_text
 
 
@@ -21,7 +22,7 @@ class Paper(ScrollView, can_focus=True):
     def show(self, lines: list[Line]) -> None:
         """Show other lines, from where one is."""
         self.lines = lines
-        widths = (sum(columns(piece.text) for piece in item.pieces) for item in lines)
+        widths = (sum(cell_len(piece.text) for piece in item.pieces) for item in lines)
         self.virtual_size = Size(max(widths, default=0), len(lines))
         self.refresh()
 

@@ -56,8 +56,8 @@ def parse_text(value: Any) -> str:
 
 def parse_yes(value: Any) -> bool:
     """Read ``yes`` or ``no``; UnitError when it is neither."""
-    if isinstance(value, bool):
-        return value
+    if isinstance(value, bool) or value in ("yes", "no"):
+        return value in (True, "yes")
     raise UnitError(f"{show(value)}?", "write yes or no")
 
 
@@ -125,7 +125,8 @@ SHARE_FORM = units.SHARE.schema()
 
 Name = Annotated[str, BeforeValidator(parse_name), WithJsonSchema({"type": ["string", "number"]})]
 Text = Annotated[str, BeforeValidator(parse_text), WithJsonSchema({"type": "string", "minLength": 1})]
-Yes = Annotated[bool, BeforeValidator(parse_yes), WithJsonSchema({"type": "boolean"})]
+# An editor that reads YAML 1.2 sees the words `yes` and `no` as text; YAML 1.1 sees them as true and false.
+Yes = Annotated[bool, BeforeValidator(parse_yes), WithJsonSchema({"enum": [True, False, "yes", "no"]})]
 Stay = Annotated[str | bool, BeforeValidator(parse_stay), WithJsonSchema({"type": ["string", "boolean"]})]
 Whole = Annotated[int, BeforeValidator(parse_whole), WithJsonSchema(WHOLE_FORM)]
 Share = Annotated[float, BeforeValidator(parse_share), WithJsonSchema(SHARE_FORM)]

@@ -6,10 +6,10 @@ comes from a file can steer a terminal, whatever a face does with it.
 
 from __future__ import annotations
 
-import textwrap
-import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+
+from rich.cells import cell_len, chop_cells
 
 from planner.inventory.text.errors import is_unsafe
 
@@ -50,17 +50,9 @@ def clean(text: object) -> str:
     return "".join(f"\\u{ord(letter):04x}" if is_unsafe(letter) else letter for letter in given)
 
 
-def columns(text: str) -> int:
-    """Give how many columns of a terminal a text takes."""
-    if text.isascii():
-        return len(text)
-    wide = sum(unicodedata.east_asian_width(letter) in "WF" for letter in text)
-    return len(text) + wide - sum(unicodedata.combining(letter) > 0 for letter in text)
-
-
 def pad(text: str, width: int, right: bool = False) -> str:
     """Fill a text with spaces up to a width in columns."""
-    fill = " " * max(0, width - columns(text))
+    fill = " " * max(0, width - cell_len(text))
     return fill + text if right else text + fill
 
 
@@ -76,14 +68,28 @@ def heading(title: str) -> list[Line]:
 
 def paragraph(text: str, indent: str = INDENT, style: str = "", hang: str = "") -> list[Line]:
     """Wrap a text into lines; those after the first are indented by ``hang`` more."""
-    wrapped = textwrap.wrap(
-        clean(text),
-        WIDTH,
-        initial_indent=indent,
-        subsequent_indent=indent + hang,
-        break_on_hyphens=False,
-    )
-    return [line(part, style) for part in wrapped]
+    return [line(part, style) for part in wrap(clean(text), WIDTH, indent, indent + hang)]
+
+
+def wrap(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
+    """Break a text between words into lines of at most so many columns; a longer word is cut (greedy).
+
+    ``first`` stands before the first line, ``rest`` before the others.
+    """
+    lines: list[str] = []
+    begun, held = first, ""
+    for word in _chopped(text.split(), width - max(cell_len(first), cell_len(rest))):
+        joined = f"{held} {word}" if held else word
+        if held and cell_len(begun) + cell_len(joined) > width:
+            lines.append(begun + held)
+            begun, joined = rest, word
+        held = joined
+    return [*lines, begun + held] if held else lines
+
+
+def _chopped(words: Iterable[str], width: int) -> Iterator[str]:
+    for word in words:
+        yield from (word,) if cell_len(word) <= width else chop_cells(word, width)
 
 
 def table(rows: Sequence[Sequence[Cell]], indent: str = INDENT) -> list[Line]:
@@ -91,7 +97,7 @@ def table(rows: Sequence[Sequence[Cell]], indent: str = INDENT) -> list[Line]:
     clean_rows = [[Cell(clean(cell.text), cell.style, cell.right) for cell in row] for row in rows]
     count = max((len(row) for row in clean_rows), default=0)
     widths = [
-        max((columns(row[index].text) for row in clean_rows if index < len(row) - 1), default=0)
+        max((cell_len(row[index].text) for row in clean_rows if index < len(row) - 1), default=0)
         for index in range(count)
     ]
     last_widths = _last_widths(clean_rows, widths)
@@ -100,7 +106,7 @@ def table(rows: Sequence[Sequence[Cell]], indent: str = INDENT) -> list[Line]:
 
 def _last_widths(rows: Sequence[Sequence[Cell]], widths: list[int]) -> list[int]:
     full = max((len(row) for row in rows), default=0)
-    lasts = [columns(row[-1].text) for row in rows if len(row) == full and row[-1].right]
+    lasts = [cell_len(row[-1].text) for row in rows if len(row) == full and row[-1].right]
     return [*widths[:-1], max(lasts, default=0)] if widths else widths
 
 
@@ -108,11 +114,11 @@ def _row(row: Sequence[Cell], widths: Sequence[int], indent: str) -> list[Line]:
     pieces = [Piece(indent)]
     for index, cell in enumerate(row[:-1]):
         pieces.append(Piece(pad(cell.text, widths[index], cell.right) + "  ", cell.style))
-    taken = sum(columns(piece.text) for piece in pieces)
+    taken = sum(cell_len(piece.text) for piece in pieces)
     last = row[-1]
     if last.right:
         return [Line((*pieces, Piece(pad(last.text, widths[len(row) - 1], True), last.style)))]
-    parts = textwrap.wrap(last.text, max(20, WIDTH - taken), break_on_hyphens=False) or [""]
+    parts = wrap(last.text, max(20, WIDTH - taken)) or [""]
     below = [Line((Piece(" " * taken), Piece(part, last.style))) for part in parts[1:]]
     return [Line((*pieces, Piece(parts[0], last.style))), *below]
 
