@@ -12,21 +12,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
+from planner import capacity
 from planner.domain.machines import Role, Spec
-from planner.domain.services import RESOURCES, Service
+from planner.domain.resources import RESOURCES
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import role_today
 from planner.tolerances import exceeds
-
-UNITS = {
-    "cpu": ("CPU", "reference cores"),
-    "vcpu": ("virtual CPU", "virtual cores"),
-    "memory_gib": ("memory", "GiB"),
-    "disk_gb": ("disk", "GB"),
-    "iops": ("disk operations", "IOPS"),
-    "network_mbps": ("network", "Mbit/s"),
-}
-"""Each resource's name for people, and its unit."""
 
 
 @dataclass(frozen=True)
@@ -97,15 +89,16 @@ def obstacle(site: Site, group: tuple[str, ...], candidate: Candidate) -> Obstac
 def shortages(site: Site, group: tuple[str, ...], candidate: Candidate) -> tuple[Obstacle, ...]:
     """Give every resource the services exceed on an empty machine, the worst in proportion first."""
     found: list[Obstacle] = []
-    for resource in RESOURCES:
-        needed, there = needed_of(site, group, candidate, resource), room_for(site, candidate, resource)
-        if there is not None and exceeds(needed, there):
-            label, unit = UNITS[resource]
+    spec, services = candidate.spec(site), [site.service[name] for name in group]
+    for name, resource in RESOURCES.items():
+        needed = capacity.most_needed(site, candidate.role, services, name)
+        there = capacity.usable(site, spec, candidate.role, name)
+        if exceeds(needed, there):
             sentence = (
-                f"{label} of {candidate.ref}: {' and '.join(group)} would need {figure(needed)} {unit}, "
-                f"{figure(there)} {unit} are there{_kept(site, candidate, resource)}"
+                f"{resource.label} of {candidate.ref}: {' and '.join(group)} would need {figure(needed)} "
+                f"{resource.unit}, {figure(there)} {resource.unit} are there{_kept(site, candidate, name)}"
             )
-            found.append(Obstacle(resource, sentence, needed, there))
+            found.append(Obstacle(name, sentence, needed, there))
     return tuple(sorted(found, key=_excess, reverse=True))
 
 
@@ -120,37 +113,14 @@ def nearest(site: Site, service: str) -> Obstacle | None:
         reasons = "; ".join(dict.fromkeys(item.message for _, item in found)) or "there is no machine at all"
         return Obstacle(found[0][1].rule if found else "machine", f"{service} fits nowhere: {reasons}")
     candidate, lack = min(short, key=lambda pair: _excess(pair[1]))
-    label, unit = UNITS[lack.rule]
+    resource = RESOURCES[lack.rule]
     together = [name for name in group_of(site, service) if name != service]
     who = f"{service} with {' and '.join(together)}" if together else service
     sentence = (
-        f"{who} needs {figure(lack.needed or 0.0)} {unit} of {label}; the nearest, {candidate.ref}, "
-        f"has {figure(lack.there or 0.0)} {unit}{_kept(site, candidate, lack.rule)}"
+        f"{who} needs {figure(lack.needed or 0.0)} {resource.unit} of {resource.label}; the nearest, "
+        f"{candidate.ref}, has {figure(lack.there or 0.0)} {resource.unit}{_kept(site, candidate, lack.rule)}"
     )
     return Obstacle(lack.rule, sentence, lack.needed, lack.there)
-
-
-def needed_of(site: Site, group: tuple[str, ...], candidate: Candidate, resource: str) -> float:
-    """Give what services take of a resource on a machine in their worst hour, in the resource's unit."""
-    on_host = candidate.role is Role.HOST
-    factor = 1.0 + site.policy.host_cpu_share if on_host and resource == "cpu" else 1.0
-    each = site.policy.guest_memory_gib if on_host and resource == "memory_gib" else 0.0
-    demands = [site.service[name].demand for name in group]
-    return max(
-        sum((demand.at(resource, slot) * factor + each for demand in demands), start=0.0)
-        for slot in range(site.slots)
-    )
-
-
-def room_for(site: Site, candidate: Candidate, resource: str) -> float | None:
-    """Give what an empty machine has for services, after headroom and its own; None where nothing limits."""
-    spec, policy = candidate.spec(site), site.policy
-    if resource == "vcpu":
-        return policy.vcpu_per_core * spec.cores if candidate.role is Role.HOST else None
-    capacity: float = getattr(spec, resource)
-    share = 0.0 if candidate.role is Role.BARE else policy.headroom.get(resource, 0.0)
-    own = policy.host_memory_gib if candidate.role is Role.HOST and resource == "memory_gib" else 0.0
-    return (1.0 - share) * capacity - own
 
 
 def figure(value: float) -> str:
@@ -160,10 +130,11 @@ def figure(value: float) -> str:
 
 def _kept(site: Site, candidate: Candidate, resource: str) -> str:
     """Say what a machine keeps back of a resource, '' when nothing."""
-    share = 0.0 if candidate.role is Role.BARE else site.policy.headroom.get(resource, 0.0)
-    parts = [f"headroom of {figure(100.0 * share)} %"] if share and resource != "vcpu" else []
-    if candidate.role is Role.HOST and resource == "memory_gib":
-        parts.append(f"its own {figure(site.policy.host_memory_gib)} GiB")
+    share = capacity.kept_free(site, candidate.role, resource)
+    parts = [f"headroom of {figure(100.0 * share)} %"] if share else []
+    own = capacity.own(site, candidate.role, resource)
+    if own:
+        parts.append(f"its own {figure(own)} {RESOURCES[resource].unit}")
     return f" after {' and '.join(parts)}" if parts else ""
 
 

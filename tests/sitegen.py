@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 from planner.domain.air import Cooling, Room
 from planner.domain.machines import Box, Circuit, Gear, Spec, Supply
-from planner.domain.services import Demand, Service
+from planner.domain.resources import Demand
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.sound import Surface
 from tests import sitegen_air, sitegen_gear, sitegen_rules

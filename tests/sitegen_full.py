@@ -12,8 +12,9 @@ from dataclasses import replace
 
 from planner.domain.air import Cooling, Removal
 from planner.domain.measures import Measure, RoomEffect, SourceEffect
+from planner.domain.resources import Demand
 from planner.domain.rules import Apart, Quorum, Together
-from planner.domain.services import Demand, Service
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.sound import Listener, Surface
 from tests.sitegen import random_site

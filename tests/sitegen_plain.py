@@ -5,8 +5,9 @@ from __future__ import annotations
 from planner.domain.air import Cooling, Removal, Room, Season
 from planner.domain.machines import Box, Circuit, Gear, Kind, Role, Spec, Supply
 from planner.domain.measures import ROOM, Measure, RoomEffect, SourceEffect
+from planner.domain.resources import Demand
 from planner.domain.rules import Policy
-from planner.domain.services import Demand, Service
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.sound import Element, Listener, Partition, Sound, Surface
 

@@ -11,7 +11,7 @@ from typing import Any
 from planner import eligibility
 from planner.domain.machines import Circuit, Role, Spec
 from planner.domain.measures import ROOM
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.domain.site import Site
 from planner.domain.sound import Listener
 from planner.domain.state import Machine, State, role_today

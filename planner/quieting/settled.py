@@ -13,8 +13,9 @@ from dataclasses import replace
 from planner.domain.machines import Box, Circuit, Role
 from planner.domain.measures import ROOM, Measure
 from planner.domain.plan import outlay
+from planner.domain.resources import Demand
 from planner.domain.rules import Policy
-from planner.domain.services import Demand, Service
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.ledger import Ledger, ledger

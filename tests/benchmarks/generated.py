@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from planner.domain.air import Cooling, Removal, Room, Season
 from planner.domain.machines import Box, Circuit, Gear, Kind, Role, Spec, Supply
+from planner.domain.resources import Demand
 from planner.domain.rules import Aim, Apart, Policy, Together
-from planner.domain.services import Demand, Service
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.sound import Listener, Sound, Surface
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
+from planner import capacity
 from planner.domain.machines import Role
+from planner.domain.resources import Demand
 from planner.domain.rules import Apart, Quorum, Together
-from planner.domain.services import Demand
 from planner.domain.site import Site
 from planner.eligibility import (
     Candidate,
@@ -18,7 +20,6 @@ from planner.eligibility import (
     may_carry,
     nearest,
     obstacle,
-    room_for,
 )
 from tests.sitegen import plain_site
 from tests.sitegen_plain import demand
@@ -118,7 +119,7 @@ def test_a_group_with_a_pair_that_must_be_apart_fits_nowhere() -> None:
 
 
 @pytest.mark.parametrize(
-    ("candidate", "resource", "room"),
+    ("candidate", "resource", "usable"),
     [
         (ALDER, "memory_gib", 32.0),  # a bare box keeps no headroom
         (ALDER_AS_HOST, "memory_gib", 32.0 * 0.8 - 4.0),
@@ -126,12 +127,12 @@ def test_a_group_with_a_pair_that_must_be_apart_fits_nowhere() -> None:
         (HOST, "cpu", 16.0 * 0.75),
         (HOST, "vcpu", 16.0 * 4.0),
         (TOWER, "memory_gib", 32.0 * 0.8),
-        (TOWER, "vcpu", None),
+        (TOWER, "vcpu", math.inf),
         (TOWER, "disk_gb", 2000.0),
     ],
 )
-def test_what_an_empty_machine_has(candidate: Candidate, resource: str, room: float | None) -> None:
-    assert room_for(SITE, candidate, resource) == room
+def test_what_an_empty_machine_has(candidate: Candidate, resource: str, usable: float) -> None:
+    assert capacity.usable(SITE, candidate.spec(SITE), candidate.role, resource) == usable
 
 
 def test_a_shortage_comes_with_numbers() -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from planner.domain.machines import Role
-from planner.domain.services import Demand, Service
+from planner.domain.resources import Demand
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from tests.sitegen import plain_site

@@ -5,11 +5,12 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
+from planner import capacity
 from planner.domain.machines import Role
-from planner.domain.services import RESOURCES, Service
+from planner.domain.resources import RESOURCES
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
-from planner.moves.tasks.limits import load, room_for
 from planner.placement import Options, solve
 from planner.verify import verify_state
 
@@ -29,8 +30,10 @@ def _fits(site: Site, machine: Machine, service: Service) -> bool:
     zones = {site.service[name].zone for name in full.services}
     if len(zones) > machine.spec(site).zones:
         return False
+    carried, spec = [site.service[name] for name in full.services], full.spec(site)
     return all(
-        load(site, full, resource, slot) <= room_for(site, full, resource)
+        capacity.needed(site, full.role, carried, resource, slot)
+        <= capacity.usable(site, spec, full.role, resource)
         for resource in RESOURCES
         for slot in range(site.slots)
     )

@@ -12,7 +12,8 @@ from ortools.sat.python import cp_model
 from planner.domain.air import Season
 from planner.domain.machines import Role, Spec
 from planner.domain.measures import ROOM
-from planner.domain.services import RESOURCES, Service
+from planner.domain.resources import RESOURCES
+from planner.domain.services import Service
 from planner.domain.site import Site
 from tests.oracles.cpsat_spare import add_spare
 

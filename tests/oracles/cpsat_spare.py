@@ -6,7 +6,7 @@ from itertools import combinations, pairwise
 from typing import TYPE_CHECKING
 
 from planner.domain.machines import Role
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 
 if TYPE_CHECKING:
     from tests.oracles.cpsat_model import Encoding, Literal, Unit

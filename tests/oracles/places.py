@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 
 from planner.domain.machines import Role, Spec
-from planner.domain.services import RESOURCES, Service
+from planner.domain.resources import RESOURCES
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine
 

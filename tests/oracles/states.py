@@ -20,8 +20,8 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from planner.domain.plan import SOUND_STEP_DB, aim_value
+from planner.domain.resources import RESOURCES
 from planner.domain.rules import Aim
-from planner.domain.services import RESOURCES
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from planner.domain.plan import changes, places
+from planner.domain.resources import Demand
 from planner.domain.rules import Aim
-from planner.domain.services import Demand
 from planner.domain.state import State
 from planner.placement import Options, solve
 from planner.placement.optimise.initial_plan import construct

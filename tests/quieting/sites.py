@@ -7,8 +7,9 @@ from dataclasses import replace
 from planner.domain.air import Cooling, Removal, Room, Season
 from planner.domain.machines import Circuit, Gear, Supply
 from planner.domain.measures import ROOM, Measure, SourceEffect
+from planner.domain.resources import Demand
 from planner.domain.rules import Policy
-from planner.domain.services import Demand, Service
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.sound import Listener, Surface
 from tests.sitegen_plain import flat_sound, plain_site

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from planner.domain.machines import Circuit, Role
 from planner.domain.measures import Measure, SourceEffect
 from planner.domain.plan import Outcome, Plan
+from planner.domain.resources import Demand
 from planner.domain.rules import Aim, Apart, Quorum, Together
-from planner.domain.services import Demand
 from planner.domain.site import Site
 from planner.domain.state import State
 from tests.sitegen_plain import flat_sound

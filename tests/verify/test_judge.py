@@ -9,8 +9,8 @@ import pytest
 
 from planner.domain.machines import Role
 from planner.domain.plan import AimResult, Outcome, Plan
+from planner.domain.resources import Demand
 from planner.domain.rules import Aim
-from planner.domain.services import Demand
 from planner.verify import RULES, verify_plan, verify_state
 from tests.verify.broken import BROKEN, Broken
 from tests.verify.clinic import SITE, TODAY, box, folded, plan_for, unit, with_service

@@ -5,23 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.domain.measures import ROOM
+from planner.domain.resources import INSTALLED, RESOURCES
 from planner.domain.rules import Apart, Quorum, Together
-from planner.domain.services import RESOURCES
 from planner.domain.site import Site
-from planner.eligibility import UNITS
 from planner.report.common.figures import level, listed, number, short
 from planner.report.common.text import Cell
 from tui.session import Session
 from tui.views.rows import Row, row
 
 COLUMNS = ("rule", "for", "says", "why, or what the plan does")
-HEADROOM_KEYS = {
-    "cpu": "cpu",
-    "memory_gib": "memory",
-    "disk_gb": "disk",
-    "iops": "iops",
-    "network_mbps": "network",
-}
 
 
 def rule_rows(session: Session) -> list[Row]:
@@ -40,11 +32,10 @@ def _policy(site: Site) -> Iterator[Row]:
     yield row(
         "policy/spare_hosts", Cell("spare hosts", "head"), "hosts", f"{policy.spare_hosts}", _spares(site)
     )
-    for resource in RESOURCES:
-        if resource in HEADROOM_KEYS:
-            share = f"{short(100.0 * policy.headroom.get(resource, 0.0))} % free"
-            key = f"policy/headroom.{HEADROOM_KEYS[resource]}"
-            yield row(key, Cell("headroom", "head"), UNITS[resource][0], share, "on what the plan builds")
+    for name in INSTALLED:
+        share = f"{short(100.0 * policy.headroom.get(name, 0.0))} % free"
+        key = f"policy/headroom.{RESOURCES[name].key}"
+        yield row(key, Cell("headroom", "head"), RESOURCES[name].label, share, "on what the plan builds")
     ratio = f"{short(policy.vcpu_per_core)} to a core"
     yield row("policy/vcpu_per_core", Cell("overcommit", "head"), "virtual cores", ratio, "on hosts")
     limit = f"{short(policy.inlet_limit_c)} °C"

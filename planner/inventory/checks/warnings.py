@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from graphlib import CycleError, TopologicalSorter
 
-from planner.domain.services import RESOURCES, Demand
+from planner.domain.resources import RESOURCES, Demand
 from planner.domain.site import Site
 from planner.inventory.checks.consistency import Finding, is_physical
 from planner.inventory.defaults.roles import PHYSICAL_BY_ROLE

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+from planner.domain.resources import Demand
 from planner.domain.rules import Apart, Quorum, Together
-from planner.domain.services import Demand, Service
+from planner.domain.services import Service
 from planner.inventory.defaults.roles import DIRECTORY, DIRECTORY_APART, DIRECTORY_QUORUM, PHYSICAL_BY_ROLE
 from planner.inventory.models.machines import BoxModel
 from planner.inventory.models.services import RulesModel, ServiceModel

@@ -6,15 +6,15 @@ from collections.abc import Iterator, Set
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner import capacity
 from planner.domain.machines import Circuit
 from planner.domain.order import Sort
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.domain.state import Machine
 from planner.ledger import draw
 from planner.moves.figures.machine_presence import BEFORE, When
 from planner.moves.figures.polynomials import Poly, number, total
 from planner.moves.figures.room_figures import Figures, mixing_hosts
-from planner.moves.tasks.limits import load, room_for
 from planner.moves.tasks.states import state_at
 from planner.moves.tasks.work_packages import Work
 from planner.physics.power import START_SHARE
@@ -80,15 +80,15 @@ def _starts(figures: Figures, work: Work, circuit: Circuit, drawn: Poly, most_w:
 
 def _capacity(figures: Figures, machine: Machine) -> Iterator[Limit]:
     site = figures.site
-    most = {resource: room_for(site, machine, resource) for resource in RESOURCES}
     for resource in RESOURCES:
+        most = capacity.limit(site, machine.spec(site), machine.role, resource)
         slots = {
             tuple(site.service[name].demand.at(resource, slot) for name in _ever_on(figures, machine)): slot
             for slot in range(site.slots)
         }
         for slot in sorted(slots.values()):
             figure = _load(figures, machine, resource, slot)
-            yield Limit(resource, f"{machine.name}@{slot}", figure, most[resource], resource)
+            yield Limit(resource, f"{machine.name}@{slot}", figure, most, resource)
 
 
 def _ever_on(figures: Figures, machine: Machine) -> tuple[str, ...]:
@@ -99,21 +99,16 @@ def _load(figures: Figures, machine: Machine, resource: str, slot: int) -> Poly:
     """Give a machine's load: what stays, what has come, and what has not been let go of yet."""
     change, site = figures.change, figures.site
 
-    def takes(*names: str) -> float:
-        return load(site, _carrying(machine, names), resource, slot)
+    def takes(name: str) -> float:
+        return capacity.needed(site, machine.role, [site.service[name]], resource, slot)
 
-    empty = takes()
-    parts = [number(empty)]
+    parts = [number(capacity.own(site, machine.role, resource))]
     for name in machine.services:
         when = figures.moments.done(Sort.MOVE, name) if name in change.moved else number(1.0)
-        parts.append(when.times(takes(name) - empty))
+        parts.append(when.times(takes(name)))
     for name in change.leavers(machine.name):
-        parts.append(figures.moments.until(Sort.MOVE, name).times(takes(name) - empty))
+        parts.append(figures.moments.until(Sort.MOVE, name).times(takes(name)))
     return total(parts)
-
-
-def _carrying(machine: Machine, names: tuple[str, ...]) -> Machine:
-    return Machine(machine.name, machine.role, machine.circuit, names, machine.box, machine.kind)
 
 
 def all_limits(work: Work) -> list[tuple[When, Limit]]:

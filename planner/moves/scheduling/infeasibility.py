@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from planner.domain.order import Sort
+from planner.domain.resources import RESOURCES
 from planner.moves.figures.window_limits import Limit
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.any_order import AnyOrder, Step
 from planner.moves.scheduling.formulation import Model, Terms
 from planner.moves.scheduling.limit_rows import add_limits, limit_names
-from planner.moves.tasks.limits import UNITS
 from planner.moves.tasks.work_packages import Work
 from planner.solver import Limits, run
 
@@ -111,7 +111,7 @@ def _lack_text(limit: Limit, lack: float, wave: int) -> str:
         )
     if limit.rule == "heat":
         return f"{start} {lack:.0f} W of heat stay in the room in {where}: borrow a cooler of {lack:.0f} W."
-    unit = UNITS[limit.rule]
+    unit = RESOURCES[limit.rule].amount
     return (
         f"{start} {where} lacks {lack:.1f} {unit}: borrow a machine with at least {lack:.1f} {unit} to step "
         "on, or announce an outage and stop what leaves before what comes."

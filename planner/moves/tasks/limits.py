@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from planner import capacity
 from planner.domain.machines import Role
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, role_today
 from planner.ledger import climate, draw
@@ -15,14 +16,6 @@ from planner.ledger.sums import heat_w
 from planner.moves.tasks.states import Moment
 
 ROUNDING = 1e-6
-UNITS = {
-    "cpu": "reference cores",
-    "vcpu": "virtual cores",
-    "memory_gib": "GiB of memory",
-    "disk_gb": "GB of disk",
-    "iops": "IOPS",
-    "network_mbps": "Mbit/s",
-}
 
 
 def passed_above(limit: float) -> float:
@@ -58,7 +51,8 @@ class Strain:
             return f"{asked}, its breaker bears {self.limit:.0f} W"
         if self.rule == "rack":
             return f"the rack holds {self.value:.0f} units, limit {self.limit:.0f}"
-        return f"{self.where} is asked for {self.value:.1f} {UNITS[self.rule]}, has {self.limit:.1f}"
+        amount = RESOURCES[self.rule].amount
+        return f"{self.where} is asked for {self.value:.1f} {amount}, has {self.limit:.1f}"
 
 
 def strains(site: Site, now: Moment, then: State | None = None) -> tuple[Strain, ...]:
@@ -99,9 +93,12 @@ def _machines(site: Site, now: Moment, carried: Mapping[str, tuple[Role, set[str
         if _is_as_today(site, machine) or (role is machine.role and services.issuperset(machine.services)):
             continue
         for resource in RESOURCES:
-            if resource != "vcpu" or machine.role is Role.HOST:
-                loads = (load(site, machine, resource, slot) for slot in range(site.slots))
-                yield Strain(resource, machine.name, max(loads), room_for(site, machine, resource))
+            most = capacity.limit(site, machine.spec(site), machine.role, resource)
+            if math.isfinite(most):
+                here = [site.service[name] for name in machine.services]
+                taken = capacity.most_needed(site, machine.role, here, resource)
+                own = capacity.own(site, machine.role, resource)
+                yield Strain(resource, machine.name, taken + own, most)
 
 
 def _is_as_today(site: Site, machine: Machine) -> bool:
@@ -109,29 +106,6 @@ def _is_as_today(site: Site, machine: Machine) -> bool:
     if machine.box is None or machine.role is not role_today(site, machine.box):
         return False
     return all(site.service[name].box == machine.box for name in machine.services)
-
-
-def load(site: Site, machine: Machine, resource: str, slot: int) -> float:
-    """Give what a machine's services and its role take of a resource in an hour slot."""
-    total = math.fsum(site.service[name].demand.at(resource, slot) for name in machine.services)
-    if machine.role is not Role.HOST:
-        return total
-    if resource == "cpu":
-        return total * draw.cpu_factor(site, machine.role)
-    if resource == "memory_gib":
-        guests = len(machine.services) * site.policy.guest_memory_gib
-        return total + guests + site.policy.host_memory_gib
-    return total
-
-
-def room_for(site: Site, machine: Machine, resource: str) -> float:
-    """Give a machine's capacity; all but a bare box keep the policy's share free."""
-    spec = machine.spec(site)
-    if resource == "vcpu":
-        return spec.cores * site.policy.vcpu_per_core
-    capacity: float = getattr(spec, resource)
-    kept = 0.0 if machine.role is Role.BARE else site.policy.headroom.get(resource, 0.0)
-    return capacity * (1.0 - kept)
 
 
 def worse_than(known: dict[tuple[str, str], float], found: tuple[Strain, ...]) -> list[Strain]:

@@ -9,9 +9,10 @@ from itertools import combinations
 import numpy as np
 import pulp
 
-from planner import eligibility
+from planner import capacity
 from planner.domain.machines import Role
-from planner.domain.services import RESOURCES, Service
+from planner.domain.resources import RESOURCES
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.solver import Program
@@ -70,13 +71,11 @@ def parts_of(site: Site, lost: Machine) -> list[Part]:
 
 def taken(site: Site, names: Sequence[str]) -> Grid:
     """Give what guests take of a host by resource and hour, their overhead included."""
-    policy, services = site.policy, [site.service[name] for name in names]
-    total = np.zeros((len(RESOURCES), site.slots))
-    for service in services:
-        for index, resource in enumerate(RESOURCES):
-            total[index] += np.asarray(getattr(service.demand, resource), float)
-    total[RESOURCES.index("cpu")] *= 1.0 + policy.host_cpu_share
-    total[RESOURCES.index("memory_gib")] += policy.guest_memory_gib * len(services)
+    total, services = np.zeros((len(RESOURCES), site.slots)), [site.service[name] for name in names]
+    for index, resource in enumerate(RESOURCES):
+        for service in services:
+            total[index] += np.asarray(service.demand.by_hour(resource), float)
+        total[index] = capacity.overhead(site, Role.HOST, resource).added(total[index], len(services))
     return total
 
 
@@ -87,11 +86,8 @@ def room_left(site: Site, host: Machine) -> Grid:
 
 def room_of(site: Site, host: Machine) -> Grid:
     """Give what an empty host has for guests, by resource (one column)."""
-    sort: eligibility.Candidate = eligibility.Candidate(
-        host.box or host.kind or "", "box" if host.box is not None else "kind", Role.HOST
-    )
-    rooms = [eligibility.room_for(site, sort, resource) for resource in RESOURCES]
-    room = np.array([np.inf if value is None else value for value in rooms], float)
+    spec = host.spec(site)
+    room = np.array([capacity.usable(site, spec, Role.HOST, resource) for resource in RESOURCES])
     grid: Grid = (room + SLACK * np.maximum(1.0, np.abs(room)))[:, None]
     return grid
 

@@ -9,6 +9,7 @@ import pulp
 from planner.domain.air import Cooling, Season
 from planner.domain.machines import Gear
 from planner.domain.state import State
+from planner.ledger import draw
 from planner.placement.formulation.problem import Item, Mode, Problem, Slot
 from planner.solver import Program
 
@@ -94,7 +95,7 @@ def _slot_variables(model: Model, slot: Slot) -> None:
 
 def _utilisation(model: Model, slot: Slot) -> Terms:
     site = model.problem.site
-    factor = (1.0 + site.policy.host_cpu_share if slot.is_host else 1.0) / slot.spec.cpu
+    factor = draw.cpu_factor(site, slot.candidate.role) / slot.spec.cpu
     return [(variable, item.mean_cpu * factor) for item, variable in model.placed(slot)]
 
 

@@ -15,17 +15,18 @@ for hours. Rows are made only where that could bind.
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+import math
+from collections.abc import Set
 
 import numpy as np
 
-from planner.domain.machines import Role
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.domain.state import role_today
 from planner.ledger import draw
 from planner.ledger.effects import power_change_w, quieted
 from planner.placement.formulation.assignment import Model, Terms
-from planner.placement.formulation.problem import Item, Slot
+from planner.placement.formulation.peak_hours import binding_hours, profiles
+from planner.placement.formulation.problem import Slot
 
 LARGE_ITEMS = (1, 2, 3)
 """Dual feasible functions u_k that count items of at least a quarter of a unit."""
@@ -35,9 +36,6 @@ SMALL_ITEMS = range(4, 25)
 
 WORTH_A_ROW = 1.001
 """How many times the units that sums ask for items must count for to be worth a row."""
-
-Loads = np.ndarray[tuple[int, int], np.dtype[np.float64]]
-"""Hours by items."""
 
 Shares = np.ndarray[tuple[int], np.dtype[np.float64]]
 
@@ -55,28 +53,6 @@ def add_limits(model: Model) -> None:
         model.program.row("budget", model.program.total(money_terms(model)) <= budget)
 
 
-def usable(model: Model, slot: Slot, resource: str) -> float:
-    """Give what of a resource may be used on a slot after headroom and the host's own share."""
-    policy = model.problem.site.policy
-    if resource == "vcpu":
-        return policy.vcpu_per_core * slot.spec.cores
-    capacity = float(getattr(slot.spec, resource))
-    untouched = slot.is_box and slot.candidate.role is Role.BARE
-    free = capacity if untouched else capacity * (1.0 - policy.headroom.get(resource, 0.0))
-    return free - (policy.host_memory_gib if slot.is_host and resource == "memory_gib" else 0.0)
-
-
-def needed(model: Model, slot: Slot, resource: str, item: Item, hour: int) -> float:
-    """Give what an item takes of a resource on a slot in an hour, guests' overhead included."""
-    policy, demand = model.problem.site.policy, item.demand(resource, hour)
-    if not slot.is_host:
-        return demand
-    if resource == "cpu":
-        return demand * (1.0 + policy.host_cpu_share)
-    guests = policy.guest_memory_gib * len(item.services) if resource == "memory_gib" else 0.0
-    return demand + guests
-
-
 def add_hours(model: Model, hours: Set[int]) -> None:
     """Add the capacity rows of some hours that were left out so far."""
     written = model.hours
@@ -90,10 +66,10 @@ def add_hours(model: Model, hours: Set[int]) -> None:
 
 
 def _capacity(model: Model, slot: Slot, resource: str) -> None:
-    if resource == "vcpu" and not slot.is_host:
-        return
     items = [item for item, _ in model.placed(slot)]
-    capacity = usable(model, slot, resource)
+    capacity = model.problem.usable(slot, resource)
+    if math.isinf(capacity):
+        return
     hours = binding_hours(model.problem.site.slots, items, resource)
     shared = slot.units > 1 and slot.is_host
     if shared:
@@ -101,7 +77,8 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
     fullest = _fullest_units(model, slot) if shared else 0.0
     for hour in hours if model.hours is None else sorted(model.hours.intersection(hours)):
         terms: Terms = [
-            (variable, needed(model, slot, resource, item, hour)) for item, variable in model.placed(slot)
+            (variable, model.problem.needed(slot, item, resource, hour))
+            for item, variable in model.placed(slot)
         ]
         if sum(amount for _, amount in terms) <= capacity:
             continue
@@ -116,9 +93,9 @@ def _fullest_units(model: Model, slot: Slot) -> float:
     items = model.problem.items_of(slot)
     units = [0.0]
     for resource in RESOURCES if items else ():
-        capacity = usable(model, slot, resource)
+        capacity = model.problem.usable(slot, resource)
         hour = int(np.argmax(profiles(model.problem.site.slots, items, resource).sum(axis=1)))
-        taken = sum(needed(model, slot, resource, item, hour) for item in items)
+        taken = sum(model.problem.needed(slot, item, resource, hour) for item in items)
         units.append(taken / capacity if capacity > 0.0 else 0.0)
     return max(units) / (1.0 - model.problem.squeeze)
 
@@ -146,27 +123,6 @@ def counted_shares(shares: Shares, k: int) -> Shares:
     """Give what shares of a unit count for under the dual feasible function u_k."""
     scaled = (k + 1) * shares
     return np.where(np.abs(scaled - np.round(scaled)) < 1e-9, shares, np.floor(scaled) / k)
-
-
-def binding_hours(hours: int, items: Sequence[Item], resource: str) -> list[int]:
-    """Give the hours to keep: an hour in which no item takes more than in another kept one cannot bind."""
-    if hours == 1 or all(len(getattr(s.demand, resource)) == 1 for item in items for s in item.services):
-        return [0]
-    loads = profiles(hours, items, resource)
-    kept: list[int] = []
-    for hour in np.argsort(-loads.sum(axis=1), kind="stable").tolist():
-        if not (loads[kept] >= loads[hour]).all(axis=1).any():
-            kept.append(hour)
-    return sorted(kept)
-
-
-def profiles(hours: int, items: Sequence[Item], resource: str) -> Loads:
-    """Give what items take of a resource, hours by items."""
-    loads = np.zeros((hours, len(items)))
-    for index, item in enumerate(items):
-        for service in item.services:
-            loads[:, index] += np.asarray(getattr(service.demand, resource), float)
-    return loads
 
 
 def _rack(model: Model) -> None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model
-from planner.placement.formulation.capacity_rows import binding_hours, needed, usable
+from planner.placement.formulation.peak_hours import binding_hours
 from planner.placement.formulation.problem import Item, Slot
 
 Edges = np.ndarray[tuple[int, int], np.dtype[np.bool_]]
@@ -32,9 +32,9 @@ def _foes(model: Model, slot: Slot, items: list[Item]) -> Edges:
     """Give which pairs cannot share a unit: too large together, or kept apart by a rule."""
     foes: Edges = np.zeros((len(items), len(items)), bool)
     for resource in RESOURCES:
-        capacity = usable(model, slot, resource) * (1.0 + 1e-9)
+        capacity = model.problem.usable(slot, resource) * (1.0 + 1e-9)
         for hour in binding_hours(model.problem.site.slots, items, resource):
-            sizes = np.array([needed(model, slot, resource, item, hour) for item in items])
+            sizes = np.array([model.problem.needed(slot, item, resource, hour) for item in items])
             foes |= sizes[:, None] + sizes[None, :] > capacity
     place = {service.name: index for index, item in enumerate(items) for service in item.services}
     for rule in model.problem.site.apart:

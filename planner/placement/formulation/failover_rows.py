@@ -15,10 +15,10 @@ from itertools import combinations
 
 import pulp
 
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model, Terms
-from planner.placement.formulation.capacity_rows import binding_hours, needed, usable
 from planner.placement.formulation.failure_scenarios import WrittenOut, may_restart, restarting
+from planner.placement.formulation.peak_hours import binding_hours
 from planner.placement.formulation.problem import Item, Loss, Slot
 
 ALL = "all services"
@@ -95,13 +95,13 @@ def _rooms(model: Model, scope: str, hosts: Sequence[Slot], parts: Sequence[Item
     zones = {service.zone for part in parts for service in part.services}
     able = [slot for slot in hosts if slot.zone is None or slot.zone in zones]
     for resource in RESOURCES:
-        rooms = {slot.key: max(0.0, usable(model, slot, resource)) for slot in able}
+        rooms = {slot.key: max(0.0, model.problem.usable(slot, resource)) for slot in able}
         largest = _largest(model, f"largest:{resource}/{scope}", able, rooms)
         kept = 1.0 - model.problem.squeeze
         there = [(model.on[slot.key], kept * rooms[slot.key]) for slot in able]
         for hour in binding_hours(model.problem.site.slots, parts, resource):
             taken = [
-                (place, -needed(model, hosts[0], resource, part, hour))
+                (place, -model.problem.needed(hosts[0], part, resource, hour))
                 for part in parts
                 for place, _ in _guest(model, part, able)
             ]
@@ -147,20 +147,24 @@ def _stand_by(model: Model, hosts: Sequence[Slot]) -> None:
         program.row(f"stands by if on:{slot.key}", waits[slot.key] <= model.on[slot.key])
         items = [item for item, _ in model.placed(slot)]
         for resource in RESOURCES:
-            room = usable(model, slot, resource)
+            room = model.problem.usable(slot, resource)
             there = [
                 (model.on[slot.key], (1.0 - squeeze) * room),
                 (waits[slot.key], (2.0 * squeeze - 1.0) * room),
             ]
             for hour in binding_hours(model.problem.site.slots, items, resource):
-                taken = [(v, -needed(model, slot, resource, item, hour)) for item, v in model.placed(slot)]
+                taken = [
+                    (v, -model.problem.needed(slot, item, resource, hour)) for item, v in model.placed(slot)
+                ]
                 program.row(
                     f"nearly empty:{resource}/{slot.key}@{hour}", program.total([*there, *taken]) >= 0
                 )
 
 
 def _as_large(model: Model, one: Slot, other: Slot) -> bool:
-    return all(usable(model, one, resource) >= usable(model, other, resource) for resource in RESOURCES)
+    return all(
+        model.problem.usable(one, resource) >= model.problem.usable(other, resource) for resource in RESOURCES
+    )
 
 
 def _at_least(model: Model, slot: Slot, count: int) -> pulp.LpVariable:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model
-from planner.placement.formulation.capacity_rows import binding_hours, needed, usable
+from planner.placement.formulation.peak_hours import binding_hours
 from planner.placement.formulation.problem import Item, Slot
 from planner.tolerances import exceeds
 
@@ -28,7 +28,7 @@ def may_restart(model: Model, part: Item, slot: Slot) -> bool:
     if any(service.needs - slot.spec.offers for service in part.services):
         return False
     return all(
-        not exceeds(needed(model, slot, resource, part, hour), usable(model, slot, resource))
+        not exceeds(model.problem.needed(slot, part, resource, hour), model.problem.usable(slot, resource))
         for resource in RESOURCES
         for hour in binding_hours(model.problem.site.slots, [part], resource)
     )
@@ -75,9 +75,9 @@ class WrittenOut:
         placed = [*model.placed(slot), *((part, self.restart[part.index, slot.key]) for part in here)]
         items = [item for item, _ in placed]
         for resource in RESOURCES:
-            room = usable(model, slot, resource)
+            room = model.problem.usable(slot, resource)
             for hour in binding_hours(model.problem.site.slots, items, resource):
-                terms = [(v, needed(model, slot, resource, item, hour)) for item, v in placed]
+                terms = [(v, model.problem.needed(slot, item, resource, hour)) for item, v in placed]
                 if sum(amount for _, amount in terms) > room:
                     row = model.program.total([*terms, (model.on[slot.key], -room)]) <= 0
                     model.program.row(f"{self.called}/{resource}:{slot.key}@{hour}", row)

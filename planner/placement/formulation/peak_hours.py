@@ -1,4 +1,4 @@
-"""Which hours of load are written from the start, and which an answer shows to be missing.
+"""Which hours of load bind: which are written from the start, and which an answer shows to be missing.
 
 A week of load makes many rows of which few bind. The hours in which items take most are written; an answer
 that overfills a machine in another hour brings that hour in, and the question is put again.
@@ -6,21 +6,45 @@ that overfills a machine in another hour brings that hour in, and the question i
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from planner.domain.services import RESOURCES
+from planner.capacity import overhead
+from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model
-from planner.placement.formulation.capacity_rows import Loads, profiles, usable
-from planner.placement.formulation.problem import Problem, Slot
+from planner.placement.formulation.problem import Item, Problem, Slot
 from planner.tolerances import exceeds
+
+Loads = np.ndarray[tuple[int, int], np.dtype[np.float64]]
+"""Hours by items."""
 
 MANY = 12
 """Hours of load above which not all are written from the start."""
 
 FIRST = 4
 """Hours written from the start for each resource."""
+
+
+def binding_hours(hours: int, items: Sequence[Item], resource: str) -> list[int]:
+    """Give the hours to keep: an hour in which no item takes more than in another kept one cannot bind."""
+    if hours == 1 or all(len(getattr(s.demand, resource)) == 1 for item in items for s in item.services):
+        return [0]
+    loads = profiles(hours, items, resource)
+    kept: list[int] = []
+    for hour in np.argsort(-loads.sum(axis=1), kind="stable").tolist():
+        if not (loads[kept] >= loads[hour]).all(axis=1).any():
+            kept.append(hour)
+    return sorted(kept)
+
+
+def profiles(hours: int, items: Sequence[Item], resource: str) -> Loads:
+    """Give what items take of a resource, hours by items."""
+    loads = np.zeros((hours, len(items)))
+    for index, item in enumerate(items):
+        for service in item.services:
+            loads[:, index] += np.asarray(getattr(service.demand, resource), float)
+    return loads
 
 
 def first_hours(problem: Problem) -> set[int] | None:
@@ -65,16 +89,12 @@ def overfull_hours(model: Model, values: Mapping[str, float]) -> set[int]:
 
 def _worst_hour(model: Model, slot: Slot, resource: str, values: Mapping[str, float]) -> int | None:
     """Give the hour in which a slot is fullest, if that is over what it has."""
-    if resource == "vcpu" and not slot.is_host:
-        return None
-    policy = model.problem.site.policy
+    site = model.problem.site
     carried = [item for item, variable in model.placed(slot) if values[variable.name] > 0.5]
-    loads = profiles(model.problem.site.slots, carried, resource).sum(axis=1)
-    if slot.is_host and resource == "cpu":
-        loads *= 1.0 + policy.host_cpu_share
-    if slot.is_host and resource == "memory_gib":
-        loads += policy.guest_memory_gib * sum(len(item.services) for item in carried)
+    taken = profiles(site.slots, carried, resource).sum(axis=1)
+    guests = sum(len(item.services) for item in carried)
+    loads = overhead(site, slot.candidate.role, resource).added(taken, guests)
     squeezed = 1.0 - (model.problem.squeeze if slot.units > 1 and slot.is_host else 0.0)
-    room = usable(model, slot, resource) * squeezed * values[model.on[slot.key].name]
+    room = model.problem.usable(slot, resource) * squeezed * values[model.on[slot.key].name]
     hour = int(np.argmax(loads))
     return hour if exceeds(float(loads[hour]), room) else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from planner import eligibility
 from planner.domain.machines import Role
-from planner.domain.services import RESOURCES
+from planner.domain.resources import INSTALLED, RESOURCES
 from planner.domain.site import Site
 from planner.tolerances import exceeds
 
@@ -51,18 +51,16 @@ def _quorums(site: Site) -> list[str]:
 def _totals(site: Site) -> list[str]:
     """Compare what all services take with all that could be there, resource by resource."""
     reasons = []
-    for resource in RESOURCES:
-        if resource == "vcpu":
-            continue
+    for name in INSTALLED:
         there = sum(
-            getattr(candidate.spec(site), resource) * _units(site, candidate)
+            getattr(candidate.spec(site), name) * _units(site, candidate)
             for candidate in eligibility.candidates(site)
         )
         worst = max(
-            sum(service.demand.at(resource, hour) for service in site.services) for hour in range(site.slots)
+            sum(service.demand.at(name, hour) for service in site.services) for hour in range(site.slots)
         )
         if exceeds(worst, there):
-            label, unit = eligibility.UNITS[resource]
+            label, unit = RESOURCES[name].label, RESOURCES[name].unit
             reasons.append(
                 f"all services together take {eligibility.figure(worst)} {unit} of {label}; every machine "
                 f"there may be has {eligibility.figure(there)} {unit} in all"

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain, combinations, count, islice
 
-from planner import eligibility
+from planner import capacity, eligibility
 from planner.domain.air import Season
 from planner.domain.machines import Role, Spec
 from planner.domain.measures import ROOM, Measure
@@ -53,10 +53,6 @@ class Item:
     def mean_cpu(self) -> float:
         """Mean CPU use in reference cores."""
         return math.fsum(service.demand.mean_cpu for service in self.services)
-
-    def demand(self, resource: str, slot: int) -> float:
-        """Give the demand of all its services together."""
-        return math.fsum(service.demand.at(resource, slot) for service in self.services)
 
 
 @dataclass(frozen=True)
@@ -125,6 +121,14 @@ class Problem:
     inlet_bands_c: tuple[float, ...]
     squeeze: float = 0.0
     lost: frozenset[Loss] = frozenset()
+
+    def needed(self, slot: Slot, item: Item, resource: str, hour: int) -> float:
+        """Compute what an item takes of a slot in an hour, its guests' overhead included."""
+        return capacity.needed(self.site, slot.candidate.role, item.services, resource, hour)
+
+    def usable(self, slot: Slot, resource: str) -> float:
+        """Compute what one unit of a slot has for items; inf where nothing limits."""
+        return capacity.usable(self.site, slot.spec, slot.candidate.role, resource)
 
     def slots_of(self, item: Item) -> tuple[Slot, ...]:
         """Give the slots an item may go to."""

@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 
 import pulp
 
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.domain.site import Site
-from planner.eligibility import UNITS, figure
+from planner.eligibility import figure
 from planner.ledger import climate
 from planner.placement.formulation import Model
 from planner.solver import Limits, run
@@ -120,8 +120,8 @@ def _else_warm(site: Site, season_name: str, too_much_w: float) -> str:
 
 def _other_words(sort: str, rest: str, amount: float) -> str:
     first, _, machine = rest.rpartition("@")
-    if sort in UNITS:
-        label, unit = UNITS[sort]
+    if sort in RESOURCES:
+        label, unit = RESOURCES[sort].label, RESOURCES[sort].unit
         return f"{first} would need {figure(amount)} {unit} more of {label}"
     if sort == "apart":
         who = " and ".join(first.split("/"))

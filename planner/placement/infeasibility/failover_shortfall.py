@@ -6,9 +6,9 @@ import threading
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from planner.eligibility import UNITS, figure
+from planner.domain.resources import RESOURCES
+from planner.eligibility import figure
 from planner.placement.formulation import Model
-from planner.placement.formulation.capacity_rows import usable
 from planner.placement.formulation.failover_rows import ALL
 from planner.placement.formulation.problem import Slot
 from planner.placement.infeasibility.elastic import USED, Loose, loosen, relaxed
@@ -45,7 +45,7 @@ def _sentence(model: Model, row: str, amount: float, values: Mapping[str, float]
     sort, _, rest = row.partition(":")
     if sort == "spare room":
         resource, _, scope = rest.partition("@")[0].partition("/")
-        label, unit = UNITS[resource]
+        label, unit = RESOURCES[resource].label, RESOURCES[resource].unit
         who = "" if scope == ALL else f" in zone {scope}"
         lost = _with_others(model, _largest(model, resource, values))
         return (
@@ -82,7 +82,7 @@ def _on(model: Model, values: Mapping[str, float]) -> list[Slot]:
 
 
 def _largest(model: Model, resource: str, values: Mapping[str, float]) -> str:
-    largest = max(_on(model, values), key=lambda slot: usable(model, slot, resource), default=None)
+    largest = max(_on(model, values), key=lambda slot: model.problem.usable(slot, resource), default=None)
     return "a host" if largest is None else _called(largest)
 
 

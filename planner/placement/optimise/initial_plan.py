@@ -9,8 +9,9 @@ import math
 from collections.abc import Callable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 
-from planner import eligibility
+from planner import capacity
 from planner.domain.plan import aim_value
+from planner.domain.resources import RESOURCES
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, role_today, state_today
@@ -197,10 +198,10 @@ def _share(problem: Problem, taste: _Taste, slot: Slot, item: Item) -> float:
         return 0.0
     if not slot.is_host:
         return taste.cost(slot)
-    names = tuple(service.name for service in item.services)
     shares = [0.0]
-    for resource in eligibility.UNITS:
-        room = eligibility.room_for(site, slot.candidate, resource)
+    for resource in RESOURCES:
+        room = problem.usable(slot, resource)
         if room:
-            shares.append(eligibility.needed_of(site, names, slot.candidate, resource) / room)
+            taken = capacity.most_needed(site, slot.candidate.role, item.services, resource)
+            shares.append(taken / room)
     return taste.cost(slot) * max(shares) if math.isfinite(max(shares)) else math.inf

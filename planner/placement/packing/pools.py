@@ -13,9 +13,9 @@ from dataclasses import replace
 import numpy as np
 
 from planner.domain.machines import Role
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.placement.formulation import Model
-from planner.placement.formulation.capacity_rows import binding_hours, needed, usable
+from planner.placement.formulation.peak_hours import binding_hours
 from planner.placement.formulation.problem import Item, Slot
 from planner.placement.packing.reserve_hosts import packed_standing_by
 from planner.placement.packing.vector_packing import Packed, pack
@@ -97,9 +97,9 @@ def load_of(model: Model, slot: Slot, items: Sequence[Item]) -> Load:
     """Give items as shares of a unit of a slot in every resource and hour that can bind, and their foes."""
     columns = []
     for resource in RESOURCES:
-        capacity = usable(model, slot, resource)
+        capacity = model.problem.usable(slot, resource)
         for hour in binding_hours(model.problem.site.slots, items, resource):
-            column = [needed(model, slot, resource, item, hour) for item in items]
+            column = [model.problem.needed(slot, item, resource, hour) for item in items]
             if sum(column) > capacity:
                 columns.append([size / capacity if capacity > 0 else 2.0 * (size > 0) for size in column])
     sizes = np.array(columns, float).T if columns else np.zeros((len(items), 1))

@@ -6,8 +6,8 @@ import threading
 from dataclasses import dataclass, fields, replace
 
 from planner.domain.plan import Outcome, Plan, aim_value, outlay
+from planner.domain.resources import Demand
 from planner.domain.rules import Aim
-from planner.domain.services import Demand
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger

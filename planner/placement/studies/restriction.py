@@ -12,8 +12,8 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
+from planner.domain.resources import Demand
 from planner.domain.rules import Policy
-from planner.domain.services import Demand
 from planner.domain.site import Site
 
 Check = Callable[[Any, Any], bool]

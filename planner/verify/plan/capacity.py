@@ -5,19 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.domain.machines import Role
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.domain.site import Site
 from planner.domain.state import Machine
 from planner.verify.trial import Finding, Trial, exceeds, number
-
-WORDS = {
-    "cpu": ("CPU", "reference cores"),
-    "vcpu": ("virtual CPU", "virtual cores"),
-    "memory_gib": ("memory", "GiB"),
-    "disk_gb": ("disk", "GB"),
-    "iops": ("disk operations", "IOPS"),
-    "network_mbps": ("network", "Mbit/s"),
-}
 
 
 def capacity(trial: Trial) -> Iterator[Finding]:
@@ -58,7 +49,7 @@ def _headroom(site: Site, machine: Machine, resource: str) -> float:
 
 
 def _sentence(site: Site, machine: Machine, resource: str, needed: float, slot: int) -> str:
-    label, unit = WORDS[resource]
+    label, unit = RESOURCES[resource].label, RESOURCES[resource].unit
     there, kept = limit(site, machine, resource), _headroom(site, machine, resource)
     product = ""
     if resource == "vcpu":

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from planner.domain.machines import Role
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.verify.plan.capacity import limit, load

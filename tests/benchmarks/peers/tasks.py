@@ -7,10 +7,10 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 from typing import Any
 
-from planner import eligibility
+from planner import capacity, eligibility
 from planner.domain.air import Season
 from planner.domain.machines import Role, Spec
-from planner.domain.services import RESOURCES
+from planner.domain.resources import RESOURCES
 from planner.domain.site import Site
 from planner.domain.sound import Listener
 from planner.domain.state import State
@@ -138,9 +138,9 @@ def _one_role_each(site: Site, candidates: list[eligibility.Candidate]) -> Itera
 def _make(site: Site, groups: list[Group], candidate: eligibility.Candidate, zone: str | None) -> Make:
     """Give a candidate as a make: what a host takes for itself is off its capacity."""
     spec = candidate.spec(site)
-    capacity = tuple(
-        math.inf if room is None else room
-        for room in (eligibility.room_for(site, candidate, resource) for resource in RESOURCES)
+    usable = tuple(
+        capacity.usable(site, spec, candidate.role, resource)
+        for resource in RESOURCES
         for _ in range(site.slots)
     )
     fitting = [
@@ -154,7 +154,7 @@ def _make(site: Site, groups: list[Group], candidate: eligibility.Candidate, zon
     span = (spec.peak_w - spec.idle_w) * wall * draw.cpu_factor(site, candidate.role) / spec.cpu
     return Make(
         name=candidate.ref if zone is None else f"{candidate.ref}/{zone}",
-        capacity=capacity,
+        capacity=usable,
         fixed=spec.idle_w * wall,
         units=_units(site, candidate, len(groups)),
         sizes={index: _taken(site, group, candidate) for index, group in fitting},
