@@ -15,9 +15,11 @@ from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.infeasibility.elastic import repairs
 from planner.placement.infeasibility.failover_shortfall import spare_reasons
+from planner.placement.optimise.budget import LARGE_GAP, Budget
 from planner.placement.optimise.chance_constraint import asks_for_confidence, solve_surely
-from planner.placement.optimise.incumbent import LARGE_GAP
-from planner.placement.optimise.lexicographic import Pursuit
+from planner.placement.optimise.context import Context, context_of, prepare
+from planner.placement.optimise.incumbent import Incumbent, Tell
+from planner.placement.optimise.lexicographic import Lexicographic
 from planner.placement.optimise.outcome import conclude, noted, refuse_rejected, so_far
 from planner.placement.optimise.proofs import SUMS
 from planner.placement.optimise.watchdog import attended
@@ -64,57 +66,62 @@ def _solve(
     if reasons:
         return Result(Outcome.INFEASIBLE, None, reasons, time.monotonic() - began, SUMS)
     bounds: dict[Aim, float] = {}
-    pursuit = _pursuit(site, options, cancel, watch, began, bounds)
+    context = _context(site, options, cancel, _teller(watch, began, bounds), began)
     aims = options.aims or site.policy.aims
     results: list[AimResult] = []
 
-    def pursue() -> None:
-        pursuit.set_out()
-        pursuit.through(aims, results)
+    def work() -> None:
+        prepare(context, wants_first_plan=options.fixed is None)
+        Lexicographic(context).solve(aims, results)
 
     ended = False
     try:
         patience_s = max(OVERRUN_S, OVERRUN * options.time_s)
-        ended = attended(pursue, cancel, began + options.time_s + patience_s)
+        ended = attended(work, cancel, began + options.time_s + patience_s)
     except TooManyVariantsError as error:
         return Result(Outcome.FAILED, None, (str(error),), time.monotonic() - began)
     except MemoryError:
-        pursuit.failure = "lack of memory"
-    best = pursuit.best
+        context.budget.failure = "lack of memory"
+    best = context.incumbent.best
     if best is None:
-        return _without_plan(pursuit, time.monotonic() - began, ended)
+        return _without_plan(context, time.monotonic() - began, ended)
     answered = tuple(results)
     waiting = so_far(site, best, aims[len(answered) :], bounds, options.previous)
-    final = (*_as_of(pursuit, best, answered), *waiting)
-    result = conclude(
-        site, best, final, options, _stopped_by(pursuit, final, ended), time.monotonic() - began
-    )
-    return noted(result, tuple(pursuit.contradictions))
+    final = (*_as_of(context.incumbent, best, answered), *waiting)
+    stopped_by = _stopped_by(context.budget, final, ended)
+    result = conclude(site, best, final, options, stopped_by, time.monotonic() - began)
+    return noted(result, tuple(context.contradictions))
 
 
-def _as_of(pursuit: Pursuit, best: State, answered: Sequence[AimResult]) -> Iterator[AimResult]:
-    """Give results with the values of the last state: a later aim may end better on an earlier one."""
+def _as_of(incumbent: Incumbent, best: State, answered: Sequence[AimResult]) -> Iterator[AimResult]:
+    """Compute results with the values of the last state: a later aim may end better on an earlier one."""
     for result in answered:
-        value = pursuit.value(result.aim, best)
+        value = incumbent.value(result.aim, best)
         yield replace(result, value=value, bound=min(result.bound, value))
 
 
-def _pursuit(
-    site: Site,
-    options: Options,
-    cancel: threading.Event | None,
-    watch: Callable[[Progress], None] | None,
-    began: float,
-    bounds: dict[Aim, float],
-) -> Pursuit:
-    """Give a solve to be done, which tells its watcher how it goes and sets its bounds down."""
+def _context(
+    site: Site, options: Options, cancel: threading.Event | None, tell: Tell, began: float
+) -> Context:
     limits = Limits(
         time_s=options.time_s - (time.monotonic() - began),
         relative_gap=options.gap,
         seed=options.seed,
         solver=options.solver,
     )
+    return context_of(
+        site,
+        limits,
+        cancel,
+        tell=tell,
+        start=options.start,
+        fixed=options.fixed,
+        previous=options.previous,
+    )
 
+
+def _teller(watch: Callable[[Progress], None] | None, began: float, bounds: dict[Aim, float]) -> Tell:
+    """Make what tells the watcher how a solve goes and sets its bounds down."""
     last: list[tuple[Aim, float | None, float | None]] = []
 
     def tell(aim: Aim, best: float | None, bound: float | None, state: State | None) -> None:
@@ -125,23 +132,23 @@ def _pursuit(
         last[:] = [(aim, best, bounds.get(aim))]
         watch(Progress(aim, best, bounds.get(aim), time.monotonic() - began, state))
 
-    return Pursuit(site, limits, cancel, tell, options.start, options.fixed, options.previous)
+    return tell
 
 
-def _without_plan(pursuit: Pursuit, seconds: float, ended: bool) -> Result:
-    if not ended or not pursuit.infeasible:
-        return Result(Outcome.FAILED if pursuit.failure else Outcome.STOPPED_EMPTY, None, (), seconds)
-    model, limits, cancel = pursuit.model, pursuit.limits, pursuit.cancel
+def _without_plan(context: Context, seconds: float, ended: bool) -> Result:
+    budget = context.budget
+    if not ended or not context.infeasible:
+        return Result(Outcome.FAILED if budget.failure else Outcome.STOPPED_EMPTY, None, (), seconds)
+    model, limits, cancel = context.formulation.model, budget.limits, budget.cancel
     found = (*spare_reasons(model, limits, cancel), *repairs(model, limits, cancel))
     reasons = ("the limits and rules together leave no plan", *found)
-    said = tuple(pursuit.contradictions)
-    return Result(Outcome.INFEASIBLE, None, reasons, seconds, pursuit.no_plan_shown_by, said)
+    said = tuple(context.contradictions)
+    return Result(Outcome.INFEASIBLE, None, reasons, seconds, context.no_plan_shown_by, said)
 
 
-def _stopped_by(pursuit: Pursuit, results: Sequence[AimResult], ended: bool) -> str:
+def _stopped_by(budget: Budget, results: Sequence[AimResult], ended: bool) -> str:
     near = all(result.gap <= LARGE_GAP * abs(result.value) for result in results)
-    called_off = pursuit.cancel is not None and pursuit.cancel.is_set()
-    if near and not called_off and not pursuit.failure:
+    goes_on = not budget.is_cancelled and not budget.failure
+    if near and goes_on:
         return f"a gap of under {100.0 * LARGE_GAP:.2f} %, small enough for so many services"
-    left_behind = not ended and not called_off and not pursuit.failure
-    return "time limit" if left_behind else pursuit.stopped_by()
+    return "time limit" if not ended and goes_on else budget.stopped_by()

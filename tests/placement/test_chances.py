@@ -10,7 +10,7 @@ import pytest
 from planner.domain.rules import Aim
 from planner.placement import site_of
 from planner.placement.column_generation.restricted_master import Master
-from planner.placement.formulation.question_model import Question, Script
+from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.optimise.pattern_question import Part, master_of
 from planner.solver import Limits
 from tests.benchmarks import recipes
@@ -28,7 +28,7 @@ SMALL = 1e-6
 
 def _master(instance: dict[str, Any]) -> tuple[Master, list[Part]]:
     question = Question(Aim.COST, minimise=True)
-    return master_of(Script(site_of(instance)), question, math.inf, None, Limits(30.0))
+    return master_of(QuestionModel(site_of(instance)), question, math.inf, None, Limits(30.0))
 
 
 def _column(part: Part, items: list[int]) -> tuple[int, ...] | None:

@@ -11,7 +11,7 @@ import pytest
 
 from planner.domain.rules import Aim
 from planner.placement.column_generation.columns import Columns
-from planner.placement.formulation.question_model import Question, Script
+from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.optimise.initial_plan import construct
 from planner.solver import Ending, Limits, Program, highs, relax, run
 from planner.solver.silent import SilentHighs
@@ -203,7 +203,7 @@ def test_what_is_called_optimal_is_worth_its_bound(seed: int) -> None:
     1.16.0 gave the start back as the optimum there, with the value of a better point: 548.75 for 442.5.
     """
     site = tiny_site(seed)
-    model = Script(site)
+    model = QuestionModel(site)
     start = construct(site, 0)
     for aim in (Aim.POWER, Aim.CHANGE, Aim.COST):
         answer = model.ask(Question(aim, minimise=True), Limits(), start)

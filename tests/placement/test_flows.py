@@ -16,7 +16,7 @@ from planner.placement import site_of
 from planner.placement.column_generation import diving
 from planner.placement.column_generation.pricing import Wares
 from planner.placement.column_generation.restricted_master import Master
-from planner.placement.formulation.question_model import Question, Script
+from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.optimise.pattern_question import join, master_of
 from planner.placement.pool_instance import Load
 from planner.solver import Ending, Limits, Program
@@ -33,7 +33,7 @@ INSTANCES = [
 
 
 def _priced(instance: dict[str, Any]) -> Master:
-    master, _ = master_of(Script(site_of(instance)), ASKED, math.inf, None, LIMITS)
+    master, _ = master_of(QuestionModel(site_of(instance)), ASKED, math.inf, None, LIMITS)
     master.close()
     return master
 
@@ -66,7 +66,7 @@ def test_a_master_that_may_list_nothing_is_settled_by_ways(
     for name in ("FEWEST_PATTERNS", "FEW_PATTERNS", "MANY_PATTERNS"):
         monkeypatch.setattr(diving, name, 0)
     site = site_of(instance)
-    found = list(join(Script(site), ASKED, math.inf, None, LIMITS))
+    found = list(join(QuestionModel(site), ASKED, math.inf, None, LIMITS))
     least = cheapest_by_set(instance)[-1]
     costs = [
         sum(site.kind[key.split("/")[0]].price * len(units) for key, units in joined.units.items())

@@ -13,7 +13,7 @@ import pytest
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.placement import Options, solve
-from planner.placement.formulation.question_model import Script
+from planner.placement.formulation.question_model import QuestionModel
 from planner.placement.optimise.watchdog import attended
 from planner.solver import Answer
 from planner.verify import verify_plan
@@ -72,14 +72,14 @@ def test_a_solver_that_knows_no_clock_ends_with_the_first_plan(monkeypatch: pyte
         def monotonic() -> float:
             return time.monotonic() + ahead_s[0]
 
-    def deaf(self: Script, *given: object, **named: object) -> Answer:
+    def deaf(self: QuestionModel, *given: object, **named: object) -> Answer:
         if self.model.problem.site is site:  # not work that another test has left behind
             ahead_s[0] = 1000.0
         ended.append(awake.wait(600.0))
         raise RuntimeError("nobody waits for this")
 
     site = generated_site(LARGE, aims=(Aim.POWER,))
-    monkeypatch.setattr(Script, "ask", deaf)
+    monkeypatch.setattr(QuestionModel, "ask", deaf)
     monkeypatch.setattr(sys.modules["planner.placement.optimise.watchdog"], "time", Clock)
     result = solve(site, Options(time_s=100.0))
     assert not ended
@@ -108,10 +108,10 @@ def test_out_of_memory_keeps_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where memory runs out while solving, the plan made before stands, checked, and the reason is said."""
     site = generated_site(LARGE)
 
-    def no_room(self: Script, *given: object, **named: object) -> Answer:
+    def no_room(self: QuestionModel, *given: object, **named: object) -> Answer:
         raise MemoryError
 
-    monkeypatch.setattr(Script, "ask", no_room)
+    monkeypatch.setattr(QuestionModel, "ask", no_room)
     result = solve(site)
     assert result.outcome is Outcome.STOPPED_WITH_PLAN
     assert result.plan is not None

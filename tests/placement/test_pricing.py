@@ -16,7 +16,7 @@ from planner.domain.machines import Kind
 from planner.domain.rules import Aim
 from planner.placement import site_of
 from planner.placement.column_generation.pricing import Knapsack, Wares, weights_for
-from planner.placement.formulation.question_model import Question, Script
+from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.optimise.pattern_question import Joined, join
 from planner.placement.packing.vector_packing import by_patterns, tries
 from planner.placement.pool_instance import SLACK, Load
@@ -154,7 +154,9 @@ INSTANCES = [
 def test_patterns_prove_the_least_cost(instance: dict[str, Any]) -> None:
     """One master over all kinds of host, with no plan to begin with: value and bound are the least cost."""
     site = site_of(instance)
-    found = list(join(Script(site), Question(Aim.COST, minimise=True), math.inf, None, Limits(SECONDS)))
+    found = list(
+        join(QuestionModel(site), Question(Aim.COST, minimise=True), math.inf, None, Limits(SECONDS))
+    )
     costs = [_cost(site.kind, joined) for joined in found if joined.values]
     least = cheapest_by_set(instance)[-1]
     assert costs[-1] == pytest.approx(least)

@@ -10,8 +10,7 @@ import pytest
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.placement import Options, Progress, solve
-from planner.placement.formulation.question_model import Question, Script
-from planner.placement.optimise.lexicographic import Pursuit
+from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.solver import Answer, Ending
 from tests.benchmarks.generated import generated_site
 from tests.sitegen import medium_site
@@ -21,26 +20,17 @@ TOO_HIGH = 1e9
 
 def test_no_bound_of_a_squeezed_question_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """With part of the hosts' room left out a bound may be over the best plan: it is kept to itself."""
-    squeezed: set[int] = set()
-    make: Callable[[Pursuit, float], Script] = Pursuit._script
-    ask: Callable[..., Answer] = Script.ask
+    ask: Callable[..., Answer] = QuestionModel.ask
     called = []
 
-    def marked(self: Pursuit, squeeze: float) -> Script:
-        script = make(self, squeeze)
-        if squeeze > 0.0:
-            squeezed.add(id(script))
-        return script
-
-    def told(self: Script, question: Question, *given: object, **named: object) -> Answer:
+    def told(self: QuestionModel, question: Question, *given: object, **named: object) -> Answer:
         watches = [item for item in (*given, *named.values()) if callable(item)]
-        if id(self) in squeezed and watches:
+        if self.model.problem.squeeze > 0.0 and watches:
             called.append(watches)
             watches[0](TOO_HIGH, TOO_HIGH, 0.0)
         return ask(self, question, *given, **named)
 
-    monkeypatch.setattr(Pursuit, "_script", marked)
-    monkeypatch.setattr(Script, "ask", told)
+    monkeypatch.setattr(QuestionModel, "ask", told)
     news: list[Progress] = []
     result = solve(generated_site(160, aims=(Aim.POWER,)), Options(time_s=20.0), watch=news.append)
     assert called
@@ -57,14 +47,14 @@ def test_what_was_told_counts_where_a_solve_is_left_behind(monkeypatch: pytest.M
     cancel, awake = threading.Event(), threading.Event()
     told = 1.0
 
-    def deaf(self: Script, *given: object, **named: object) -> Answer:
+    def deaf(self: QuestionModel, *given: object, **named: object) -> Answer:
         for watch in (item for item in given if callable(item)):
             watch(float("inf"), told, 0.0)
         cancel.set()
         awake.wait(60.0)
         raise RuntimeError("nobody waits for this")
 
-    monkeypatch.setattr(Script, "ask", deaf)
+    monkeypatch.setattr(QuestionModel, "ask", deaf)
     result = solve(generated_site(60, aims=(Aim.POWER,)), cancel=cancel)
     awake.set()
     assert result.outcome is Outcome.STOPPED_WITH_PLAN
@@ -75,16 +65,16 @@ def test_what_was_told_counts_where_a_solve_is_left_behind(monkeypatch: pytest.M
 
 def test_a_level_nobody_refuted_is_not_ruled_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where time ends before it is known whether no target need be missed, none is the bound."""
-    ask: Callable[..., Answer] = Script.ask
+    ask: Callable[..., Answer] = QuestionModel.ask
     asked = []
 
-    def undecided(self: Script, question: Question, *given: object, **named: object) -> Answer:
+    def undecided(self: QuestionModel, question: Question, *given: object, **named: object) -> Answer:
         if question.over_db is None:
             return ask(self, question, *given, **named)
         asked.append(question.over_db)
         return Answer(Ending.EMPTY, {}, float("inf"), float("-inf"), 0.0)
 
-    monkeypatch.setattr(Script, "ask", undecided)
+    monkeypatch.setattr(QuestionModel, "ask", undecided)
     result = solve(medium_site(29, services=15), Options(aims=(Aim.SOUND,), time_s=20.0))
     assert asked
     assert result.plan is not None

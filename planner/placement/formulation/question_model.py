@@ -65,7 +65,7 @@ class Learnt:
     hours: set[int] = field(default_factory=set)
 
 
-class Script:
+class QuestionModel:
     """A model with the rows that hold what earlier aims reached, and the cuts found on the way."""
 
     def __init__(
@@ -103,6 +103,11 @@ class Script:
             if aim is Aim.POWER:
                 self.most_w = value + HOLD[aim]
             self.rows[f"hold:{aim}"] = objective(self.model, aim) <= value + HOLD[aim]
+
+    def release(self) -> None:
+        """Hold no aim any more."""
+        self.most_w = math.inf
+        self.rows = {name: row for name, row in self.rows.items() if not name.startswith(("hold:", "sound:"))}
 
     def cut(self, cuts: Iterable[Cut]) -> None:
         """Add what packing taught, as far as it speaks of pools that are still pools."""

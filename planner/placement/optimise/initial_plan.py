@@ -30,6 +30,17 @@ FEW_SERVICES = 400
 """Services up to which every kind of host is tried by itself."""
 
 
+def first_plan(
+    site: Site, start: State | None, seed: int, previous: State | None = None, *, is_large: bool
+) -> State | None:
+    """Search for a first plan: the start where it is one, else one that is quickly made, where that pays."""
+    if start is not None and not verify_state(site, start):
+        return start
+    if start is not None and not is_large:
+        return None
+    return construct(site, seed, previous)
+
+
 def construct(site: Site, seed: int, previous: State | None = None) -> State | None:
     """Give the best of a few quick states that pass the judge, by the aims in order; None where none does."""
     states = [state_today(site)]

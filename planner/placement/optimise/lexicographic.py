@@ -7,24 +7,20 @@ money had no bound at all.
 from __future__ import annotations
 
 import math
-import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from planner.domain.plan import SOUND_STEP_DB, AimResult
 from planner.domain.rules import Aim
 from planner.domain.state import State
 from planner.placement.formulation.question_model import HOLD, Question
-from planner.placement.optimise.answering import Answering
+from planner.placement.optimise.context import Context, Inquiry
 from planner.placement.optimise.proofs import PATTERNS, ZERO, Pending, Proofs, road_of
-from planner.placement.packing.decode import realise
-from planner.solver import Answer, Ending
+from planner.placement.optimise.sound_levels import bisect_levels
+from planner.placement.optimise.strategies import answer_question
+from planner.placement.packing.decode import decode
 from planner.solver.confirm import Verdict
 from planner.solver.standard_form import Floats
-from planner.verify import verify_state
-
-LEFT_SHARE = 0.3
-"""Share of the time left that an aim leaves to those that follow."""
 
 RETRIES = 3
 """Times that a solve goes on anew after a proof of it was refuted."""
@@ -35,32 +31,36 @@ STEP_SHARE = 2e-6
 DECODE_S = 2.0
 """Seconds to make a plan of the point that refutes a claim."""
 
+PATIENCE_S = 15.0
+"""Seconds that are waited at the end of a solve for proofs that are still to be confirmed."""
 
-class Pursuit(Answering):
-    """One solve of a site through all its aims, with one clock and one best state."""
+FindLevel = Callable[[Context], AimResult]
 
-    patience_s = 15.0
-    """Seconds that are waited at the end for proofs that are still to be confirmed."""
 
-    given = 0
-    """How many values were held before the first aim."""
+class Lexicographic:
+    """One solve through all its aims, with the second road to each proof.
 
-    no_plan_shown_by = ""
-    """What shows, beside one run of a solver, that there is no plan."""
+    ``find_level`` searches for the least level of sound; ``patience_s``: seconds that are waited at the end
+    for proofs that are still to be confirmed.
+    """
 
-    proofs: Proofs
+    def __init__(
+        self, context: Context, find_level: FindLevel = bisect_levels, patience_s: float = PATIENCE_S
+    ) -> None:
+        self._context, self._find_level = context, find_level
+        self._given = len(context.incumbent.held)
+        self._proofs = Proofs(context.budget.limits, context.budget.cancel, patience_s)
+        context.no_plan_shown_by = ""
 
-    def through(self, aims: Sequence[Aim], results: list[AimResult]) -> None:
-        """Pursue all aims in order and add their results, each proof shown by a second road in time.
+    def solve(self, aims: Sequence[Aim], results: list[AimResult]) -> None:
+        """Solve for all aims in order and add their results, each proof shown by a second road in time.
 
         Where a proof is refuted the solve goes on from the better plan, without presolve.
         """
-        self.given, self.proofs = len(self.held), Proofs(self.limits, self.cancel, self.patience_s)
-        self.no_plan_shown_by = ""
         for last_try in (*[False] * RETRIES, True):
             for aim in aims[len(results) :]:
-                results.append(self.pursue(aim, is_last=aim is aims[-1]))
-                if self.best is None:
+                results.append(self._improve(aim, is_last=aim is aims[-1]))
+                if self._context.incumbent.best is None:
                     break
             first = self._settle(results, aims, last_try)
             if first is None:
@@ -68,102 +68,75 @@ class Pursuit(Answering):
             del results[first:]
             self._go_on_from(first)
 
-    def pursue(self, aim: Aim, is_last: bool = True) -> AimResult:
-        """Improve one aim and hold what was reached; without any plan the value is infinite.
-
-        One that others follow leaves them a part of the time.
-        """
-        self.until = self.deadline - (0.0 if is_last else LEFT_SHARE * (self.deadline - time.monotonic()))
-        self._show(aim)
-        result = self._quietest() if aim is Aim.SOUND else self._least(aim)
-        if self.best is not None:
+    def _improve(self, aim: Aim, *, is_last: bool) -> AimResult:
+        """Improve one aim and hold what was reached; without any plan the value is infinite."""
+        context, incumbent = self._context, self._context.incumbent
+        context.budget.begin_aim(is_last=is_last)
+        incumbent.tell(aim)
+        inquiry = Inquiry(Question(aim, minimise=True))
+        result = self._find_level(context) if aim is Aim.SOUND else self._least(inquiry)
+        if incumbent.best is not None:
             if result.proven and result.value <= 0.0:
                 result = replace(result, confirmed_by=ZERO)
             elif result.proven and not result.confirmed_by:
-                self._claim(result)
-            self.held.append((aim, result.value))
-            self.script.hold(aim, result.value)
-            self._show(aim, result.bound)
-        elif self.infeasible:
-            claim = self.script.claim(Question(aim, minimise=False), solver=self.limits.solver)
-            self.proofs.submit(Pending(self._number, self.model, claim, math.inf))
+                self._claim(result, inquiry)
+            context.hold(aim, result.value)
+            incumbent.tell(aim, result.bound)
+        elif context.infeasible:
+            questions, solver = context.formulation.questions, context.budget.limits.solver
+            claim = questions.claim(Question(aim, minimise=False), solver=solver)
+            self._proofs.submit(Pending(self._number, questions.model, claim, math.inf))
         return result
 
-    def _least(self, aim: Aim) -> AimResult:
-        if self._already(aim):
-            return AimResult(aim, 0.0, 0.0, True, ZERO)
-        question = Question(aim, minimise=True)
-        answer = self._ask(question)
-        value = self.value(aim)
+    def _least(self, inquiry: Inquiry) -> AimResult:
+        """Solve for the least of an aim."""
+        context, question = self._context, inquiry.question
+        if context.incumbent.leaves_nothing(question.aim):
+            return AimResult(question.aim, 0.0, 0.0, True, ZERO)
+        answer = answer_question(context, inquiry)
+        value = context.incumbent.value(question.aim)
         bound = max(0.0, min(answer.bound, value)) if math.isfinite(answer.bound) else 0.0
-        tolerance = max(HOLD[aim], 0.999 * self.script.grain(question))
+        tolerance = max(HOLD[question.aim], 0.999 * context.formulation.questions.grain(question))
         proven = value - bound <= tolerance
-        shown = PATTERNS if value - self.sure_bound <= tolerance else ""
-        return AimResult(aim, value, value if proven else bound, proven, shown if proven else "")
-
-    def _quietest(self) -> AimResult:
-        """Find the least level by bisection in steps: each level is a question with a proven yes or no."""
-        silent = None if self._already(Aim.SOUND) else self._reach(0.0)
-        if silent is None or silent.found:
-            return AimResult(Aim.SOUND, self.value(Aim.SOUND), 0.0, True, ZERO)
-        if self.best is None and not self._ask(Question(Aim.SOUND, minimise=False)).found:
-            return AimResult(Aim.SOUND, math.inf, 0.0, False)
-        reached, refused = self.value(Aim.SOUND), 0.0
-        if silent.ending is not Ending.INFEASIBLE:
-            refused -= SOUND_STEP_DB
-        while reached - refused > SOUND_STEP_DB + 1e-9:
-            steps = round((reached - refused) / SOUND_STEP_DB)
-            asked = refused + SOUND_STEP_DB * (steps // 2)
-            answer = self._reach(asked)
-            if answer.found:
-                reached = min(asked, self.value(Aim.SOUND))
-            elif answer.ending is not Ending.INFEASIBLE:
-                return AimResult(Aim.SOUND, reached, refused + SOUND_STEP_DB, False)
-            else:
-                refused = asked
-            self._show(Aim.SOUND, refused + SOUND_STEP_DB)
-        return AimResult(Aim.SOUND, reached, refused + SOUND_STEP_DB, True)
-
-    def _reach(self, over_db: float) -> Answer:
-        return self._ask(Question(Aim.SOUND, minimise=False, over_db=over_db))
+        shown = PATTERNS if value - inquiry.shown <= tolerance else ""
+        return AimResult(question.aim, value, value if proven else bound, proven, shown if proven else "")
 
     @property
     def _number(self) -> int:
         """The number of the aim in hand."""
-        return len(self.held) - self.given
+        return len(self._context.incumbent.held) - self._given
 
-    def _claim(self, result: AimResult) -> None:
+    def _claim(self, result: AimResult, inquiry: Inquiry) -> None:
         """Have it confirmed that no plan is better in an aim, with what is held before it."""
-        if self.pattern_claim is not None:
-            self.proofs.submit(Pending(self._number, None, self.pattern_claim(), result.value))
+        if inquiry.claim is not None:
+            self._proofs.submit(Pending(self._number, None, inquiry.claim(), result.value))
             return
+        questions, solver = self._context.formulation.questions, self._context.budget.limits.solver
         if result.aim is Aim.SOUND:
             question, below = Question(Aim.SOUND, False, result.value - SOUND_STEP_DB), math.inf
         else:
-            question = Question(result.aim, minimise=True)
-            below = result.value - self._step(question, result.value)
-        claim = self.script.claim(question, below, self.limits.solver)
-        self.proofs.submit(Pending(self._number, self.model, claim, result.value, not self.by_patterns))
-
-    def _step(self, question: Question, value: float) -> float:
-        """Compute by how much a plan must be better to count as better."""
-        steps = 0.999 * self.script.grain(question), 2.0 * HOLD[question.aim], STEP_SHARE * abs(value)
-        return max(steps)
+            question = inquiry.question
+            steps = 0.999 * questions.grain(question), 2.0 * HOLD[result.aim], STEP_SHARE * abs(result.value)
+            below = result.value - max(steps)
+        claim = questions.claim(question, below, solver)
+        by_run = not inquiry.by_patterns
+        self._proofs.submit(Pending(self._number, questions.model, claim, result.value, by_run))
 
     def _settle(self, results: list[AimResult], aims: Sequence[Aim], last_try: bool) -> int | None:
         """Write into results what showed each proof; find the first aim whose proof was refuted.
 
         On the last try such a proof is taken back instead.
         """
-        for number, (pending, verdict) in sorted(self.proofs.settle(self.deadline).items()):
+        context = self._context
+        for number, (pending, verdict) in sorted(self._proofs.settle(context.budget.deadline).items()):
             if verdict.refuted_by is not None and self._contradicts(pending, verdict, aims[number]):
                 if not last_try:
                     return number
                 results[number:] = [_taken_back(result) for result in results[number:]]
-                self.infeasible = False
+                context.infeasible = False
                 return None
-            if self.best is None:
-                self.no_plan_shown_by = road_of(verdict)
+            if context.incumbent.best is None:
+                context.no_plan_shown_by = road_of(verdict)
             elif number < len(results):
                 results[number] = replace(results[number], confirmed_by=road_of(verdict))
         return None
@@ -174,22 +147,20 @@ class Pursuit(Answering):
         A point that packs into no plan says so only where the claim was about the very programme that ran.
         """
         assert verdict.refuted_by is not None
+        incumbent = self._context.incumbent
         state = self._decoded(pending, verdict.refuted_by)
-        is_plan = state is not None and self._passes(state, self.held[: self.given + pending.number])
+        held = incumbent.held[: self._given + pending.number]
+        is_plan = state is not None and incumbent.passes(state, held)
         if state is not None and is_plan and self._is_better(aim, state, pending.value):
-            self.best = state
-            found = f"a plan of {self.value(aim, state):.2f} was found"
+            incumbent.best = state
+            found = f"a plan of {incumbent.value(aim, state):.2f} was found"
         elif pending.by_run and not is_plan and pending.claim.is_clearly_refuted_by(verdict.refuted_by):
             found = "another solver found an answer to the same programme"
         else:
             return False
         said = "that no plan exists" if math.isinf(pending.value) else f"{pending.value:.2f} to be the least"
-        self.contradictions.append(f"{aim}: a run of the solver called {said}, {found}")
+        self._context.contradictions.append(f"{aim}: a run of the solver called {said}, {found}")
         return True
-
-    def _passes(self, state: State, held: Sequence[tuple[Aim, float]]) -> bool:
-        """Say whether the judge passes a state that keeps what is held and all else that was asked."""
-        return not verify_state(self.site, state) and self._keeps(state, held) and self._admits(state)
 
     def _decoded(self, pending: Pending, point: Floats) -> State | None:
         """Make the state that a point of a claim's model describes; None where it packs into none."""
@@ -197,19 +168,17 @@ class Pursuit(Answering):
             return None
         names = [variable.name for variable in pending.model.program.variables]
         values = dict(zip(names, point.tolist(), strict=False))
-        return realise(pending.model, values, replace(self.limits, time_s=DECODE_S), self.cancel).state
+        budget = self._context.budget
+        return decode(pending.model, values, replace(budget.limits, time_s=DECODE_S), budget.cancel).state
 
     def _is_better(self, aim: Aim, state: State, value: float) -> bool:
-        return math.isinf(value) or self.value(aim, state) < value - max(HOLD.get(aim, 0.0), 1e-9)
+        reached = self._context.incumbent.value(aim, state)
+        return math.isinf(value) or reached < value - max(HOLD.get(aim, 0.0), 1e-9)
 
     def _go_on_from(self, number: int) -> None:
         """Forget what was held and proven from an aim on, and ask without presolve from now on."""
-        self.proofs.forget(number)
-        self.limits = replace(self.limits, presolve=False)
-        del self.held[self.given + number :]
-        self.joined.clear()
-        self.infeasible, self.script.most_w = False, math.inf
-        self._write()
+        self._proofs.forget(number)
+        self._context.go_back_to(self._given + number)
 
 
 def _taken_back(result: AimResult) -> AimResult:

@@ -20,7 +20,7 @@ from planner.placement.column_generation.restricted_master import Master
 from planner.placement.formulation import Model
 from planner.placement.formulation.packing_cuts import Cut
 from planner.placement.formulation.problem import Item, Slot
-from planner.placement.formulation.question_model import Question, Script
+from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.packing.pools import load_of
 from planner.placement.packing.vector_packing import FEW_A_UNIT, least_units, tries
 from planner.solver import Answer, Limits
@@ -83,7 +83,7 @@ def _can_be_patterns(model: Model) -> bool:
 
 
 def join(
-    script: Script,
+    questions: QuestionModel,
     question: Question,
     good: float,
     state: State | None,
@@ -94,16 +94,16 @@ def join(
 
     ``good``: the value of the best plan so far; ``state``: a plan whose units may be of use.
     """
-    master, parts = master_of(script, question, good, state, limits, cancel)
+    master, parts = master_of(questions, question, good, state, limits, cancel)
     master.raise_bound()
     for answer, taken in Diver(master).solutions():
-        units = _units(script.model, parts, answer, taken)
+        units = _units(questions.model, parts, answer, taken)
         yield Joined(master.bound, _cuts(master, parts), values=answer.values, units=units)
     yield Joined(master.bound, _cuts(master, parts), master.shown, master.claim)
 
 
 def master_of(
-    script: Script,
+    questions: QuestionModel,
     question: Question,
     good: float,
     state: State | None,
@@ -111,15 +111,15 @@ def master_of(
     cancel: threading.Event | None = None,
 ) -> tuple[Master, list[Part]]:
     """Give a question with its pools written by patterns, a few of them known, and what each pool is."""
-    model = script.model
+    model = questions.model
     parts = [_part(model, slot) for slot in _pools(model)]
-    wanted, rows = script.written(question)
+    wanted, rows = questions.written(question)
     pools = [
         (model.on[part.slot.key], [variable for _, variable in model.placed(part.slot)], part.wares)
         for part in parts
     ]
     held = {**model.program.rows, **rows}
-    master = Master(model.program, wanted, held, pools, limits, script.grain(question), good, cancel)
+    master = Master(model.program, wanted, held, pools, limits, questions.grain(question), good, cancel)
     for pool, part in enumerate(parts):
         master.add(pool, _known(part, state, limits.seed))
     return master, parts

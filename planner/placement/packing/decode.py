@@ -26,7 +26,7 @@ Unit = tuple[Slot, tuple[Item, ...], str]
 
 
 @dataclass(frozen=True)
-class Unpacked:
+class PackingFailure:
     """A pool whose items did not pack into the units counted for them, and what was learnt of it."""
 
     slot: Slot
@@ -49,27 +49,27 @@ class Unpacked:
 
 
 @dataclass(frozen=True)
-class Realised:
+class Decoded:
     """A state, or the pools that did not pack, or the hosts whose loss does not."""
 
     state: State | None
-    unpacked: tuple[Unpacked, ...] = ()
+    failures: tuple[PackingFailure, ...] = ()
     lost: tuple[tuple[str, ...], ...] = ()
 
 
-def realise(
+def decode(
     model: Model,
     values: Values,
     limits: Limits,
     cancel: threading.Event | None = None,
     known: Mapping[str, Sequence[tuple[Item, ...]]] | None = None,
-) -> Realised:
+) -> Decoded:
     """Give the state that a solution describes; services and machines in the site's order.
 
     ``known``: units by the key of their slot, where a pool is packed already.
     """
     units: list[Unit] = []
-    unpacked = []
+    failures = []
     deadline = time.monotonic() + limits.time_s
     for slot in model.problem.slots:
         count = 0 if slot.box else _count(model, slot, values)
@@ -81,12 +81,12 @@ def realise(
             left = replace(limits, time_s=deadline - time.monotonic())
             packed = pack_slot(model, slot, items, count, left, cancel)
             if packed.units is None:
-                unpacked.append(Unpacked(slot, tuple(items), count, packed))
+                failures.append(PackingFailure(slot, tuple(items), count, packed))
             else:
                 groups = [tuple(items[index] for index in unit) for unit in packed.units]
                 units += zip([slot] * len(groups), groups, _circuits(model, slot, values), strict=False)
-    if unpacked:
-        return Realised(None, tuple(unpacked))
+    if failures:
+        return Decoded(None, tuple(failures))
     state = _state(model, values, units)
     if state is None:
         raise ValueError("a solution counts more alike boxes than there are")
@@ -126,18 +126,18 @@ def _state(model: Model, values: Values, units: Sequence[Unit]) -> State | None:
     return None if machines is None else State(machines, _measures(model, values), _cooling(model, values))
 
 
-def _with_spare(model: Model, state: State, limits: Limits, cancel: threading.Event | None) -> Realised:
+def _with_spare(model: Model, state: State, limits: Limits, cancel: threading.Event | None) -> Decoded:
     """Give a state whose failures pack where a spare host is asked for, or the hosts whose loss does not."""
     site = model.problem.site
     lost = failing(site, state, limits, cancel)
     if not lost:
-        return Realised(state)
+        return Decoded(state)
     pools = (slots[0].alike for slots in model.problem.pools_of_boxes.values())
     alike = [frozenset(boxes.boxes) for boxes in pools if boxes is not None]
     other = spread(site, state, limits, cancel, alike)
     if other is not None and not failing(site, other, limits, cancel):
-        return Realised(other)
-    return Realised(None, lost=lost)
+        return Decoded(other)
+    return Decoded(None, lost=lost)
 
 
 def _count(model: Model, slot: Slot, values: Values) -> int:

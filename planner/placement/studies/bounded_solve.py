@@ -1,18 +1,20 @@
-"""Plans within limits on the aims that no other plan beats: an aim at a time, from the same model."""
+"""Plans within limits on the aims that no other plan beats (ε-constraint): one model for every question."""
 
 from __future__ import annotations
 
-import math
-import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
-from planner.domain.plan import SOUND_STEP_DB, AimResult
+from planner.domain.plan import AimResult
 from planner.domain.rules import Aim
-from planner.domain.site import Site
 from planner.domain.state import State
-from planner.placement.optimise.lexicographic import Pursuit
-from planner.solver import Ending, Limits
+from planner.placement.optimise.context import Context, prepare
+from planner.placement.optimise.lexicographic import Lexicographic
+from planner.placement.optimise.sound_levels import descend_levels
+
+PATIENCE_S = 5.0
+"""Seconds that are waited after each question for proofs that are still to be confirmed."""
 
 
 @dataclass(frozen=True)
@@ -29,63 +31,36 @@ class Within:
     shown_by: str = ""
 
 
-class Limited(Pursuit):
-    """A pursuit that starts over within other limits, and keeps what it learnt about packing."""
+class BoundedSolve:
+    """Solves that start over within other limits, and keep what was learnt about packing.
 
-    patience_s = 5.0
+    ``least_db``: a level that none of them can be under.
+    """
 
-    def __init__(
-        self,
-        site: Site,
-        limits: Limits,
-        cancel: threading.Event | None = None,
-        least_db: float = 0.0,
-        previous: State | None = None,
-    ) -> None:
-        super().__init__(site, limits, cancel, previous=previous)
-        self.least_db = least_db
-        self.set_out()
+    def __init__(self, context: Context) -> None:
+        self.context, self.least_db = context, 0.0
+        prepare(context)
 
-    def within(
-        self, limits: Mapping[Aim, float], order: tuple[Aim, ...], start: State | None = None
-    ) -> Within:
-        """Improve aims in an order, each held, among the plans whose aims are at most the limits."""
-        self.begin(limits, start)
-        results = list[AimResult]()
-        self.through(order, results)
-        if self.best is None:
-            return Within(None, empty=self.infeasible, shown_by=self.no_plan_shown_by)
-        return Within(self.best, tuple(self._final(result) for result in results))
+    def within(self, limits: Mapping[Aim, float], order: tuple[Aim, ...]) -> Within:
+        """Solve for aims in an order, each held, among the plans whose aims are at most the limits."""
+        self._start_over(limits)
+        context, results = self.context, list[AimResult]()
+        find_level = partial(descend_levels, least_db=self.least_db)
+        Lexicographic(context, find_level, PATIENCE_S).solve(order, results)
+        if context.incumbent.best is None:
+            return Within(None, empty=context.infeasible, shown_by=context.no_plan_shown_by)
+        return Within(context.incumbent.best, tuple(self._final(result) for result in results))
 
-    def begin(self, limits: Mapping[Aim, float], start: State | None = None) -> None:
+    def _start_over(self, limits: Mapping[Aim, float]) -> None:
         """Forget what was found and held before, and hold each aim to its limit."""
-        self.best, self.start, self.infeasible = None, start, False
-        self.held = list(limits.items())
-        rows = self.script.rows
-        for name in [name for name in rows if name.startswith(("hold:", "sound:"))]:
-            del rows[name]
-        self.script.most_w = math.inf
-        for aim, value in self.held:
-            self.script.hold(aim, value)
+        context = self.context
+        context.incumbent.best, context.infeasible = None, False
+        context.incumbent.held.clear()
+        context.formulation.questions.release()
+        for aim, value in limits.items():
+            context.hold(aim, value)
 
     def _final(self, result: AimResult) -> AimResult:
-        """Give a result with the value of the last state, which a later aim may have made better."""
-        value = self.value(result.aim)
+        """Make a result with the value of the last state, which a later aim may have made better."""
+        value = self.context.incumbent.value(result.aim)
         return replace(result, value=value, bound=min(result.bound, value))
-
-    def _quietest(self) -> AimResult:
-        """Find the least level from that of the plan at hand downwards, never under ``least_db``."""
-        if self.best is None:
-            return super()._quietest()
-        refused, reached = self.least_db - SOUND_STEP_DB, self.value(Aim.SOUND)
-        step, sure = SOUND_STEP_DB, True
-        while sure and reached - refused > SOUND_STEP_DB + 1e-9:
-            asked = max(refused + SOUND_STEP_DB, reached - step)
-            answer = self._reach(asked)
-            if answer.found:
-                reached, step = min(asked, self.value(Aim.SOUND)), 2.0 * step
-            elif answer.ending is Ending.INFEASIBLE:
-                refused, step = asked, max(SOUND_STEP_DB, step / 2.0)
-            else:
-                sure = False
-        return AimResult(Aim.SOUND, reached, refused + SOUND_STEP_DB, sure)

@@ -23,7 +23,6 @@ from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.formulation import Model
 from planner.placement.formulation.capacity_rows import reuses
-from planner.placement.formulation.question_model import Script
 from planner.placement.optimise.chance_constraint import (
     GENTLE_ROUNDS,
     MOST_ROUNDS,
@@ -33,8 +32,9 @@ from planner.placement.optimise.chance_constraint import (
     next_margins_db,
     tighter,
 )
+from planner.placement.optimise.context import context_of
 from planner.placement.result import Options, RejectedPlanError
-from planner.placement.studies.bounded_solve import Limited, Within
+from planner.placement.studies.bounded_solve import BoundedSolve, Within
 from planner.solver import Limits
 from planner.verify import verify_plan
 
@@ -121,7 +121,7 @@ def alternatives(
     options, margins = options or Options(), margins or Margins()
     limits = Limits(time_s=options.time_s, seed=options.seed, solver=options.solver)
     relaxed = tighter(site, least_margins_db(site)) if asks_for_confidence(site) else site
-    varied = Varied(relaxed, limits, cancel, previous=plan.state)
+    varied = Varied(relaxed, limits, cancel, plan.state)
     order = (*(a for a in options.aims or site.policy.aims if a is not Aim.CHANGE), Aim.CHANGE)
     allowed = at_most(site, plan, margins)
     found: list[Alternative] = []
@@ -136,10 +136,10 @@ def alternatives(
             found.append(Alternative(sort, other))
             left.append(sort)
         elif within.state is not None:
-            stopped = CONFIDENCE if time.monotonic() < varied.deadline else varied.stopped_by()
+            stopped = CONFIDENCE if time.monotonic() < varied.budget.deadline else varied.budget.stopped_by()
         elif not (within.empty and within.shown_by):
-            stopped = varied.stopped_by()
-        if time.monotonic() >= varied.deadline and left and len(found) < most:
+            stopped = varied.budget.stopped_by()
+        if time.monotonic() >= varied.budget.deadline and left and len(found) < most:
             stopped = stopped or "time limit"
     none_left = tuple(sort for sort in Sort if sort not in left) if not stopped else ()
     return Alternatives(margins, tuple(found), none_left, stopped)
@@ -162,21 +162,21 @@ def _surely(asked: Asked, varied: Varied, first: Within, base: Plan) -> Plan | N
     The first answer is of targets that every plan must meet, so its bounds hold; without a confidence it is
     sure already. None where no answer is sure.
     """
-    site, within, margins = asked.site, first, least_margins_db(asked.site)
+    site, within, margins, budget = asked.site, first, least_margins_db(asked.site), varied.budget
     for number in range(MOST_ROUNDS):
         if within.state is None or _is_sure(asked, within.state):
             break
         claim = Plan(within.state, within.results, Outcome.STOPPED_WITH_PLAN)
         margins = next_margins_db(site, claim, margins, gently=number < GENTLE_ROUNDS)
-        left_s = varied.deadline - time.monotonic()
-        if left_s <= 0.0 or (varied.cancel is not None and varied.cancel.is_set()):
+        left_s = budget.deadline - time.monotonic()
+        if left_s <= 0.0 or budget.is_cancelled:
             return None
-        limits = replace(varied.limits, time_s=left_s)
-        again = Varied(tighter(site, margins), limits, varied.cancel, previous=base.state)
+        limits = replace(budget.limits, time_s=left_s)
+        again = Varied(tighter(site, margins), limits, budget.cancel, base.state)
         within = again.other(asked.sort, asked.shown, asked.allowed, asked.order)
     if within.state is None or first.state is None or not _is_sure(asked, within.state):
         return None
-    plan, relaxed = (_planned(item, base, varied.stopped_by()) for item in (within, first))
+    plan, relaxed = (_planned(item, base, budget.stopped_by()) for item in (within, first))
     return _checked(site, for_site(site, plan, relaxed) if asks_for_confidence(site) else plan)
 
 
@@ -215,42 +215,47 @@ def _checked(site: Site, plan: Plan) -> Plan:
     return plan
 
 
-class Varied(Limited):
-    """A pursuit among the plans that decide otherwise in a sort than some states do."""
+class Varied:
+    """Solves among the plans that decide otherwise in a sort than some states do."""
 
-    unlike: tuple[tuple[Sort, State], ...] = ()
-    tells_boxes_apart = True
+    def __init__(self, site: Site, limits: Limits, cancel: threading.Event | None, previous: State) -> None:
+        self._site = site
+        self._unlike: tuple[tuple[Sort, State], ...] = ()
+        context = context_of(
+            site,
+            limits,
+            cancel,
+            previous=previous,
+            extra_rows=self._differences,
+            admits=self._differs_from_all,
+            tells_boxes_apart=True,
+        )
+        self._solver, self.budget = BoundedSolve(context), context.budget
 
     def other(
         self, sort: Sort, shown: Iterable[State], limits: Mapping[Aim, float], order: tuple[Aim, ...]
     ) -> Within:
-        """Give the best plan within limits that decides otherwise in a sort than every state shown."""
-        self.unlike = tuple((sort, state) for state in shown)
-        rows = self.script.rows
-        for name in [name for name in rows if name.startswith(ROW)]:
-            del rows[name]
-        rows.update(self._differences(self.script.model))
-        return self.within(limits, order)
+        """Solve for the best plan within limits that decides otherwise in a sort than every state shown."""
+        self._unlike = tuple((sort, state) for state in shown)
+        questions = self._solver.context.formulation.questions
+        kept = {name: row for name, row in questions.rows.items() if not name.startswith(ROW)}
+        questions.rows = {**kept, **self._differences(questions.model)}
+        return self._solver.within(limits, order)
 
-    def _script(self, squeeze: float) -> Script:
-        script = super()._script(squeeze)
-        script.rows.update(self._differences(script.model))
-        return script
-
-    def _admits(self, state: State) -> bool:
+    def _differs_from_all(self, state: State) -> bool:
         """Say whether a state decides otherwise than every one that was shown."""
-        return super()._admits(state) and all(
-            decisions(self.site, state, sort) != decisions(self.site, shown, sort)
-            for sort, shown in self.unlike
+        return all(
+            decisions(self._site, state, sort) != decisions(self._site, shown, sort)
+            for sort, shown in self._unlike
         )
 
     def _differences(self, model: Model) -> dict[str, pulp.LpConstraint]:
         """Write a row for each state: at least one decision of the sort is another one."""
         rows: dict[str, pulp.LpConstraint] = {}
-        for number, (sort, state) in enumerate(self.unlike):
+        for number, (sort, state) in enumerate(self._unlike):
             name = f"{ROW}{sort}/{number}"
             differ = pulp.LpAffineExpression()
-            for what, count in decisions(self.site, state, sort).items():
+            for what, count in decisions(self._site, state, sort).items():
                 differ += _differs(model, rows, f"{name}/{what}", _counted(model, sort, what), count)
             rows[name] = differ >= 1
         return rows

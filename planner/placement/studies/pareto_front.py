@@ -21,8 +21,9 @@ from planner.placement.formulation.objectives import objective
 from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.formulation.question_model import grain
+from planner.placement.optimise.context import context_of
 from planner.placement.result import Options, RejectedPlanError
-from planner.placement.studies.bounded_solve import Limited, Within
+from planner.placement.studies.bounded_solve import BoundedSolve, Within
 from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, alike, dominates
 from planner.solver import Limits
 from planner.verify import verify_plan
@@ -161,8 +162,8 @@ class Search:
     def __init__(self, site: Site, options: Options, cancel: threading.Event | None) -> None:
         limits = Limits(time_s=options.time_s, seed=options.seed, solver=options.solver)
         self.site, self.cancel = site, cancel
-        self.limited = Limited(site, limits, cancel)
-        step = grain(objective(self.limited.model, Aim.COST))
+        self.solver = BoundedSolve(context_of(site, limits, cancel))
+        step = grain(objective(self.solver.context.formulation.model, Aim.COST))
         self.region = Region((SOUND_STEP_DB, POWER_GRAIN_W, max(step, COST_GRAIN)))
         self.points: list[Point] = []
         self.infeasible = False
@@ -183,7 +184,7 @@ class Search:
         """Say whether to go on; what stops is noted."""
         if not self.stopped_by and self.cancel is not None and self.cancel.is_set():
             self.stopped_by = "interrupted"
-        if not self.stopped_by and time.monotonic() >= self.limited.deadline:
+        if not self.stopped_by and time.monotonic() >= self.solver.context.budget.deadline:
             self.stopped_by = "time limit"
         if not self.stopped_by and most is not None and len(self.points) >= most and self.region.zones:
             self.stopped_by = f"the {most} points asked for"
@@ -196,7 +197,7 @@ class Search:
             for aim, value in zip(AXES, self.region.limits(zone), strict=True)
             if math.isfinite(value)
         }
-        found = self.limited.within(limits, order)
+        found = self.solver.within(limits, order)
         if found.state is None:
             if found.empty:
                 self.infeasible = not limits
@@ -212,7 +213,7 @@ class Search:
         assert found.state is not None
         value = {result.aim: result.value for result in found.results}
         proven = all(result.proven for result in found.results)
-        stopped = "" if proven else self.limited.stopped_by()
+        stopped = "" if proven else self.solver.context.budget.stopped_by()
         outcome = Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN
         plan = Plan(found.state, found.results, outcome, stopped)
         breaches = verify_plan(self.site, plan)
@@ -222,7 +223,7 @@ class Search:
         point = Point(value[Aim.SOUND], value[Aim.POWER], value[Aim.COST], plan)
         first = found.results[0]
         if first.aim is Aim.SOUND and first.proven:
-            self.limited.least_db = max(self.limited.least_db, first.bound)
+            self.solver.least_db = max(self.solver.least_db, first.bound)
         self.region.close(_under(zone, AXES.index(first.aim), first.bound))
         self.region.split(point.values)
         if not any(alike(other.values, point.values, self.region.grains) for other in self.points):
@@ -250,7 +251,7 @@ class Search:
             len(self.region.zones),
             self.stopped_by,
             confirmed=self.confirmed and all(point.plan.confirmed for point in ordered),
-            contradictions=tuple(self.limited.contradictions),
+            contradictions=tuple(self.solver.context.contradictions),
         )
 
 
