@@ -31,8 +31,8 @@ class Resource:
     listed: bool = False
 
     def text(self, figure: float) -> str:
-        """Write a figure with its unit, in the significant digits it has."""
-        return f"{figure:.{self.digits}g} {self.unit}"
+        """Write a figure with its unit and what it is of, in the significant digits it has."""
+        return f"{figure:.{self.digits}g} {self.amount}"
 
 
 RESOURCES: Mapping[str, Resource] = MappingProxyType(
@@ -49,6 +49,9 @@ RESOURCES: Mapping[str, Resource] = MappingProxyType(
 
 INSTALLED = tuple(name for name, resource in RESOURCES.items() if not resource.allotted)
 """Resources of which a machine has a figure."""
+
+LISTED = tuple(name for name, resource in RESOURCES.items() if resource.listed)
+"""Resources that have a column in lists of machines and of services."""
 
 
 @dataclass(frozen=True)

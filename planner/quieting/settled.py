@@ -81,7 +81,7 @@ def _services(site: Site, state: State) -> Iterator[Service]:
         if machine.services:
             used = sum((site.service[name].demand.mean_cpu for name in machine.services), start=0.0)
             most = machine.spec(site).cpu / cpu_factor(site, machine.role) * (1.0 - ROUNDING)
-            demand = Demand((min(used, most),), (0.0,), (0.0,), (0.0,), (0.0,), (0.0,))
+            demand = Demand((min(used, most),))
             yield Service(f"all on {machine.name}", machine.name, demand, stay_on=machine.name)
 
 

@@ -48,7 +48,10 @@ def test_every_task_check_caution_and_way_back_is_there() -> None:
         if wave.moves:
             records = "name record lives" if len(wave.moves) == 1 else "name records live"
             assert f"the {records} 300 s at most, since one old time to live: {', '.join(wave.moves)}" in text
-    assert "load of mail sampled for 2 to 4 weeks: not over 1 reference cores, 8 GiB, 100 GB" in text
+    assert (
+        "load of mail sampled for 2 to 4 weeks: not over 1 reference cores, 8 GiB of memory, 100 GB of disk"
+        in text
+    )
     assert "data loss: Restore a backup for real before each cutover" in text
     assert "After this wave there is no way back to alder, birch." in text
     assert text.count("Begun at ______ by ______") == len(found.waves)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.domain.machines import Spec
+from planner.domain.resources import LISTED, RESOURCES
 from planner.domain.site import Site
 from planner.ledger import draw
 from planner.report.common.figures import listed, marked, number, short
@@ -14,7 +16,8 @@ from tui.solving.planned import Planned
 from tui.theme import FATE_SIGNS, FATE_WORDS
 from tui.views.rows import Row, row
 
-COLUMNS = ("name", "sort", "becomes", "watts", "rack", "cores", "memory", "disk", "then")
+LABELS = tuple(RESOURCES[name].label for name in LISTED)
+COLUMNS = ("name", "sort", "becomes", "watts", "rack", "cores", *LABELS, "then")
 UNPLANNED = Cell("… not planned", "dim")
 
 
@@ -46,8 +49,7 @@ def _boxes(site: Site, planned: Planned | None, before: Planned | None) -> Itera
             (f"{number(watts)} W", watts),
             (f"{spec.rack_u} U", spec.rack_u),
             (short(spec.cores), spec.cores),
-            (f"{short(spec.memory_gib)} GiB", spec.memory_gib),
-            (f"{short(spec.disk_gb)} GB", spec.disk_gb),
+            *_has(spec),
             entry.reason if entry is not None else "…",
         )
 
@@ -74,7 +76,7 @@ def _gear(site: Site, planned: Planned | None) -> Iterator[Row]:
             becomes,
             (f"{number(watts)} W", watts),
             (f"{gear.rack_u} U", gear.rack_u),
-            *_blank(3),
+            *_blank(1 + len(LISTED)),
             measures_words(planned, gear.name),
         )
 
@@ -98,8 +100,7 @@ def _kinds(site: Site, planned: Planned | None) -> Iterator[Row]:
             (f"{number(spec.idle_w)}-{number(spec.peak_w)} W", spec.idle_w),
             (f"{spec.rack_u} U", spec.rack_u),
             (short(spec.cores), spec.cores),
-            (f"{short(spec.memory_gib)} GiB", spec.memory_gib),
-            (f"{short(spec.disk_gb)} GB", spec.disk_gb),
+            *_has(spec),
             f"{number(kind.price)} {site.currency}, up to {kind.max_units}",
         )
 
@@ -112,7 +113,7 @@ def _cooling(site: Site, planned: Planned | None) -> Iterator[Row]:
             "cooling",
             UNPLANNED if planned is None else Cell(cooling_words(planned.page, option.name)),
             (f"{number(option.power_w)} W", option.power_w),
-            *_blank(4),
+            *_blank(2 + len(LISTED)),
             f"today: {listed(sorted(option.runs_today)) or 'off'}",
         )
 
@@ -121,6 +122,12 @@ def cooling_words(page: PlanPage, option: str) -> str:
     """Say in which seasons a cooling option runs then."""
     seasons = [entry.season for entry in page.cooling if option in entry.then]
     return f"~ {listed(seasons)}" if seasons else "× off"
+
+
+def _has(spec: Spec) -> Iterator[tuple[str, float]]:
+    for name in LISTED:
+        figure: float = getattr(spec, name)
+        yield f"{short(figure)} {RESOURCES[name].unit}", figure
 
 
 def _blank(count: int) -> list[tuple[str, float]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner import eligibility
+from planner.domain.resources import LISTED, RESOURCES
 from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.report.common.figures import listed, marked, short
@@ -15,7 +16,8 @@ from tui.solving.planned import Planned
 from tui.theme import VERDICT_SIGNS
 from tui.views.rows import Row, row
 
-COLUMNS = ("service", "today on", "becomes", "then on", "CPU", "memory", "disk", "rules")
+LABELS = tuple(RESOURCES[name].label for name in LISTED)
+COLUMNS = ("service", "today on", "becomes", "then on", "CPU", *LABELS, "rules")
 
 
 def verdicts_of(planned: Planned | None) -> dict[str, VerdictEntry]:
@@ -34,8 +36,8 @@ def service_rows(session: Session) -> list[Row]:
 
 
 def _row(item: Service, now: VerdictEntry | None, before: VerdictEntry | None, rules: list[str]) -> Row:
-    demand = item.demand
-    cpu, memory, disk = max(demand.cpu), max(demand.memory_gib), max(demand.disk_gb)
+    cpu = max(item.demand.cpu)
+    most = {name: max(item.demand.by_hour(name)) for name in LISTED}
     return row(
         item.name,
         Cell(marked(item.name, bool(item.assumed)), "head"),
@@ -43,8 +45,7 @@ def _row(item: Service, now: VerdictEntry | None, before: VerdictEntry | None, r
         becomes(now, before),
         now.runs_then_on if now is not None else "…",
         (short(cpu), cpu),
-        (f"{short(memory)} GiB", memory),
-        (f"{short(disk)} GB", disk),
+        *((f"{short(figure)} {RESOURCES[name].unit}", figure) for name, figure in most.items()),
         "; ".join(rules),
     )
 

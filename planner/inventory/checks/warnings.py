@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from graphlib import CycleError, TopologicalSorter
 
-from planner.domain.resources import RESOURCES, Demand
+from planner.domain.resources import INSTALLED, Demand
 from planner.domain.site import Site
 from planner.inventory.checks.consistency import Finding, is_physical
 from planner.inventory.defaults.roles import PHYSICAL_BY_ROLE
@@ -92,7 +92,7 @@ def _overloads(site: Site) -> Iterator[Finding]:
     for service in site.services:
         demands[service.box].append(service.demand)
     for box in site.boxes:
-        for resource in (each for each in RESOURCES if each != "vcpu"):
+        for resource in INSTALLED:
             used = max(_used(demands[box.name], resource, site.slots))
             limit: float = getattr(box.spec, resource)
             if used > limit * 1.001:

@@ -1,27 +1,21 @@
-"""Sound, power, disks, boxes, gear and the catalogue."""
+"""Power, boxes, gear and the catalogue."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from planner.inventory.defaults.equipment_classes import SORTS
+from planner.inventory.models.resources import HasModel
 from planner.inventory.models.sound import SoundModel
 from planner.inventory.models.types import (
-    Capacity,
-    DiskGb,
     Hours,
-    Iops,
-    MemoryGib,
     Money,
     Name,
-    NetworkMbps,
-    OneDiskGb,
     PowerW,
     Section,
-    Share,
     Text,
     Whole,
     Yes,
@@ -29,27 +23,6 @@ from planner.inventory.models.types import (
 )
 from planner.inventory.text.errors import show
 from planner.inventory.text.units import UnitError
-from planner.physics.storage import RAID_LEVELS, raid_usable
-
-NO_RAID = "none"
-RAID_WORDS = (NO_RAID, *(str(level) for level in RAID_LEVELS))
-DISK_TYPES = {
-    "5400 rpm": "disk-5400",
-    "7200 rpm": "disk-7200",
-    "10k rpm": "disk-10k",
-    "15k rpm": "disk-15k",
-    "sata ssd": "ssd-sata",
-    "nvme ssd": "ssd-nvme",
-}
-"""Written sort of disk to its entry in the physics table of operations a second."""
-
-
-def parse_raid(value: Any) -> str:
-    """Read a RAID level; UnitError when it is not in the table."""
-    text = str(value).lower().removeprefix("raid").strip()
-    if isinstance(value, bool) or text not in RAID_WORDS:
-        raise UnitError(f"RAID {show(value)} is not known.", f"Write one of {', '.join(RAID_WORDS)}.")
-    return text
 
 
 class PowerModel(Section):
@@ -74,48 +47,9 @@ class PowerModel(Section):
         return self
 
 
-class DisksModel(Section):
-    """Equal disks in one array."""
-
-    count: Whole = Field(description="How many disks.")
-    size_gb: OneDiskGb = Field(alias="size", description="Size of one disk.")
-    raid: Annotated[
-        str, BeforeValidator(parse_raid), Field(json_schema_extra={"type": ["string", "integer"]})
-    ] = Field(default=NO_RAID, description="RAID level, or none.")
-    sort: Annotated[str, *choice("disk type", *DISK_TYPES)] = Field(
-        default="7200 rpm", alias="type", description="Sort of disk; it sets the operations a second."
-    )
-    write_share: Share | None = Field(
-        default=None, alias="writes", description="Share of operations that write."
-    )
-
-    @model_validator(mode="after")
-    def _possible(self) -> DisksModel:
-        if self.count == 0:
-            raise UnitError("no disks.", "Write how many there are.")
-        if self.raid != NO_RAID:
-            try:
-                raid_usable(int(self.raid), self.count, 1.0)
-            except ValueError as error:
-                raise UnitError(f"{error}.", "Change the count or the RAID level.") from None
-        return self
-
-
-class MachineModel(Section):
+class MachineModel(HasModel):
     """What boxes and kinds have in common."""
 
-    cpu: Capacity | None = Field(
-        default=None, description="Reference cores it has to give; else cores x score."
-    )
-    cores: Capacity | None = Field(default=None, description="Physical cores.")
-    score: Capacity = Field(default=1.0, description="Speed of one core against the reference core.")
-    memory_gib: MemoryGib = Field(alias="memory", description="Memory.")
-    disk_gb: DiskGb | None = Field(default=None, alias="disk", description="Usable disk space, after RAID.")
-    disks: DisksModel | None = Field(
-        default=None, description="Disks, from which space and operations follow."
-    )
-    iops: Iops | None = Field(default=None, description="Disk operations a second it can do.")
-    network_mbps: NetworkMbps | None = Field(default=None, alias="network", description="Network rate.")
     power: PowerModel = Field(description="Draw at the wall.")
     sound: SoundModel | None = Field(default=None, description="How loud it is.")
     rack_u: Whole = Field(
@@ -124,14 +58,6 @@ class MachineModel(Section):
     offers: tuple[Name, ...] = Field(default=(), description="Hardware it offers, such as usb-dongle.")
     zones: Whole = Field(default=1, description="How many network zones it may carry.")
     ups: Yes = Field(default=False, description="Its power comes through the UPS.")
-
-    @model_validator(mode="after")
-    def _complete(self) -> MachineModel:
-        if self.cpu is None and self.cores is None:
-            raise UnitError("no CPU.", "Write cores (and score), or cpu in reference cores.")
-        if self.disk_gb is not None and self.disks is not None:
-            raise UnitError("both disk and disks?", "keep disks, or the usable space alone")
-        return self
 
 
 class ReuseModel(Section):

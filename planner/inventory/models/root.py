@@ -17,6 +17,7 @@ from planner.inventory.models.places import (
     SupplyModel,
 )
 from planner.inventory.models.readings import Readings
+from planner.inventory.models.resources import HeadroomModel
 from planner.inventory.models.services import RulesModel, Services
 from planner.inventory.models.types import (
     MemoryGib,
@@ -76,16 +77,6 @@ class SiteModel(Section):
 
     name: Name | None = Field(default=None, description="Name of the site.")
     currency: Name | None = Field(default=None, description="Currency of all prices.")
-
-
-class HeadroomModel(Section):
-    """Share kept free on what a plan builds."""
-
-    cpu: Share | None = Field(default=None, description="Of the CPU.")
-    memory: Share | None = Field(default=None, description="Of the memory.")
-    disk: Share | None = Field(default=None, description="Of the disk space.")
-    iops: Share | None = Field(default=None, description="Of the disk operations.")
-    network: Share | None = Field(default=None, description="Of the network.")
 
 
 class PolicyModel(Section):

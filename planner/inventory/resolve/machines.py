@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from planner.domain.machines import Box, Gear, Kind, Role, Spec
+from planner.domain.resources import INSTALLED
 from planner.inventory.defaults.equipment_classes import SORTS, class_of_box, class_of_kind
 from planner.inventory.models.machines import (
-    DISK_TYPES,
-    NO_RAID,
     BoxModel,
-    DisksModel,
     GearModel,
     KindModel,
     MachineModel,
     PowerModel,
 )
+from planner.inventory.models.resources import DISK_TYPES, NO_RAID, DisksModel
 from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.sound import resolve_sound
 from planner.physics.storage import DISK_IOPS, host_iops, raid_usable
@@ -83,13 +82,16 @@ def resolve_spec(
         "network": model.network_mbps is None,
         "cores": model.cores is None,
     }
+    worked_out = {
+        "cpu": model.cpu if model.cpu is not None else cores * model.score,
+        "disk_gb": disk_gb,
+        "iops": iops,
+        "network_mbps": network_mbps,
+    }
+    written = {name: getattr(model, name) for name in INSTALLED}
     spec = Spec(
-        cpu=model.cpu if model.cpu is not None else cores * model.score,
+        **(written | worked_out),
         cores=cores,
-        memory_gib=model.memory_gib,
-        disk_gb=disk_gb,
-        iops=iops,
-        network_mbps=network_mbps,
         idle_w=idle_w,
         peak_w=peak_w,
         sound=heard.sound,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from planner.domain.resources import Demand
+from planner.domain.resources import RESOURCES, Demand
 from planner.domain.rules import Apart, Quorum, Together
 from planner.domain.services import Service
 from planner.inventory.defaults.roles import DIRECTORY, DIRECTORY_APART, DIRECTORY_QUORUM, PHYSICAL_BY_ROLE
@@ -27,15 +27,7 @@ def slots_of(services: Mapping[str, ServiceModel]) -> int:
 
 
 def _profiles(model: ServiceModel) -> tuple[Profile, ...]:
-    given = (
-        model.cpu,
-        model.load,
-        model.vcpu,
-        model.memory_gib,
-        model.disk_gb,
-        model.iops,
-        model.network_mbps,
-    )
+    given: tuple[Profile | None, ...] = (model.load, *(getattr(model, name) for name in RESOURCES))
     return tuple(profile for profile in given if profile is not None)
 
 
@@ -57,15 +49,14 @@ def _demand(name: str, model: ServiceModel, box: BoxModel | None, slots: int, re
     vcpu = (model.cores or max(1.0, math.ceil(max(cpu))),)
     iops, network_mbps = (SERVICE_IOPS,), (SERVICE_NETWORK_MBPS,)
     rate = f"{SERVICE_NETWORK_MBPS:g} Mbit/s"
-    profiles = {
+    worked_out = {
         "cpu": cpu,
         "vcpu": take(model.vcpu, vcpu, f"{path}.vcpu", f"{vcpu[0]:g}", "its cores, or its CPU rounded up"),
-        "memory_gib": model.memory_gib,
-        "disk_gb": model.disk_gb,
         "iops": take(model.iops, iops, f"{path}.iops", f"{SERVICE_IOPS:g}", LIGHT_USE),
         "network_mbps": take(model.network_mbps, network_mbps, f"{path}.network", rate, LIGHT_USE),
     }
-    return Demand(**{resource: spread(profile, slots) for resource, profile in profiles.items()})
+    profiles = {name: getattr(model, name) for name in RESOURCES} | worked_out
+    return Demand(**{name: spread(profile, slots) for name, profile in profiles.items()})
 
 
 def resolve_service(

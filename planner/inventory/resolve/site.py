@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from planner.domain.air import Cooling, Season
+from planner.domain.resources import INSTALLED, RESOURCES
 from planner.domain.rules import Aim, Policy
 from planner.domain.site import Site
-from planner.inventory.models.root import HeadroomModel, InventoryModel, PolicyModel
+from planner.inventory.models.resources import HeadroomModel
+from planner.inventory.models.root import InventoryModel, PolicyModel
 from planner.inventory.resolve.machines import resolve_box, resolve_gear, resolve_kind
 from planner.inventory.resolve.measures import least_draws_w, resolve_measure
 from planner.inventory.resolve.places import (
@@ -20,15 +22,6 @@ from planner.inventory.resolve.places import (
 from planner.inventory.resolve.recorder import Recorder, percent
 from planner.inventory.resolve.services import resolve_rules, resolve_service, slots_of
 from planner.inventory.resolve.windows import resolve_windows
-
-HEADROOM = {
-    "cpu": ("cpu", 0.20),
-    "memory": ("memory_gib", 0.20),
-    "disk": ("disk_gb", 0.15),
-    "iops": ("iops", 0.20),
-    "network": ("network_mbps", 0.20),
-}
-"""Written name, name in the domain, and share kept free by default (trade habit: 20 to 30 %)."""
 
 POLICY_DEFAULTS = (
     ("vcpu_per_core", "vcpu_per_core", "{:g}", "light office use: 4 to 6"),
@@ -127,7 +120,8 @@ def _policy(model: PolicyModel, recorder: Recorder) -> Policy:
 
 def _headroom(model: HeadroomModel, recorder: Recorder) -> dict[str, float]:
     why = "kept free after consolidation, trade habit"
-    return {
-        resource: recorder.take(getattr(model, word), share, f"policy.headroom.{word}", percent(share), why)
-        for word, (resource, share) in HEADROOM.items()
-    }
+    found = {}
+    for name in INSTALLED:
+        key, usual = RESOURCES[name].key, RESOURCES[name].headroom
+        found[name] = recorder.take(getattr(model, key), usual, f"policy.headroom.{key}", percent(usual), why)
+    return found

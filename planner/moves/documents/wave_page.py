@@ -9,6 +9,7 @@ from planner.domain import practice
 from planner.domain.hazards import hazard_of, text_of
 from planner.domain.measures import ROOM
 from planner.domain.order import Sort, Task
+from planner.domain.resources import INSTALLED, RESOURCES
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import draw
@@ -126,10 +127,8 @@ def _begun(wave: Wave) -> Iterator[tuple[float, Task]]:
 def _load(site: Site, service: str) -> str:
     """Say what the plan reckons with, to hold against what was sampled."""
     demand = site.service[service].demand
-    return (
-        f"not over {max(demand.cpu):.2g} reference cores, {max(demand.memory_gib):.3g} GiB, "
-        f"{max(demand.disk_gb):.4g} GB, {max(demand.iops):.4g} IOPS, {max(demand.network_mbps):.4g} Mbit/s"
-    )
+    most = {name: max(demand.by_hour(name)) for name in INSTALLED}
+    return f"not over {', '.join(RESOURCES[name].text(figure) for name, figure in most.items() if figure)}"
 
 
 def _by(wave: Wave, days: int) -> str:

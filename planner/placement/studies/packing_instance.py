@@ -14,14 +14,11 @@ from typing import Any
 
 from planner.domain.air import Room, Season
 from planner.domain.machines import Box, Circuit, Kind, Role, Spec, Supply
-from planner.domain.resources import Demand
+from planner.domain.resources import INSTALLED, Demand
 from planner.domain.rules import Aim, Apart, Policy
 from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.sound import Sound
-
-RESOURCES = ("cpu", "memory_gib", "disk_gb", "iops", "network_mbps")
-"""What the figures of a size stand for, in this order."""
 
 HOURS = (24, 168)
 
@@ -70,12 +67,12 @@ def site_of(instance: Mapping[str, Any]) -> Site:
 
 def _hours(dims: int) -> int:
     """Give how many hours the figures of a size are for."""
-    if 1 <= dims <= len(RESOURCES):
+    if 1 <= dims <= len(INSTALLED):
         return 1
-    fitting = [hours for hours in HOURS if dims % hours == 0 and dims // hours <= len(RESOURCES)]
+    fitting = [hours for hours in HOURS if dims % hours == 0 and dims // hours <= len(INSTALLED)]
     if dims < 1 or not fitting:
         raise ValueError(
-            f"a size of {dims} figures: at most {len(RESOURCES)} resources, or each for 24 or 168 hours"
+            f"a size of {dims} figures: at most {len(INSTALLED)} resources, or each for 24 or 168 hours"
         )
     return fitting[0]
 
@@ -96,9 +93,9 @@ def _by_resource(size: Sequence[float], hours: int) -> dict[str, tuple[float, ..
     """Give a size's figures by resource; resources it does not speak of are not taken."""
     given = {
         name: tuple(size[start : start + hours])
-        for name, start in zip(RESOURCES, range(0, len(size), hours), strict=False)
+        for name, start in zip(INSTALLED, range(0, len(size), hours), strict=False)
     }
-    return {name: given.get(name, (0.0,)) for name in RESOURCES}
+    return {name: given.get(name, (0.0,)) for name in INSTALLED}
 
 
 def _service(name: str, size: tuple[float, ...], hours: int) -> Service:
@@ -123,16 +120,17 @@ def _kind(number: int, bin_: Mapping[str, Any], dims: int, hours: int, items: in
 
 
 def _spec(there: Mapping[str, float], watts: float, offers: frozenset[str]) -> Spec:
-    usable = [there[resource] if there[resource] > 0.0 else 1e-9 for resource in RESOURCES]
-    cpu, memory_gib, disk_gb, iops, network_mbps = usable
-    return Spec(cpu, 1.0, memory_gib, disk_gb, iops, network_mbps, watts, watts, SILENT, offers=offers)
+    usable = {name: there[name] if there[name] > 0.0 else 1e-9 for name in INSTALLED}
+    return Spec(
+        **usable, cores=1.0, idle_w=watts, peak_w=watts, sound=SILENT, rack_u=0, offers=offers, zones=1
+    )
 
 
 def _nowhere(services: Sequence[Service]) -> Box:
     """Give the box that holds everything today, large enough to be no oddity, and draws nothing."""
     total = {
         resource: 1.0 + math.fsum(max(getattr(service.demand, resource), default=0.0) for service in services)
-        for resource in RESOURCES
+        for resource in INSTALLED
     }
     return Box(NOWHERE, _spec(total, 0.0, frozenset()), "main")
 

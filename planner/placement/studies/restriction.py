@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
-from planner.domain.resources import Demand
+from planner.domain.resources import RESOURCES, Demand
 from planner.domain.rules import Policy
 from planner.domain.site import Site
 
@@ -65,7 +65,7 @@ def _shares(old: Mapping[str, float], new: Mapping[str, float]) -> bool:
 
 def _demand(old: Demand, new: Demand) -> bool:
     """More of anything but CPU, of which more changes watts and sound as well."""
-    taking = ("vcpu", "memory_gib", "disk_gb", "iops", "network_mbps")
+    taking = [name for name in RESOURCES if name != "cpu"]
     return _only(old, new, dict.fromkeys(taking, _each_more))
 
 
