@@ -11,7 +11,7 @@ from planner.domain.rules import Aim
 from planner.placement import site_of
 from planner.placement.column_generation.restricted_master import Master
 from planner.placement.formulation.question_model import Question, QuestionModel
-from planner.placement.optimise.pattern_question import Part, master_of
+from planner.placement.optimise.pattern_question import PooledSlot, master_of
 from planner.solver import Limits
 from tests.benchmarks import recipes
 from tests.placement.tables import cheapest_by_set, fits, members_of
@@ -26,14 +26,14 @@ INSTANCES = [
 SMALL = 1e-6
 
 
-def _master(instance: dict[str, Any]) -> tuple[Master, list[Part]]:
+def _master(instance: dict[str, Any]) -> tuple[Master, list[PooledSlot]]:
     question = Question(Aim.COST, minimise=True)
     return master_of(QuestionModel(site_of(instance)), question, math.inf, None, Limits(30.0))
 
 
-def _column(part: Part, items: list[int]) -> tuple[int, ...] | None:
+def _column(pooled: PooledSlot, items: list[int]) -> tuple[int, ...] | None:
     """Give items as a pattern of a pool, None where one of them cannot go there."""
-    place = {item.name: number for number, item in enumerate(part.items)}
+    place = {item.name: number for number, item in enumerate(pooled.items)}
     names = [f"item-{item}" for item in items]
     return tuple(place[name] for name in names) if all(name in place for name in names) else None
 
@@ -47,16 +47,16 @@ def test_a_unit_costs_what_prices_say_or_more(instance: dict[str, Any]) -> None:
     assert master.closed
     best = cheapest_by_set(instance)
     looked_at = 0
-    for pool, part in enumerate(parts):
-        bin_ = next(b for n, b in enumerate(instance["bins"], 1) if part.slot.key.startswith(f"bin-{n}/"))
+    for pool, pooled in enumerate(parts):
+        bin_ = next(b for n, b in enumerate(instance["bins"], 1) if pooled.slot.key.startswith(f"bin-{n}/"))
         unit, prices = priced.whole[pool]
         for members in range(1, len(best)):
-            column = _column(part, members_of(members))
+            column = _column(pooled, members_of(members))
             if column is None or not fits(instance, bin_, members_of(members)):
                 continue
             looked_at += 1
             cheapest = float(bin_["cost"]) + best[len(best) - 1 - members]
-            over = unit - sum(prices[part.wares.sort[item]] for item in column)
+            over = unit - sum(prices[pooled.instance.class_of[item]] for item in column)
             assert priced.value + over <= cheapest + SMALL
     assert looked_at > 9
 
@@ -70,15 +70,15 @@ def test_no_unit_of_a_best_plan_is_without_a_chance(instance: dict[str, Any]) ->
     best = cheapest_by_set(instance)
     chances = master.chances(priced, best[-1], 10**6)
     assert chances is not None
-    for pool, part in enumerate(parts):
-        bin_ = next(b for n, b in enumerate(instance["bins"], 1) if part.slot.key.startswith(f"bin-{n}/"))
+    for pool, pooled in enumerate(parts):
+        bin_ = next(b for n, b in enumerate(instance["bins"], 1) if pooled.slot.key.startswith(f"bin-{n}/"))
         for members in range(1, len(best)):
             items = members_of(members)
             is_best = float(bin_["cost"]) + best[len(best) - 1 - members] <= best[-1] + SMALL
             if is_best and fits(instance, bin_, items):
-                column = _column(part, items)
+                column = _column(pooled, items)
                 assert column is not None
-                wanted = part.wares.by_sort(column)
+                wanted = pooled.instance.class_pattern(column)
                 assert any(at == pool and _holds(held, wanted) for at, held in chances)
 
 

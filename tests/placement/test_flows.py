@@ -14,11 +14,10 @@ import pytest
 from planner.domain.rules import Aim
 from planner.placement import site_of
 from planner.placement.column_generation import diving
-from planner.placement.column_generation.pricing import Wares
 from planner.placement.column_generation.restricted_master import Master
 from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.optimise.pattern_question import join, master_of
-from planner.placement.pool_instance import Load
+from planner.placement.pool_instance import PoolInstance
 from planner.solver import Ending, Limits, Program
 from tests.benchmarks import recipes
 from tests.placement.tables import cheapest_by_set, members_of
@@ -51,7 +50,7 @@ def test_ways_find_the_least_cost_and_refuse_less(instance: dict[str, Any]) -> N
     assert answer.found
     assert answer.objective == pytest.approx(least)
     sizes = [item["size"][0] for item in instance["items"]]
-    held = [wares.together(wares.load.sizes[:, 0].tolist()) for wares in master.wares]
+    held = [instance.by_class(instance.sizes[:, 0].tolist()) for instance in master.instances]
     assert all(sum(held[pool][sort][0] for sort in column) <= 1.0 + 1e-6 for pool, column in taken)
     assert sum(len(column) for _, column in taken) == len(sizes)
     refused, _ = flows.solve(LIMITS, least - 1.0)
@@ -104,8 +103,8 @@ def _coupled(sizes: Sequence[int], extra: Sequence[int]) -> Master:
     for item, (one, other) in enumerate(zip(*place, strict=True)):
         program.row(f"once {item}", one + other == 1)
     costs = [(on[0], 10.0), (on[1], 7.0), *zip(place[1], map(float, extra), strict=True)]
-    wares = [Wares.of(Load(np.array(sizes, float)[:, None] / full, {})) for full in (10, 7)]
-    pools = list(zip(on, place, wares, strict=True))
+    instance = [PoolInstance(np.array(sizes, float)[:, None] / full, {}) for full in (10, 7)]
+    pools = list(zip(on, place, instance, strict=True))
     master = Master(program, program.total(costs), {**program.rows}, pools, LIMITS, grain=1.0)
     for pool in range(2):
         master.add(pool, ((item,) for item in range(len(sizes))))
@@ -125,23 +124,23 @@ def _least(sizes: Sequence[int], extra: Sequence[int]) -> float:
 
 
 @pytest.mark.parametrize(
-    ("sizes", "foes"),
+    ("sizes", "conflicts"),
     [
         ([[0.5, 0.2], [0.3, 0.9], [0.4, 0.4]], {}),
         ([[0.5], [0.3], [0.4]], {0: frozenset({1}), 1: frozenset({0})}),
         ([[math.sqrt(0.1)], [math.sqrt(0.2)], [math.sqrt(0.3)]], {}),
         ([[0.5], [0.3], [0.0]], {}),
     ],
-    ids=["two resources", "foes", "no common step", "nothing"],
+    ids=["two resources", "conflicts", "no common step", "nothing"],
 )
 def test_where_ways_cannot_be_written_there_are_none(
-    sizes: list[list[float]], foes: dict[int, frozenset[int]]
+    sizes: list[list[float]], conflicts: dict[int, frozenset[int]]
 ) -> None:
-    """Several resources, foes, and sizes of no common step are left to patterns."""
-    program, load = Program(), Load(np.array(sizes), foes)
+    """Several resources, conflicts, and sizes of no common step are left to patterns."""
+    program, instance = Program(), PoolInstance(np.array(sizes), conflicts)
     on = program.integer("on", 3)
     place = [program.continuous(f"item {item}", lower=1.0) for item in range(3)]
-    master = Master(program, pulp.LpAffineExpression({on: 1.0}), {}, [(on, place, Wares.of(load))], LIMITS)
+    master = Master(program, pulp.LpAffineExpression({on: 1.0}), {}, [(on, place, instance)], LIMITS)
     master.add(0, ((item,) for item in range(3)))
     priced = master.close()
     assert priced is not None
@@ -164,6 +163,6 @@ def test_ways_taken_apart_hold_every_item_once(seed: int, rounded: bool) -> None
     costs = [float(bin_["cost"]) for bin_ in instance["bins"]]
     assert sum(costs[pool] for pool, _ in taken) <= answer.objective + 1e-6
     for pool, column in taken:
-        sizes = master.wares[pool].together(master.wares[pool].load.sizes[:, 0].tolist())
+        sizes = master.instances[pool].by_class(master.instances[pool].sizes[:, 0].tolist())
         assert sum(sizes[sort][0] for sort in column) <= 1.0 + 1e-6
     assert any(each.taken for each in flows.ways) == rounded

@@ -15,11 +15,11 @@ import pytest
 from planner.domain.machines import Kind
 from planner.domain.rules import Aim
 from planner.placement import site_of
-from planner.placement.column_generation.pricing import Knapsack, Wares, weights_for
+from planner.placement.column_generation.pricing import Knapsack, weights_for
 from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.optimise.pattern_question import Joined, join
 from planner.placement.packing.vector_packing import by_patterns, tries
-from planner.placement.pool_instance import SLACK, Load
+from planner.placement.pool_instance import SLACK, PoolInstance
 from planner.solver import Limits
 from tests.benchmarks import recipes
 from tests.placement.tables import cheapest_by_set
@@ -33,77 +33,74 @@ def _never() -> bool:
     return False
 
 
-def _load(seed: int, items: int = 9) -> Load:
+def _instance(seed: int, items: int = 9) -> PoolInstance:
     """Give items of one to four resources, some of them alike, and some pairs that must not meet."""
     rng = random.Random(seed)
     dims = rng.randint(1, 4)
-    sorts = [[rng.randint(5, 70) / 100 for _ in range(dims)] for _ in range(rng.choice((3, items)))]
-    sizes = np.array([rng.choice(sorts) for _ in range(items)])
-    foes: dict[int, set[int]] = {}
+    classes = [[rng.randint(5, 70) / 100 for _ in range(dims)] for _ in range(rng.choice((3, items)))]
+    sizes = np.array([rng.choice(classes) for _ in range(items)])
+    conflicts: dict[int, set[int]] = {}
     for one, other in itertools.combinations(range(items), 2):
         if rng.random() < 0.1:
-            foes.setdefault(one, set()).add(other)
-            foes.setdefault(other, set()).add(one)
-    return Load(sizes, {item: frozenset(others) for item, others in foes.items()})
+            conflicts.setdefault(one, set()).add(other)
+            conflicts.setdefault(other, set()).add(one)
+    return PoolInstance(sizes, {item: frozenset(others) for item, others in conflicts.items()})
 
 
-def _patterns(load: Load) -> Iterator[tuple[int, ...]]:
+def _patterns(instance: PoolInstance) -> Iterator[tuple[int, ...]]:
     """Give every set of items that one unit can carry."""
-    for count in range(1, load.count + 1):
-        for pattern in itertools.combinations(range(load.count), count):
-            fits = (load.sizes[list(pattern)].sum(axis=0) <= 1.0 + SLACK).all()
-            if fits and all(load.foes.get(item, frozenset()).isdisjoint(pattern) for item in pattern):
+    for count in range(1, instance.count + 1):
+        for pattern in itertools.combinations(range(instance.count), count):
+            fits = (instance.sizes[list(pattern)].sum(axis=0) <= 1.0 + SLACK).all()
+            if fits and all(instance.conflicts_of(item).isdisjoint(pattern) for item in pattern):
                 yield pattern
 
 
-def _prices(wares: Wares, seed: int) -> Row:
-    return np.random.default_rng(seed).random(wares.sorts)
+def _prices(instance: PoolInstance, seed: int) -> Row:
+    return np.random.default_rng(seed).random(instance.classes)
 
 
 @pytest.mark.parametrize("seed", range(40))
 def test_nothing_worth_more_is_missed(seed: int) -> None:
     """The dearest pattern of all is listed, at its worth."""
-    load = _load(seed)
-    wares = Wares.of(load)
-    by_item = _prices(wares, seed)[wares.sort]
-    best = max(float(by_item[list(pattern)].sum()) for pattern in _patterns(load))
-    listed = Knapsack(wares, _prices(wares, seed)).find(best - 1e-9, _never, 10**6, beam=False)
+    instance = _instance(seed)
+    by_item = _prices(instance, seed)[instance.class_of]
+    best = max(float(by_item[list(pattern)].sum()) for pattern in _patterns(instance))
+    listed = Knapsack(instance, _prices(instance, seed)).find(best - 1e-9, _never, 10**6, beam=False)
     assert listed.complete
     assert listed.most == pytest.approx(best)
     assert max(listed.worths) == pytest.approx(best)
     for pattern, worth in zip(listed.patterns, listed.worths, strict=True):
-        assert pattern in set(_patterns(load))
+        assert pattern in set(_patterns(instance))
         assert worth == pytest.approx(float(by_item[list(pattern)].sum()))
 
 
 @pytest.mark.parametrize("seed", range(40))
 def test_the_list_of_all_is_that_of_trying_all(seed: int) -> None:
-    """All patterns over a worth to which nothing can be added, told apart by the sorts of their items."""
-    load = _load(seed, items=8)
-    wares = Wares.of(load)
-    by_item = _prices(wares, seed)[wares.sort]
-    every = set(_patterns(load))
+    """All patterns over a worth to which nothing can be added, told apart by the classes of their items."""
+    instance = _instance(seed, items=8)
+    by_item = _prices(instance, seed)[instance.class_of]
+    every = set(_patterns(instance))
     whole = {
-        wares.by_sort(pattern)
+        instance.class_pattern(pattern)
         for pattern in every
         if by_item[list(pattern)].sum() >= 0.7
         and not any(tuple(sorted({*pattern, other})) in every for other in set(range(8)) - set(pattern))
     }
-    knapsack = Knapsack(wares, _prices(wares, seed), every=True)
+    knapsack = Knapsack(instance, _prices(instance, seed), every=True)
     listed = knapsack.find(0.7, _never, 10**6, beam=False, maximal=True)
     assert listed.complete
-    assert {wares.by_sort(pattern) for pattern in listed.patterns} == whole
+    assert {instance.class_pattern(pattern) for pattern in listed.patterns} == whole
 
 
 @pytest.mark.parametrize("seed", range(40))
 def test_a_narrow_search_still_bounds_the_worth(seed: int) -> None:
     """However few patterns are gone on with, none is worth more than what is said."""
-    load = _load(seed)
-    wares = Wares.of(load)
-    by_item = _prices(wares, seed)[wares.sort]
-    best = max(float(by_item[list(pattern)].sum()) for pattern in _patterns(load))
+    instance = _instance(seed)
+    by_item = _prices(instance, seed)[instance.class_of]
+    best = max(float(by_item[list(pattern)].sum()) for pattern in _patterns(instance))
     for width in (1, 3, 10):
-        listed = Knapsack(wares, _prices(wares, seed)).find(0.1, _never, width, beam=True)
+        listed = Knapsack(instance, _prices(instance, seed)).find(0.1, _never, width, beam=True)
         assert listed.most >= best - 1e-9
         if not listed.complete:
             assert listed.most >= max(listed.worths, default=0.0)
@@ -113,11 +110,11 @@ def test_a_narrow_search_still_bounds_the_worth(seed: int) -> None:
 def test_a_search_that_is_stopped_bounds_what_it_missed(looks: int) -> None:
     """Whenever the clock ends it, no pattern is worth more than what is said."""
     for seed in range(10):
-        wares = Wares.of(_load(seed))
-        by_item = _prices(wares, seed)[wares.sort]
-        best = max(float(by_item[list(pattern)].sum()) for pattern in _patterns(wares.load))
+        instance = _instance(seed)
+        by_item = _prices(instance, seed)[instance.class_of]
+        best = max(float(by_item[list(pattern)].sum()) for pattern in _patterns(instance))
         clock = partial(next, iter([False] * looks), True)
-        listed = Knapsack(wares, _prices(wares, seed)).find(0.1, clock, 10**6, beam=True)
+        listed = Knapsack(instance, _prices(instance, seed)).find(0.1, clock, 10**6, beam=True)
         assert listed.most >= best - 1e-9
         assert not listed.complete or best == pytest.approx(max(listed.worths))
 
@@ -125,18 +122,18 @@ def test_a_search_that_is_stopped_bounds_what_it_missed(looks: int) -> None:
 def test_weights_bound_no_worse_than_each_resource_alone() -> None:
     """The bound by weights is at most that of the best single resource, up to the length of the steps."""
     for seed in range(20):
-        load = _load(seed, items=30)
+        instance = _instance(seed, items=30)
         prices = np.random.default_rng(seed).random(30)
 
-        alone = [_bounded(load, prices, weights) for weights in np.eye(load.sizes.shape[1])]
-        assert _bounded(load, prices, weights_for(load.sizes, prices)) <= 1.02 * min(alone)
+        alone = [_bounded(instance, prices, weights) for weights in np.eye(instance.sizes.shape[1])]
+        assert _bounded(instance, prices, weights_for(instance.sizes, prices)) <= 1.02 * min(alone)
 
 
-def _bounded(load: Load, prices: Row, weights: Row) -> float:
+def _bounded(instance: PoolInstance, prices: Row, weights: Row) -> float:
     """Give the least bound that weights in this proportion give: each item is worth its price at most."""
     bounds = []
     for scale in np.linspace(0.0, 8.0, 161) / weights.sum():
-        over = prices - load.sizes @ (scale * weights)
+        over = prices - instance.sizes @ (scale * weights)
         bounds.append(float(scale * weights.sum() + over[over > 0.0].sum()))
     return min(bounds)
 
@@ -172,17 +169,17 @@ def _cost(kinds: Mapping[str, Kind], joined: Joined) -> float:
 @pytest.mark.parametrize("seed", range(12))
 def test_packing_by_patterns_is_settled(seed: int) -> None:
     """Into the least number of units items are packed, and into one less they are proven not to pack."""
-    load = _load(seed, items=10)
+    instance = _instance(seed, items=10)
     fitting = [False] * 2**10
-    for pattern in _patterns(load):
+    for pattern in _patterns(instance):
         fitting[sum(1 << item for item in pattern)] = True
     least = _least_units(fitting)
-    packed = by_patterns(load, tries(load, 0), least, Limits(SECONDS))
+    packed = by_patterns(instance, tries(instance, 0), least, Limits(SECONDS))
     assert packed.units is not None
     assert sorted(item for unit in packed.units for item in unit) == list(range(10))
     assert len(packed.units) == least
     assert all(fitting[sum(1 << item for item in unit)] for unit in packed.units)
-    refused = by_patterns(load, tries(load, 0), least - 1, Limits(SECONDS))
+    refused = by_patterns(instance, tries(instance, 0), least - 1, Limits(SECONDS))
     assert refused.units is None
     assert refused.impossible
 

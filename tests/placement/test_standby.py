@@ -9,16 +9,16 @@ import pytest
 
 from planner.placement.packing.reserve_hosts import packed_standing_by
 from planner.placement.packing.vector_packing import least_units
-from planner.placement.pool_instance import SLACK, Load
+from planner.placement.pool_instance import SLACK, PoolInstance
 from planner.solver import Limits
 
 NOW = Limits(time_s=0.0)
 
 
-def _load(seed: int, items: int, largest: float) -> Load:
+def _instance(seed: int, items: int, largest: float) -> PoolInstance:
     rng = random.Random(seed)
     sizes = np.array([[rng.uniform(0.02, largest) for _ in range(3)] for _ in range(items)])
-    return Load(sizes, {})
+    return PoolInstance(sizes, {})
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -26,23 +26,23 @@ def _load(seed: int, items: int, largest: float) -> Load:
 def test_what_a_unit_carries_fits_where_another_stands_by(seed: int, spare: int) -> None:
     """With room to spare all items are there once, as many units as may be lost carry one item, and
     what each of the others carries fits beside such an item."""
-    load = _load(seed, items=40, largest=0.4)
-    most = least_units(load) + 8 + spare
-    packed = packed_standing_by(load, most, spare, NOW)
+    instance = _instance(seed, items=40, largest=0.4)
+    most = least_units(instance) + 8 + spare
+    packed = packed_standing_by(instance, most, spare, NOW)
     assert packed is not None
     assert packed.units is not None
-    assert sorted(item for unit in packed.units for item in unit) == list(range(load.count))
+    assert sorted(item for unit in packed.units for item in unit) == list(range(instance.count))
     assert len(packed.units) <= most
     filled, waiting = packed.units[:-spare], packed.units[-spare:]
     assert all(len(unit) == 1 for unit in waiting)
     for unit in filled:
-        assert any((load.sizes[[*unit, *place]].sum(axis=0) <= 1.0 + SLACK).all() for place in waiting)
+        assert any((instance.sizes[[*unit, *place]].sum(axis=0) <= 1.0 + SLACK).all() for place in waiting)
 
 
 def test_less_units_than_there_may_be_are_taken() -> None:
     """A packing into less units than are asked for is as good."""
-    load = Load(np.full((6, 1), 0.1), {})
-    packed = packed_standing_by(load, 6, 1, NOW)
+    instance = PoolInstance(np.full((6, 1), 0.1), {})
+    packed = packed_standing_by(instance, 6, 1, NOW)
     assert packed is not None
     assert packed.units is not None
     assert [len(unit) for unit in packed.units] == [5, 1]
@@ -50,6 +50,6 @@ def test_less_units_than_there_may_be_are_taken() -> None:
 
 def test_no_unit_can_stand_by_where_all_are_needed() -> None:
     """Items that fill every unit leave none to stand by."""
-    load = Load(np.full((4, 1), 0.9), {})
-    assert packed_standing_by(load, 4, 1, NOW) is None
-    assert packed_standing_by(load, 1, 1, NOW) is None
+    instance = PoolInstance(np.full((4, 1), 0.9), {})
+    assert packed_standing_by(instance, 4, 1, NOW) is None
+    assert packed_standing_by(instance, 1, 1, NOW) is None

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from planner.placement.packing.pools import packed_by_zone
-from planner.placement.pool_instance import SLACK, Load
+from planner.placement.pool_instance import SLACK, PoolInstance
 from planner.solver import Limits
 
 ROUNDS = 120
-Case = tuple[Load, list[frozenset[str]], int, int]
+Case = tuple[PoolInstance, list[frozenset[str]], int, int]
 
 
 def partitions(items: int, units: int) -> Iterator[list[list[int]]]:
@@ -28,12 +28,12 @@ def partitions(items: int, units: int) -> Iterator[list[list[int]]]:
             yield [*rest, [items - 1]]
 
 
-def holds(load: Load, zones: list[frozenset[str]], most: int, units: list[list[int]]) -> bool:
-    """Say whether units hold what they carry, keep foes apart and mix no more zones than they may."""
+def holds(instance: PoolInstance, zones: list[frozenset[str]], most: int, units: list[list[int]]) -> bool:
+    """Say whether units hold what they carry, keep conflicts apart and mix no more zones than they may."""
     return all(
-        (load.sizes[unit].sum(axis=0) <= 1.0 + SLACK).all()
+        (instance.sizes[unit].sum(axis=0) <= 1.0 + SLACK).all()
         and len({name for item in unit for name in zones[item]}) <= most
-        and all(load.foes.get(item, frozenset()).isdisjoint(unit) for item in unit)
+        and all(instance.conflicts_of(item).isdisjoint(unit) for item in unit)
         for unit in units
     )
 
@@ -44,31 +44,31 @@ def case(seed: int) -> Case:
     count, names = rng.randint(6, 7), ("in", "out", "desk", "vault")[: rng.randint(2, 4)]
     sizes = np.array([[rng.uniform(0.05, 0.6) for _ in range(2)] for _ in range(count)])
     zones = [frozenset(rng.sample(names, 2 if rng.random() < 0.1 else 1)) for _ in range(count)]
-    foes = {0: frozenset({1}), 1: frozenset({0})} if rng.random() < 0.3 else {}
-    return Load(sizes, foes), zones, rng.randint(1, 2), rng.randint(2, 3)
+    conflicts = {0: frozenset({1}), 1: frozenset({0})} if rng.random() < 0.3 else {}
+    return PoolInstance(sizes, conflicts), zones, rng.randint(1, 2), rng.randint(2, 3)
 
 
 @pytest.mark.parametrize("seed", range(ROUNDS))
 def test_units_keep_to_their_zones_and_a_no_is_true(seed: int) -> None:
     """What is found holds; and where packing says that it is impossible, no way to share out holds."""
-    load, zones, most, count = case(seed)
-    packed = packed_by_zone(load, zones, most, count, Limits(5.0))
+    instance, zones, most, count = case(seed)
+    packed = packed_by_zone(instance, zones, most, count, Limits(5.0))
     if packed.units is not None:
         units = [list(unit) for unit in packed.units]
-        assert sorted(item for unit in units for item in unit) == list(range(load.count))
+        assert sorted(item for unit in units for item in unit) == list(range(instance.count))
         assert len(units) <= count
-        assert holds(load, zones, most, units)
+        assert holds(instance, zones, most, units)
     elif packed.impossible:
-        assert not any(holds(load, zones, most, units) for units in partitions(load.count, count))
+        assert not any(holds(instance, zones, most, units) for units in partitions(instance.count, count))
 
 
 def test_most_that_can_be_packed_is_packed() -> None:
     """Zones held apart lose little: of the cases in which some way holds, nearly all are packed."""
     found = possible = 0
     for seed in range(ROUNDS):
-        load, zones, most, count = case(seed)
-        if any(holds(load, zones, most, units) for units in partitions(load.count, count)):
+        instance, zones, most, count = case(seed)
+        if any(holds(instance, zones, most, units) for units in partitions(instance.count, count)):
             possible += 1
-            found += packed_by_zone(load, zones, most, count, Limits(5.0)).units is not None
+            found += packed_by_zone(instance, zones, most, count, Limits(5.0)).units is not None
     assert possible >= ROUNDS // 5
     assert found >= 0.9 * possible

@@ -6,7 +6,7 @@ sweeps: a narrow beam for most rounds, everything only to prove, and what a beam
 are a row that holds for every answer; the programme with these rows alone is the bound
 (`restricted_master`), so pricing stops as soon as no value is left between bound and relaxation. Then come
 dives and neighbourhoods (`diving`), and where bound and plan still differ all patterns with a chance, over
-which the whole-number programme decides. Alike items are priced as one sort.
+which the whole-number programme decides. Alike items are priced as one class.
 
 Tried and left: a bound by what still fits together (prunes a sixth, costs twice), more smoothing (fewer
 rounds, dearer ones), many patterns a dive step (slower whole-number programmes). Above eight items a host

@@ -20,8 +20,7 @@ import numpy as np
 import pulp
 
 from planner.placement.column_generation.columns import Columns, Priced
-from planner.placement.column_generation.pricing import Wares
-from planner.placement.pool_instance import SLACK
+from planner.placement.pool_instance import SLACK, PoolInstance
 
 MOST_STEPS = 4_000
 """Steps up to which a unit is divided."""
@@ -35,7 +34,7 @@ Arc = tuple[int, int]
 
 
 Placed = tuple[int, float, pulp.LpVariable]
-"""An item that may go to a pool: its sort, its size as a share of a unit, and its place there."""
+"""An item that may go to a pool: its class, its size as a share of a unit, and its place there."""
 
 
 Unit = tuple[int, tuple[int, ...]]
@@ -43,8 +42,8 @@ Unit = tuple[int, tuple[int, ...]]
 
 
 @dataclass(frozen=True)
-class Ware:
-    """An item as a number of steps, and by pool its place there and its sort."""
+class SteppedItem:
+    """An item as a number of steps, and by pool its place there and its class."""
 
     size: int
     at: Mapping[int, tuple[pulp.LpVariable, int]]
@@ -55,7 +54,7 @@ class Group:
     """Pools whose items are alike to the programme: how many steps a unit of each holds, and the items."""
 
     full: Mapping[int, int]
-    wares: tuple[Ware, ...]
+    items: tuple[SteppedItem, ...]
 
 
 @dataclass(frozen=True)
@@ -75,14 +74,14 @@ Entries = tuple[tuple[int, float], ...]
 """Where a variable stands in the objective and in the rows, and what it counts there."""
 
 
-def grouped(columns: Columns, wares: Sequence[Wares]) -> list[Group]:
-    """Give the pools as groups; none where a unit cannot be divided into steps, or items have foes."""
+def grouped(columns: Columns, instances: Sequence[PoolInstance]) -> list[Group]:
+    """Give the pools as groups; none where a unit cannot be divided into steps, or items have conflicts."""
     entries, groups = _entries(columns, rows_beside(columns)), list[Group]()
-    for pool in sorted(range(len(wares)), key=lambda number: -wares[number].load.count):
-        load = wares[pool].load
-        if load.sizes.shape[1] != 1 or any(load.foes.values()):
+    for pool in sorted(range(len(instances)), key=lambda number: -instances[number].count):
+        instance = instances[pool]
+        if instance.sizes.shape[1] != 1 or any(instance.conflicts.values()):
             return []
-        items = list(_items(columns, pool, wares[pool]))
+        items = list(_items(columns, pool, instance))
         joined = [_joined(group, pool, items, entries) for group in groups]
         found = next((number for number, group in enumerate(joined) if group is not None), None)
         group = _alone(pool, items) if found is None else joined[found]
@@ -99,7 +98,7 @@ def rows_beside(columns: Columns) -> dict[str, pulp.LpConstraint]:
     """Give a programme's rows but for those of single pools, and for what adds up a figure unused else."""
     pool_of = {pool.on: number for number, pool in enumerate(columns.pools)}
     for number, pool in enumerate(columns.pools):
-        pool_of.update((place, number) for sort in pool.place for place in sort)
+        pool_of.update((place, number) for alike in pool.place for place in alike)
     rows = {name: row for name, row in columns.rows.items() if not _is_of_one(row, pool_of)}
     while True:
         count = Counter(v for row in (columns.objective, *rows.values()) for v, _ in _terms(row))
@@ -129,11 +128,13 @@ def _entries(columns: Columns, rows: Mapping[str, pulp.LpConstraint]) -> dict[pu
     return {variable: tuple(where) for variable, where in found.items()}
 
 
-def _items(columns: Columns, pool: int, wares: Wares) -> Iterator[Placed]:
-    """Give every item that may go to a pool: its sort, its size, and its place there."""
-    sizes = wares.together(wares.load.sizes[:, 0].tolist())
-    for sort, variables in enumerate(columns.pools[pool].place):
-        yield from ((sort, size, place) for place, size in zip(variables, sizes[sort], strict=True))
+def _items(columns: Columns, pool: int, instance: PoolInstance) -> Iterator[Placed]:
+    """Give every item that may go to a pool: its class, its size, and its place there."""
+    sizes = instance.by_class(instance.sizes[:, 0].tolist())
+    for item_class, variables in enumerate(columns.pools[pool].place):
+        yield from (
+            (item_class, size, place) for place, size in zip(variables, sizes[item_class], strict=True)
+        )
 
 
 def in_steps(sizes: Sequence[float]) -> tuple[int, list[int]] | None:
@@ -155,10 +156,11 @@ def _alone(pool: int, items: Sequence[Placed]) -> Group | None:
     stepped = in_steps([size for _, size, _ in items])
     if stepped is None:
         return None
-    wares = [
-        Ware(size, {pool: (place, sort)}) for size, (sort, _, place) in zip(stepped[1], items, strict=True)
+    stepped_items = [
+        SteppedItem(size, {pool: (place, item_class)})
+        for size, (item_class, _, place) in zip(stepped[1], items, strict=True)
     ]
-    return Group({pool: stepped[0]}, tuple(wares))
+    return Group({pool: stepped[0]}, tuple(stepped_items))
 
 
 def _joined(
@@ -166,30 +168,32 @@ def _joined(
 ) -> Group | None:
     """Give a group with one more pool, None where items there are not what they are in the group."""
     first = next(iter(group.full))
-    known = {entries[ware.at[first][0]]: ware for ware in group.wares}
-    here = {entries[place]: (sort, size, place) for sort, size, place in items}
-    if len(known) < len(group.wares) or len(here) < len(items) or not here.keys() <= known.keys():
+    known = {entries[item.at[first][0]]: item for item in group.items}
+    here = {entries[place]: (item_class, size, place) for item_class, size, place in items}
+    if len(known) < len(group.items) or len(here) < len(items) or not here.keys() <= known.keys():
         return None
     if min(size for _, size, _ in items) <= 0.0:
         return None
     steps = [known[where].size / size for where, (_, size, _) in here.items()]
     full = int(min(steps) * (1.0 + SLACK) + 100.0 * NEAR)
-    left_out = [ware.size for where, ware in known.items() if where not in here]
+    left_out = [item.size for where, item in known.items() if where not in here]
     if max(steps) - min(steps) > NEAR * min(steps) or min(left_out, default=full + 1) <= full:
         return None
-    wares = [
-        Ware(ware.size, {**ware.at, pool: (here[where][2], here[where][0])} if where in here else ware.at)
-        for where, ware in known.items()
+    stepped_items = [
+        SteppedItem(
+            item.size, {**item.at, pool: (here[where][2], here[where][0])} if where in here else item.at
+        )
+        for where, item in known.items()
     ]
-    return Group({**group.full, pool: full}, tuple(wares))
+    return Group({**group.full, pool: full}, tuple(stepped_items))
 
 
 def ways_of(group: Group, priced: Priced, gap: float, taken: Sequence[Unit] = ()) -> Ways:
     """Give the ways of units that are worth their whole price but for ``gap``, beside ``taken``."""
-    arcs, stops, wares = set[Arc](), list[Arc](), _left(group, taken)
+    arcs, stops, stepped_items = set[Arc](), list[Arc](), _left(group, taken)
     for pool, full in group.full.items():
         unit, prices = priced.whole[pool]
-        fitting = [(ware.size, float(prices[ware.at[pool][1]])) for ware in wares if pool in ware.at]
+        fitting = [(item.size, float(prices[item.at[pool][1]])) for item in stepped_items if pool in item.at]
         fitting.sort(reverse=True)
         before = _worths(fitting, full, exact=True)
         after = _worths(fitting[::-1], full, exact=False)[::-1, ::-1]
@@ -200,26 +204,28 @@ def ways_of(group: Group, priced: Priced, gap: float, taken: Sequence[Unit] = ()
     return Ways(group, tuple(sorted(arcs)), tuple(stops), tuple(taken))
 
 
-def _left(group: Group, taken: Sequence[Unit]) -> list[Ware]:
+def _left(group: Group, taken: Sequence[Unit]) -> list[SteppedItem]:
     """Give items that are left beside units which are filled already; those of a size count as alike."""
     gone = Counter(size for _, sizes in taken for size in sizes)
     left = []
-    for ware in group.wares:
-        if gone[ware.size]:
-            gone[ware.size] -= 1
+    for item in group.items:
+        if gone[item.size]:
+            gone[item.size] -= 1
         else:
-            left.append(ware)
+            left.append(item)
     return left
 
 
 def taken_whole(group: Group, columns: Columns, priced: Priced) -> list[Unit]:
     """Give units of columns that the relaxation takes whole, with no more items than there are."""
-    size_of = {(pool, sort): ware.size for ware in group.wares for pool, (_, sort) in ware.at.items()}
-    left, units = Counter(ware.size for ware in group.wares), list[Unit]()
+    size_of = {
+        (pool, item_class): item.size for item in group.items for pool, (_, item_class) in item.at.items()
+    }
+    left, units = Counter(item.size for item in group.items), list[Unit]()
     for (pool, column), use in zip(columns.columns, priced.used.tolist(), strict=False):
         for _ in range(int(use + NEAR) if pool in group.full else 0):
             sizes = []
-            for size in (size_of[pool, sort] for sort in column):
+            for size in (size_of[pool, item_class] for item_class in column):
                 if left[size]:
                     left[size] -= 1
                     sizes.append(size)

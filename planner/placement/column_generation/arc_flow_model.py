@@ -21,7 +21,14 @@ from dataclasses import replace
 
 import pulp
 
-from planner.placement.column_generation.arc_flow_graph import Arc, Group, Unit, Ware, Ways, rows_beside
+from planner.placement.column_generation.arc_flow_graph import (
+    Arc,
+    Group,
+    SteppedItem,
+    Unit,
+    Ways,
+    rows_beside,
+)
 from planner.placement.column_generation.columns import Column, Columns
 from planner.solver import Answer, Ending, Limits, Program, run
 from planner.solver.confirm import Claim
@@ -47,7 +54,7 @@ class Flows:
 
     def _write(self, name: str, ways: Ways) -> None:
         program, total = self.program, self.program.total
-        count = Counter(ware.size for ware in ways.group.wares)
+        count = Counter(item.size for item in ways.group.items)
         pools = self.columns.pools
         units = {pool: pools[pool].on.upBound for pool in ways.group.full}
         arcs = {(a, s): program.integer(f"{name}:{a}+{s}", count[s]) for a, s in ways.arcs}
@@ -66,7 +73,7 @@ class Flows:
         gone = Counter(size for _, sizes in ways.taken for size in sizes)
         for size in count:
             put = [(arc, -1.0) for (_, of), arc in arcs.items() if of == size]
-            placed = [(v, 1.0) for ware in ways.group.wares if ware.size == size for v, _ in ware.at.values()]
+            placed = [(v, 1.0) for item in ways.group.items if item.size == size for v, _ in item.at.values()]
             program.row(f"{name} put {size}", total([*placed, *put]) == gone[size])
         filled = Counter(pool for pool, _ in ways.taken)
         for pool in ways.group.full:
@@ -109,15 +116,15 @@ def _units(
 
 def _dealt(group: Group, units: Sequence[Unit], values: dict[str, float]) -> Iterator[tuple[int, Column]]:
     """Deal the items placed in a group out to its units, and note in which pool each is now."""
-    waiting: dict[int, list[Ware]] = {}
-    for ware in group.wares:
-        if sum(values[place.name] for place, _ in ware.at.values()) > 0.5:
-            waiting.setdefault(ware.size, []).append(ware)
+    waiting: dict[int, list[SteppedItem]] = {}
+    for item in group.items:
+        if sum(values[place.name] for place, _ in item.at.values()) > 0.5:
+            waiting.setdefault(item.size, []).append(item)
     for pool, sizes in units:
-        sorts = []
+        classes = []
         for size in sizes:
             at = waiting[size].pop().at
             values.update({place.name: 0.0 for place, _ in at.values()})
             values[at[pool][0].name] = 1.0
-            sorts.append(at[pool][1])
-        yield pool, tuple(sorted(sorts))
+            classes.append(at[pool][1])
+        yield pool, tuple(sorted(classes))

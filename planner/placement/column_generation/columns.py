@@ -29,7 +29,7 @@ Column = tuple[int, ...]
 
 @dataclass(frozen=True)
 class Priced:
-    """A solved relaxation: value, by pool the prices of a unit and of its sorts of item, use of columns.
+    """A solved relaxation: value, by pool the prices of a unit and of its classes of items, use of columns.
 
     Every answer is worth the value and, for each of its units, what the unit's whole price is over those of
     its items; ``units`` and ``items`` leave out what rows and variables of the programme are priced at.
@@ -71,15 +71,17 @@ class Rows:
         self._more: list[tuple[Places, Prices]] = []
         place = {variable: index for index, variable in enumerate(program.variables)}
         self._index = [
-            np.array([place[pool.on], *(place[v] for sort in pool.place for v in sort)], np.int32)
+            np.array([place[pool.on], *(place[v] for alike in pool.place for v in alike)], np.int32)
             for pool in pools
         ]
-        self._sort = [np.repeat(np.arange(len(p.place)), [len(s) for s in p.place]) for p in pools]
+        self._class_of = [
+            np.repeat(np.arange(len(p.place)), [len(alike) for alike in p.place]) for p in pools
+        ]
         self._solver.run()
 
     def add(self, pool: int, prices: Prices) -> bool:
-        """Hold a pool's units at the sum of its items' prices, given by sort; False where they are so."""
-        index, row = self._index[pool], np.concatenate([[1.0], -prices[self._sort[pool]]])
+        """Hold a pool's units at the sum of its items' prices, given by class; False where they are so."""
+        index, row = self._index[pool], np.concatenate([[1.0], -prices[self._class_of[pool]]])
         now = np.array(self._solver.getSolution().col_value)
         if float(row @ now[index]) > -1e-7:
             return False
@@ -135,21 +137,21 @@ class Columns:
         for pool in self.pools:
             first.append(row)
             self._solver.addRow(0.0, infinite, 1, np.array([place[pool.on]], np.int32), np.ones(1))
-            for sort in pool.place:
-                index = np.array([place[variable] for variable in sort], np.int32)
+            for alike in pool.place:
+                index = np.array([place[variable] for variable in alike], np.int32)
                 self._solver.addRow(-infinite, 0.0, len(index), index, np.ones(len(index)))
             row += 1 + len(pool.place)
         return first
 
     def add(self, pool: int, column: Sequence[int]) -> bool:
-        """Add a column by the sorts of its items in a pool; False when it is there already."""
+        """Add a column by the classes of its items in a pool; False when it is there already."""
         key = (pool, tuple(sorted(column)))
         if key in self._known or not key[1]:
             return False
         self._known.add(key)
         self.columns.append(key)
-        sorts, counts = np.unique(np.array(key[1]), return_counts=True)
-        rows = np.concatenate([[0], sorts + 1]) + self._first_row[pool]
+        classes, counts = np.unique(np.array(key[1]), return_counts=True)
+        rows = np.concatenate([[0], classes + 1]) + self._first_row[pool]
         entries = -np.concatenate([[1.0], counts])
         self._solver.addCol(0.0, 0.0, highspy.kHighsInf, len(rows), rows.astype(np.int32), entries)
         return True
@@ -174,7 +176,7 @@ class Columns:
         used = np.array(solution.col_value)[len(self.program.variables) :]
         value = float(self._solver.getInfo().objective_function_value)
         priced = zip(self._owned, units, items, strict=True)
-        whole = tuple(own.whole(unit, sorts, reduced, duals) for own, unit, sorts in priced)
+        whole = tuple(own.whole(unit, classes, reduced, duals) for own, unit, classes in priced)
         return Priced(value, tuple(units), tuple(items), used, whole)
 
     def whole(

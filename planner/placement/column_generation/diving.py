@@ -27,7 +27,7 @@ from planner.solver import Answer, Ending, Limits
 from planner.solver.confirm import Claim
 
 Taken = list[tuple[int, Column]]
-"""Columns taken: the pool of each, and the sorts of the items on it."""
+"""Columns taken: the pool of each, and the classes of the items on it."""
 
 Found = tuple[Answer, Taken]
 """An answer, and the columns that it takes where it is a solution."""

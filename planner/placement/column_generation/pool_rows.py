@@ -17,7 +17,7 @@ Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 
 @dataclass(frozen=True)
 class Pool:
-    """A pool of alike units in a programme: how many are on, and which items go there, by their sort.
+    """A pool of alike units in a programme: how many are on, and which items go there, by their class.
 
     A row in which only items of the pool take and only its units give has to hold for every single unit.
     """
@@ -36,22 +36,22 @@ class Own:
 
     on: int
     place: Indices
-    sort: Indices
+    class_of: Indices
     free: Prices
     rows: Indices
     units: Prices
     items: Grid
 
     def whole(self, unit: float, items: Prices, reduced: Prices, duals: Prices) -> tuple[float, Prices]:
-        """Give the whole price of a unit and of its items, by sort.
+        """Give the whole price of a unit and of its items, by class.
 
         ``unit`` and ``items`` are what the columns' own rows price, ``reduced`` and ``duals`` those of all
-        variables and rows. Of a sort the dearest item counts, and none counts under 0.
+        variables and rows. Of a class the dearest item counts, and none counts under 0.
         """
         held = duals[self.rows]
         added = self.free * np.maximum(reduced[[self.on, *self.place]], 0.0)
         whole = np.zeros(len(items))
-        np.maximum.at(whole, self.sort, items[self.sort] - added[1:] - held @ self.items)
+        np.maximum.at(whole, self.class_of, items[self.class_of] - added[1:] - held @ self.items)
         return unit + float(added[0] + held @ self.units), whole
 
 
@@ -60,7 +60,7 @@ def owned(program: Program, rows: Mapping[str, pulp.LpConstraint], pools: Sequen
     index = {variable: number for number, variable in enumerate(program.variables)}
     found = []
     for pool in pools:
-        place = [variable for sort in pool.place for variable in sort]
+        place = [variable for alike in pool.place for variable in alike]
         at = {variable: number for number, variable in enumerate(place)}
         own = [number for number, row in enumerate(rows.values()) if _is_own(row, pool.on, at)]
         units, items = np.zeros(len(own)), np.zeros((len(own), len(place)))
@@ -75,7 +75,7 @@ def owned(program: Program, rows: Mapping[str, pulp.LpConstraint], pools: Sequen
             Own(
                 index[pool.on],
                 np.array([index[variable] for variable in place], np.int64),
-                np.repeat(np.arange(len(pool.place)), [len(sort) for sort in pool.place]),
+                np.repeat(np.arange(len(pool.place)), [len(alike) for alike in pool.place]),
                 np.array([variable.lowBound == 0 for variable in (pool.on, *place)], float),
                 np.array(own, np.int64),
                 units,

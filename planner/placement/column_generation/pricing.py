@@ -10,14 +10,13 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TypeVar
 
 import numpy as np
 
 from planner.placement.column_generation.columns import Column
-from planner.placement.pool_instance import SLACK, Load
+from planner.placement.pool_instance import SLACK, PoolInstance
 from planner.solver import Limits
 
 Prices = np.ndarray[tuple[int], np.dtype[np.float64]]
@@ -25,7 +24,6 @@ Flags = np.ndarray[tuple[int, int], np.dtype[np.bool_]]
 Ints = np.ndarray[tuple[int, int], np.dtype[np.int64]]
 Places = np.ndarray[tuple[int], np.dtype[np.int64]]
 Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
-T = TypeVar("T")
 
 Stop = Callable[[], bool]
 """Says whether time is up or the person has had enough."""
@@ -60,55 +58,6 @@ def clock(limits: Limits, cancel: threading.Event | None) -> Stop:
     """Give what says when a search must end."""
     deadline = time.monotonic() + limits.time_s
     return lambda: time.monotonic() > deadline or (cancel is not None and cancel.is_set())
-
-
-@dataclass(frozen=True)
-class Wares:
-    """Items ready to be priced: which two may share a unit, and which are alike.
-
-    ``sort`` numbers the items so that those alike have one number; ``before`` gives the item of the same sort
-    that comes before each, -1 for the first of its sort. A pattern takes those of a sort in this order.
-    """
-
-    load: Load
-    allowed: Flags
-    sort: Places
-    before: Places
-
-    @staticmethod
-    def of(load: Load) -> Wares:
-        """Look at what is to be packed: alike are items of one size with the same foes."""
-        allowed: Flags = np.ones((load.count, load.count), bool)
-        for dim in range(load.sizes.shape[1]):
-            allowed &= load.sizes[:, dim, None] + load.sizes[None, :, dim] <= 1.0 + SLACK
-        for item, foes in load.foes.items():
-            allowed[item, list(foes)] = False
-        np.fill_diagonal(allowed, False)
-        sorts: dict[tuple[bytes, frozenset[int]], list[int]] = {}
-        for item in range(load.count):
-            key = (load.sizes[item].tobytes(), load.foes.get(item, frozenset()))
-            sorts.setdefault(key, []).append(item)
-        sort, before = np.zeros(load.count, np.int64), np.full(load.count, -1, np.int64)
-        for number, items in enumerate(sorts.values()):
-            sort[items] = number
-            before[items[1:]] = items[:-1]
-        return Wares(load, allowed, sort, before)
-
-    @property
-    def sorts(self) -> int:
-        """The number of sorts."""
-        return int(self.sort.max(initial=-1)) + 1
-
-    def together(self, values: Sequence[T]) -> tuple[tuple[T, ...], ...]:
-        """Give something that each item has, by sort."""
-        found: list[list[T]] = [[] for _ in range(self.sorts)]
-        for sort, value in zip(self.sort.tolist(), values, strict=True):
-            found[sort].append(value)
-        return tuple(map(tuple, found))
-
-    def by_sort(self, column: Column) -> Column:
-        """Give a pattern by the sorts of its items, one entry for each item."""
-        return tuple(sorted(self.sort[list(column)].tolist()))
 
 
 def weights_for(sizes: Grid, prices: Prices) -> Prices:
@@ -156,24 +105,24 @@ def _joined(parts: list[_Level]) -> _Level:
 
 
 class Knapsack:
-    """One unit and items at prices, one a sort, in order of price for weighted size."""
+    """One unit and items at prices, one a class, in order of price for weighted size."""
 
-    def __init__(self, wares: Wares, prices: Prices, every: bool = False) -> None:
-        by_item = prices[wares.sort]
-        worthy = np.arange(wares.load.count) if every else np.flatnonzero(by_item > 1e-9)
-        sizes, price, sort = wares.load.sizes[worthy], by_item[worthy], wares.sort[worthy]
+    def __init__(self, instance: PoolInstance, prices: Prices, every: bool = False) -> None:
+        by_item = prices[instance.class_of]
+        worthy = np.arange(instance.count) if every else np.flatnonzero(by_item > 1e-9)
+        sizes, price, class_of = instance.sizes[worthy], by_item[worthy], instance.class_of[worthy]
         self.weights = weights_for(sizes, price)
-        weighed, density = np.zeros(wares.sorts), np.zeros(wares.sorts)
-        weighed[sort] = sizes @ self.weights + TINY
-        density[sort] = price / weighed[sort]
-        order = np.lexsort((sort, -density[sort]))
+        weighed, density = np.zeros(instance.classes), np.zeros(instance.classes)
+        weighed[class_of] = sizes @ self.weights + TINY
+        density[class_of] = price / weighed[class_of]
+        order = np.lexsort((class_of, -density[class_of]))
         self.items: Places = worthy[order]
         self.sizes, self.price = sizes[order], price[order]
-        self.allowed: Flags = wares.allowed[np.ix_(self.items, self.items)]
-        place = np.full(wares.load.count + 1, -1, np.int64)
+        self.compatible: Flags = instance.compatible[np.ix_(self.items, self.items)]
+        place = np.full(instance.count + 1, -1, np.int64)
         place[self.items] = np.arange(len(order))
-        self.before: Places = place[wares.before[self.items]]
-        self.size_sum = np.concatenate([[0.0], np.cumsum(weighed[sort[order]])])
+        self.predecessor: Places = place[instance.predecessor[self.items]]
+        self.size_sum = np.concatenate([[0.0], np.cumsum(weighed[class_of[order]])])
         self.price_sum = np.concatenate([[0.0], np.cumsum(self.price)])
         steep = self.price[:, None] / np.maximum(self.sizes, TINY)
         later = np.maximum.accumulate(steep[::-1], axis=0)[::-1]
@@ -238,13 +187,13 @@ class Knapsack:
         for dim in range(self.sizes.shape[1]):
             fits &= part.left[:, dim, None] + SLACK >= self.sizes[None, :, dim]
         for place in range(part.members.shape[1]):
-            fits &= self.allowed[part.members[:, place]]
+            fits &= self.compatible[part.members[:, place]]
         return fits
 
     def _children(self, part: _Level, fits: Flags, wanted: float) -> _Level:
         """Give the patterns with one more item, that comes after theirs, from which the worth is in reach."""
         last = part.members[:, -1:] if part.members.shape[1] else np.full((len(part.worth), 1), -1)
-        follows = (np.arange(len(self.items)) > last) & ((self.before < 0) | (self.before == last))
+        follows = (np.arange(len(self.items)) > last) & ((self.predecessor < 0) | (self.predecessor == last))
         fits = fits & follows
         parents, added = np.nonzero(fits)
         left = part.left[parents] - self.sizes[added]

@@ -25,9 +25,9 @@ from planner.placement.column_generation.pricing import (
     Knapsack,
     Listed,
     Prices,
-    Wares,
     clock,
 )
+from planner.placement.pool_instance import PoolInstance
 from planner.solver import Limits, Program
 from planner.solver.confirm import Claim
 
@@ -59,7 +59,7 @@ class Master:
         program: Program,
         objective: pulp.LpAffineExpression,
         rows: Mapping[str, pulp.LpConstraint],
-        pools: Sequence[tuple[pulp.LpVariable, Sequence[pulp.LpVariable], Wares]],
+        pools: Sequence[tuple[pulp.LpVariable, Sequence[pulp.LpVariable], PoolInstance]],
         limits: Limits,
         grain: float = 0.0,
         good: float = math.inf,
@@ -68,8 +68,8 @@ class Master:
         self.limits, self.cancel, self.stop = limits, cancel, clock(limits, cancel)
         self.deadline = time.monotonic() + limits.time_s
         self.grain, self.good, self.offset = grain, good, float(objective.constant)
-        self.wares = [wares for _, _, wares in pools]
-        written = [Pool(on, wares.together(place)) for on, place, wares in pools]
+        self.instances = [instance for _, _, instance in pools]
+        written = [Pool(on, instance.by_class(place)) for on, place, instance in pools]
         self.columns = Columns(program, objective, rows, written)
         self.rows = Rows(program, objective, rows, written)
         self.lower, self.closed = -math.inf, False
@@ -105,13 +105,13 @@ class Master:
         """Add patterns by the items in them; False where all are there already."""
         before = len(self.columns.columns)
         for pattern in patterns:
-            self.columns.add(pool, self.wares[pool].by_sort(pattern))
+            self.columns.add(pool, self.instances[pool].class_pattern(pattern))
         return len(self.columns.columns) > before
 
     def taught(self) -> list[tuple[int, Prices]]:
         """Give, by pool, prices of its items that hold the bound up: no unit holds more than 1 in all."""
         return [
-            (pool, prices[self.wares[pool].sort])
+            (pool, prices[self.instances[pool].class_of])
             for pool, prices in (self._taught[number] for number in self.rows.binding())
         ]
 
@@ -148,7 +148,7 @@ class Master:
     def _price(self, priced: Priced, sure: bool) -> bool:
         """Add patterns that pay at these prices, and rows that they teach; False where no pattern pays."""
         fresh, held, over = False, list(self._centre), 1.0
-        for pool in range(len(self.wares)):
+        for pool in range(len(self.instances)):
             unit = priced.units[pool]
             if unit < FREE * (1.0 + abs(priced.value)):
                 continue
@@ -165,14 +165,14 @@ class Master:
 
     def _listed(self, pool: int, prices: Prices, sure: bool) -> Iterator[tuple[Listed, Prices]]:
         """List patterns that pay: at smoothed prices, then at the given ones, at last with none left out."""
-        wares, centre = self.wares[pool], self._centre[pool]
+        instance, centre = self.instances[pool], self._centre[pool]
         if centre is not None and sure:
             smooth = SMOOTH * centre + (1.0 - SMOOTH) * prices
-            listed = Knapsack(wares, smooth).find(1.0 + EPS, self.stop, WIDTH, beam=True)
+            listed = Knapsack(instance, smooth).find(1.0 + EPS, self.stop, WIDTH, beam=True)
             yield listed, smooth
-            if any(prices[wares.sort[list(pattern)]].sum() > 1.0 + EPS for pattern in listed.patterns):
+            if any(prices[instance.class_of[list(pattern)]].sum() > 1.0 + EPS for pattern in listed.patterns):
                 return
-        knapsack, width = Knapsack(wares, prices), WIDTH
+        knapsack, width = Knapsack(instance, prices), WIDTH
         listed = knapsack.find(1.0 + EPS, self.stop, width, beam=True)
         while (
             sure and not listed.patterns and not listed.complete and width < MOST_STATES and not self.stop()
@@ -184,18 +184,22 @@ class Master:
     def chances(self, priced: Priced, below: float, most: int) -> set[tuple[int, Column]] | None:
         """Add and give all patterns that an answer of at most ``below`` may take; None where too many."""
         found, gap = list[tuple[int, Listed]](), self._gap(priced, below)
-        for pool, wares in enumerate(self.wares):
+        for pool, instance in enumerate(self.instances):
             unit, prices = priced.whole[pool]
             if unit < FREE * (1.0 + abs(priced.value)):
                 return None
-            knapsack = Knapsack(wares, prices / unit, every=True)
+            knapsack = Knapsack(instance, prices / unit, every=True)
             listed = knapsack.find(1.0 - gap / unit - EPS, self.stop, 16 * most, beam=False, maximal=True)
             if not listed.complete or len(listed.patterns) > most:
                 return None
             found.append((pool, listed))
         for pool, listed in found:
             self.add(pool, listed.patterns)
-        return {(pool, self.wares[pool].by_sort(each)) for pool, listed in found for each in listed.patterns}
+        return {
+            (pool, self.instances[pool].class_pattern(each))
+            for pool, listed in found
+            for each in listed.patterns
+        }
 
     def flows(self, priced: Priced, below: float, rounded: bool = False) -> Flows | None:
         """Give all that an answer of at most ``below`` may take as ways; None where that is too much.
@@ -203,7 +207,7 @@ class Master:
         With ``rounded`` only answers that take what the relaxation takes whole.
         """
         if self._groups is None:
-            self._groups = grouped(self.columns, self.wares)
+            self._groups = grouped(self.columns, self.instances)
         gap, ways = self._gap(priced, below), list[Ways]()
         for group in self._groups:
             taken = taken_whole(group, self.columns, priced) if rounded else ()

@@ -22,40 +22,40 @@ def add_cliques(model: Model) -> None:
         if slot.units == 1 or not slot.is_host or not 2 < len(placed) <= MOST_ITEMS:
             continue
         items = [item for item, _ in placed]
-        for number, clique in enumerate(cliques(_foes(model, slot, items))):
+        for number, clique in enumerate(cliques(_conflicts(model, slot, items))):
             terms = [(placed[index][1], 1.0) for index in clique]
             row = model.program.total([*terms, (model.on[slot.key], -1.0)]) <= 0
             model.program.row(f"a unit each {number}:{slot.key}", row)
 
 
-def _foes(model: Model, slot: Slot, items: list[Item]) -> Edges:
+def _conflicts(model: Model, slot: Slot, items: list[Item]) -> Edges:
     """Give which pairs cannot share a unit: too large together, or kept apart by a rule."""
-    foes: Edges = np.zeros((len(items), len(items)), bool)
+    conflicts: Edges = np.zeros((len(items), len(items)), bool)
     for resource in RESOURCES:
         capacity = model.problem.usable(slot, resource) * (1.0 + 1e-9)
         for hour in binding_hours(model.problem.site.slots, items, resource):
             sizes = np.array([model.problem.needed(slot, item, resource, hour) for item in items])
-            foes |= sizes[:, None] + sizes[None, :] > capacity
+            conflicts |= sizes[:, None] + sizes[None, :] > capacity
     place = {service.name: index for index, item in enumerate(items) for service in item.services}
     for rule in model.problem.site.apart:
         here = sorted({place[name] for name in rule.services if name in place})
-        foes[np.ix_(here, here)] = True
-    np.fill_diagonal(foes, False)
-    return foes
+        conflicts[np.ix_(here, here)] = True
+    np.fill_diagonal(conflicts, False)
+    return conflicts
 
 
-def cliques(foes: Edges) -> list[list[int]]:
-    """Cover the pairs of foes greedily with cliques of at least three, the largest first."""
-    open_pairs, degree = foes.copy(), foes.sum(axis=1)
+def cliques(conflicts: Edges) -> list[list[int]]:
+    """Cover the pairs of conflicts greedily with cliques of at least three, the largest first."""
+    open_pairs, degree = conflicts.copy(), conflicts.sum(axis=1)
     found: list[list[int]] = []
     while open_pairs.any() and len(found) < MOST_CLIQUES:
         first = int(np.argmax(open_pairs.sum(axis=1)))
-        clique, able = [first], foes[first].copy()
+        clique, able = [first], conflicts[first].copy()
         while able.any():
-            gain = open_pairs[:, clique].sum(axis=1) * len(foes) + degree
+            gain = open_pairs[:, clique].sum(axis=1) * len(conflicts) + degree
             best = int(np.argmax(np.where(able, gain, -1)))
             clique.append(best)
-            able &= foes[best]
+            able &= conflicts[best]
         open_pairs[np.ix_(clique, clique)] = False
         if len(clique) > 2:
             found.append(sorted(clique))

@@ -21,7 +21,7 @@ from planner.placement.formulation import Model
 from planner.placement.formulation.problem import Item, Problem, Slot, prepare
 from planner.placement.optimise.mended_plan import mended
 from planner.placement.packing.decode import Unit, machines_of
-from planner.placement.packing.pools import load_of
+from planner.placement.packing.pools import instance_of
 from planner.placement.packing.reserve_hosts import standing_by
 from planner.placement.packing.vector_packing import tries
 from planner.verify import verify_state
@@ -153,9 +153,9 @@ def _filled(
     if not slot.is_host:
         loads = [tuple(items)] if slot.box else [(item,) for item in items]
         return [(slot, each, slot.circuits[0]) for each in loads], []
-    load, spare = load_of(model, slot, items), problem.site.policy.spare_hosts
-    packed = standing_by(load, seed, spare) if spare else tries(load, seed, count=6)
-    fullest = sorted(packed, key=lambda unit: -float(load.sizes[list(unit)].sum()))
+    instance, spare = instance_of(model, slot, items), problem.site.policy.spare_hosts
+    packed = standing_by(instance, seed, spare) if spare else tries(instance, seed, count=6)
+    fullest = sorted(packed, key=lambda unit: -float(instance.sizes[list(unit)].sum()))
     groups = [tuple(items[index] for index in unit) for unit in (fullest if slot.is_box else packed)]
     if not slot.is_box:
         cheapest = [_exchanged(model, taste, slot, group) for group in groups]
@@ -196,7 +196,7 @@ def _exchanged(model: Model, taste: _Taste, slot: Slot, items: tuple[Item, ...])
         and not other.is_box
         and taste.cost(other) < taste.cost(slot)
         and all((item.index, other.key) in problem.allowed for item in items)
-        and float(load_of(model, other, items).sizes.sum(axis=0).max()) <= 1.0
+        and float(instance_of(model, other, items).sizes.sum(axis=0).max()) <= 1.0
     ]
     best = min(able, key=taste.cost, default=slot)
     return best, items, best.circuits[0]

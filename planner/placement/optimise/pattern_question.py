@@ -15,14 +15,14 @@ from planner.domain.state import State
 from planner.placement.column_generation.arc_flow_graph import in_steps
 from planner.placement.column_generation.columns import Column
 from planner.placement.column_generation.diving import Diver, Taken
-from planner.placement.column_generation.pricing import Wares
 from planner.placement.column_generation.restricted_master import Master
 from planner.placement.formulation import Model
 from planner.placement.formulation.packing_cuts import Cut
 from planner.placement.formulation.problem import Item, Slot
 from planner.placement.formulation.question_model import Question, QuestionModel
-from planner.placement.packing.pools import load_of
+from planner.placement.packing.pools import instance_of
 from planner.placement.packing.vector_packing import FEW_A_UNIT, least_units, tries
+from planner.placement.pool_instance import PoolInstance
 from planner.solver import Answer, Limits
 from planner.solver.confirm import Claim
 
@@ -46,12 +46,12 @@ class Joined:
 
 
 @dataclass(frozen=True)
-class Part:
-    """A pool of hosts, the items that may go there, and the same ready to be priced."""
+class PooledSlot:
+    """A pool of hosts, the items that may go there, and both as an instance to pack."""
 
     slot: Slot
     items: tuple[Item, ...]
-    wares: Wares
+    instance: PoolInstance
 
 
 def few_a_unit(model: Model, answer: Answer) -> bool:
@@ -64,13 +64,13 @@ def few_a_unit(model: Model, answer: Answer) -> bool:
 
 
 def few_in_steps(model: Model) -> bool:
-    """Say whether patterns are to be asked first: besides, one resource binds, in whole steps; no foes."""
-    loads = [load_of(model, slot, [item for item, _ in model.placed(slot)]) for slot in _pools(model)]
+    """Say whether patterns are to be asked first: besides, one resource binds, in steps; no conflicts."""
+    instances = [_pooled(model, slot).instance for slot in _pools(model)]
     return (
         _can_be_patterns(model)
-        and all(load.sizes.shape[1] == 1 and not any(load.foes.values()) for load in loads)
-        and all(in_steps(load.sizes[:, 0].tolist()) is not None for load in loads)
-        and all(load.count <= FEW_A_UNIT * least_units(load) for load in loads)
+        and all(each.sizes.shape[1] == 1 and not any(each.conflicts.values()) for each in instances)
+        and all(in_steps(each.sizes[:, 0].tolist()) is not None for each in instances)
+        and all(each.count <= FEW_A_UNIT * least_units(each) for each in instances)
     )
 
 
@@ -94,12 +94,12 @@ def join(
 
     ``good``: the value of the best plan so far; ``state``: a plan whose units may be of use.
     """
-    master, parts = master_of(questions, question, good, state, limits, cancel)
+    master, pooled_slots = master_of(questions, question, good, state, limits, cancel)
     master.raise_bound()
     for answer, taken in Diver(master).solutions():
-        units = _units(questions.model, parts, answer, taken)
-        yield Joined(master.bound, _cuts(master, parts), values=answer.values, units=units)
-    yield Joined(master.bound, _cuts(master, parts), master.shown, master.claim)
+        units = _units(questions.model, pooled_slots, answer, taken)
+        yield Joined(master.bound, _cuts(master, pooled_slots), values=answer.values, units=units)
+    yield Joined(master.bound, _cuts(master, pooled_slots), master.shown, master.claim)
 
 
 def master_of(
@@ -109,67 +109,67 @@ def master_of(
     state: State | None,
     limits: Limits,
     cancel: threading.Event | None = None,
-) -> tuple[Master, list[Part]]:
+) -> tuple[Master, list[PooledSlot]]:
     """Give a question with its pools written by patterns, a few of them known, and what each pool is."""
     model = questions.model
-    parts = [_part(model, slot) for slot in _pools(model)]
+    pooled_slots = [_pooled(model, slot) for slot in _pools(model)]
     wanted, rows = questions.written(question)
     pools = [
-        (model.on[part.slot.key], [variable for _, variable in model.placed(part.slot)], part.wares)
-        for part in parts
+        (model.on[pooled.slot.key], [variable for _, variable in model.placed(pooled.slot)], pooled.instance)
+        for pooled in pooled_slots
     ]
     held = {**model.program.rows, **rows}
     master = Master(model.program, wanted, held, pools, limits, questions.grain(question), good, cancel)
-    for pool, part in enumerate(parts):
-        master.add(pool, _known(part, state, limits.seed))
-    return master, parts
+    for pool, pooled in enumerate(pooled_slots):
+        master.add(pool, _known(pooled, state, limits.seed))
+    return master, pooled_slots
 
 
 def _pools(model: Model) -> list[Slot]:
     return [slot for slot in model.problem.slots if slot.is_host and slot.pool]
 
 
-def _part(model: Model, slot: Slot) -> Part:
+def _pooled(model: Model, slot: Slot) -> PooledSlot:
     items = tuple(item for item, _ in model.placed(slot))
-    return Part(slot, items, Wares.of(load_of(model, slot, items)))
+    return PooledSlot(slot, items, instance_of(model, slot, items))
 
 
-def _known(part: Part, state: State | None, seed: int) -> Iterator[Column]:
+def _known(pooled: PooledSlot, state: State | None, seed: int) -> Iterator[Column]:
     """Give patterns to begin with: single items, a greedy packing, and the units of a state."""
-    load = part.wares.load
-    yield from ((index,) for index in range(load.count))
-    yield from tries(load, seed)
-    place = {service.name: index for index, item in enumerate(part.items) for service in item.services}
+    instance = pooled.instance
+    yield from ((index,) for index in range(instance.count))
+    yield from tries(instance, seed)
+    place = {service.name: index for index, item in enumerate(pooled.items) for service in item.services}
     for machine in state.machines if state is not None else ():
-        if part.slot.is_one_of(machine) and all(name in place for name in machine.services):
+        if pooled.slot.is_one_of(machine) and all(name in place for name in machine.services):
             yield tuple({place[name] for name in machine.services})
 
 
-def _cuts(master: Master, parts: Sequence[Part]) -> tuple[Cut, ...]:
+def _cuts(master: Master, pooled_slots: Sequence[PooledSlot]) -> tuple[Cut, ...]:
     return tuple(
         Cut(
-            parts[pool].slot.key,
-            dict(zip((i.index for i in parts[pool].items), prices.tolist(), strict=True)),
+            pooled_slots[pool].slot.key,
+            dict(zip((i.index for i in pooled_slots[pool].items), prices.tolist(), strict=True)),
         )
         for pool, prices in master.taught()
     )
 
 
 def _units(
-    model: Model, parts: Sequence[Part], answer: Answer, taken: Taken
+    model: Model, pooled_slots: Sequence[PooledSlot], answer: Answer, taken: Taken
 ) -> dict[str, list[tuple[Item, ...]]]:
-    """Give by slot the units of a solution: each item on a column taken that has room for its sort."""
+    """Give by slot the units of a solution: each item on a column taken that has room for its class."""
     found: dict[str, list[tuple[Item, ...]]] = {}
-    for pool, part in enumerate(parts):
+    for pool, pooled in enumerate(pooled_slots):
         here = [
-            item if answer.values[model.place[item.index, part.slot.key].name] > 0.5 else None
-            for item in part.items
+            item if answer.values[model.place[item.index, pooled.slot.key].name] > 0.5 else None
+            for item in pooled.items
         ]
-        waiting = [[item for item in sort if item is not None] for sort in part.wares.together(here)]
+        waiting = [[item for item in alike if item is not None] for alike in pooled.instance.by_class(here)]
         units = [
-            tuple(waiting[sort].pop() for sort in column if waiting[sort])
-            for number, column in taken
-            if number == pool
+            tuple(waiting[number].pop() for number in column if waiting[number])
+            for of, column in taken
+            if of == pool
         ]
-        found[part.slot.key] = [unit for unit in units if unit]
+        found[pooled.slot.key] = [unit for unit in units if unit]
     return found

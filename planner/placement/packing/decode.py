@@ -14,7 +14,7 @@ from planner.placement.failover.restart import failing
 from planner.placement.formulation import Model
 from planner.placement.formulation.packing_cuts import Cut
 from planner.placement.formulation.problem import Item, Slot
-from planner.placement.packing.pools import load_of, pack_slot
+from planner.placement.packing.pools import instance_of, pack_slot
 from planner.placement.packing.reuse_matching import choose_boxes
 from planner.placement.packing.vector_packing import Packed, few_units
 from planner.solver import Limits
@@ -107,7 +107,7 @@ def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool
         groups: list[tuple[Item, ...]] = [(item,) for item in items]
         if slot.is_host:
             least = _count(model, slot, values)
-            packed = few_units(load_of(model, slot, items), least, limits.seed, stop)
+            packed = few_units(instance_of(model, slot, items), least, limits.seed, stop)
             groups = [tuple(items[index] for index in unit) for unit in packed]
         counted = _circuits(model, slot, values)
         circuits = chain(counted, repeat(slot.circuits[0]))

@@ -19,7 +19,7 @@ from planner.placement.formulation.peak_hours import binding_hours
 from planner.placement.formulation.problem import Item, Slot
 from planner.placement.packing.reserve_hosts import packed_standing_by
 from planner.placement.packing.vector_packing import Packed, pack
-from planner.placement.pool_instance import Load
+from planner.placement.pool_instance import PoolInstance
 from planner.solver import Limits
 
 
@@ -36,21 +36,23 @@ def pack_slot(
         return Packed((tuple(range(len(items))),))
     if slot.candidate.role is not Role.HOST:
         return Packed(tuple((index,) for index in range(len(items))))
-    load = load_of(model, slot, items)
+    instance = instance_of(model, slot, items)
     spare = model.problem.site.policy.spare_hosts
     zones = [frozenset(service.zone for service in item.services) for item in items]
     if len(frozenset().union(*zones)) > slot.spec.zones:
-        return packed_by_zone(load, zones, slot.spec.zones, count, limits, spare, cancel)
-    return _packed(load, count, limits, spare, cancel)
+        return packed_by_zone(instance, zones, slot.spec.zones, count, limits, spare, cancel)
+    return _packed(instance, count, limits, spare, cancel)
 
 
-def _packed(load: Load, count: int, limits: Limits, spare: int, cancel: threading.Event | None) -> Packed:
-    packed = packed_standing_by(load, count, spare, limits, cancel) if spare else None
-    return packed or pack(load, count, limits, cancel)
+def _packed(
+    instance: PoolInstance, count: int, limits: Limits, spare: int, cancel: threading.Event | None
+) -> Packed:
+    packed = packed_standing_by(instance, count, spare, limits, cancel) if spare else None
+    return packed or pack(instance, count, limits, cancel)
 
 
 def packed_by_zone(
-    load: Load,
+    instance: PoolInstance,
     zones: Sequence[frozenset[str]],
     most: int,
     count: int,
@@ -63,7 +65,7 @@ def packed_by_zone(
     Zones held apart are tried first: quickly, and in earnest where packing without a thought of zones gave
     units that mix too many. That gives no proof, for a mix might have packed.
     """
-    apart = Load(load.sizes, _shunning(load, zones, most))
+    apart = PoolInstance(instance.sizes, _shunning(instance, zones, most))
 
     def keeps(packed: Packed) -> bool:
         return all(len(frozenset().union(*(zones[i] for i in unit))) <= most for unit in packed.units or ())
@@ -71,30 +73,32 @@ def packed_by_zone(
     quickly = _packed(apart, count, replace(limits, time_s=0.0), spare, cancel)
     if quickly.units is not None and keeps(quickly):
         return quickly
-    packed = _packed(load, count, limits, spare, cancel)
+    packed = _packed(instance, count, limits, spare, cancel)
     if keeps(packed):
         return packed
     earnest = _packed(apart, count, limits, spare, cancel)
     return Packed(earnest.units if keeps(earnest) else None)
 
 
-def _shunning(load: Load, zones: Sequence[frozenset[str]], most: int) -> dict[int, frozenset[int]]:
-    """Give foes by which the largest zones, one less than may mix, go anywhere, and others to their own."""
+def _shunning(
+    instance: PoolInstance, zones: Sequence[frozenset[str]], most: int
+) -> dict[int, frozenset[int]]:
+    """Compute conflicts by which the largest zones, one less than may mix, go anywhere, others stay apart."""
     size: dict[str, float] = dict.fromkeys(sorted(frozenset().union(*zones)), 0.0)
     for index, names in enumerate(zones):
         for name in names:
-            size[name] += float(load.sizes[index].sum())
+            size[name] += float(instance.sizes[index].sum())
     anywhere = set(sorted(size, key=lambda name: -size[name])[: most - 1])
     own = [names - anywhere for names in zones]
     return {
-        index: load.foes.get(index, frozenset())
+        index: instance.conflicts_of(index)
         | {other for other, theirs in enumerate(own) if mine and theirs and theirs != mine}
         for index, mine in enumerate(own)
     }
 
 
-def load_of(model: Model, slot: Slot, items: Sequence[Item]) -> Load:
-    """Give items as shares of a unit of a slot in every resource and hour that can bind, and their foes."""
+def instance_of(model: Model, slot: Slot, items: Sequence[Item]) -> PoolInstance:
+    """Build the instance of items on a slot: shares of a unit in every resource and hour that can bind."""
     columns = []
     for resource in RESOURCES:
         capacity = model.problem.usable(slot, resource)
@@ -103,14 +107,14 @@ def load_of(model: Model, slot: Slot, items: Sequence[Item]) -> Load:
             if sum(column) > capacity:
                 columns.append([size / capacity if capacity > 0 else 2.0 * (size > 0) for size in column])
     sizes = np.array(columns, float).T if columns else np.zeros((len(items), 1))
-    return Load(sizes, _foes(model, items))
+    return PoolInstance(sizes, _conflicts(model, items))
 
 
-def _foes(model: Model, items: Sequence[Item]) -> dict[int, frozenset[int]]:
+def _conflicts(model: Model, items: Sequence[Item]) -> dict[int, frozenset[int]]:
     place = {service.name: index for index, item in enumerate(items) for service in item.services}
-    foes: dict[int, set[int]] = {}
+    conflicts: dict[int, set[int]] = {}
     for rule in model.problem.site.apart:
         here = {place[name] for name in rule.services if name in place}
         for index in here:
-            foes.setdefault(index, set()).update(here - {index})
-    return {index: frozenset(others) for index, others in foes.items()}
+            conflicts.setdefault(index, set()).update(here - {index})
+    return {index: frozenset(others) for index, others in conflicts.items()}

@@ -5,15 +5,15 @@ A tabu search on the total overload. Two items that must not meet count as an ov
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
-Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
+from planner.placement.pool_instance import SLACK, PoolInstance
+
 Row = np.ndarray[tuple[int], np.dtype[np.float64]]
 
-SLACK = 1e-7
-FOE = 0.5
+CONFLICT = 0.5
 """What a pair that must not meet weighs against overload, in units of capacity."""
 
 
@@ -24,19 +24,19 @@ TURNS, PATIENCE = 1500, 300
 class _Search:
     """Where every item is, what every unit carries, and how much is over."""
 
-    def __init__(
-        self, sizes: Grid, foes: Mapping[int, frozenset[int]], place: Sequence[int], units: int, seed: int
-    ) -> None:
-        self.sizes, self.units = sizes, units
+    def __init__(self, instance: PoolInstance, place: Sequence[int], units: int, seed: int) -> None:
+        self.sizes, self.units = instance.sizes, units
         self.rng = np.random.default_rng(seed)
         self.place = np.array(place, np.int64)
-        self.load = np.zeros((units, sizes.shape[1]))
-        np.add.at(self.load, self.place, sizes)
-        pairs = sorted({(min(a, b), max(a, b)) for a, others in foes.items() for b in others})
+        self.load = np.zeros((units, self.sizes.shape[1]))
+        np.add.at(self.load, self.place, self.sizes)
+        pairs = sorted({(min(a, b), max(a, b)) for a, others in instance.conflicts.items() for b in others})
         self.one = np.array([a for a, _ in pairs], np.int64)
         self.two = np.array([b for _, b in pairs], np.int64)
-        self.foes = {item: np.array(sorted(others), np.int64) for item, others in foes.items()}
-        self.tabu = np.zeros((len(sizes), units), np.int64)
+        self.conflicts = {
+            item: np.array(sorted(others), np.int64) for item, others in instance.conflicts.items()
+        }
+        self.tabu = np.zeros((instance.count, units), np.int64)
 
     def over(self) -> Row:
         """Give each unit's overload, summed over what it runs out of."""
@@ -45,14 +45,14 @@ class _Search:
 
     def total(self) -> float:
         """Give all overload, with what pairs that must not meet weigh."""
-        return float(self.over().sum() + FOE / 2.0 * self.met().sum())
+        return float(self.over().sum() + CONFLICT / 2.0 * self.met().sum())
 
     def meetings(self, item: int) -> Row:
         """Give, by unit, how many items an item must not meet are there."""
-        foes = self.foes.get(item)
-        if foes is None:
+        conflicts = self.conflicts.get(item)
+        if conflicts is None:
             return np.zeros(self.units)
-        found: Row = np.bincount(self.place[foes], minlength=self.units).astype(float)
+        found: Row = np.bincount(self.place[conflicts], minlength=self.units).astype(float)
         return found
 
     def met(self, unit: int | None = None) -> Row:
@@ -90,7 +90,7 @@ class _Search:
         meets = self.meetings(item)
         lighter = np.maximum(self.load[home] - size - 1.0 - SLACK, 0.0).sum() - over[home]
         there = np.maximum(self.load + size - 1.0 - SLACK, 0.0).sum(axis=1) - over
-        move = lighter + there + FOE * (meets - meets[home])
+        move = lighter + there + CONFLICT * (meets - meets[home])
         move[(self.tabu[item] > turn) | (np.arange(self.units) == home)] = np.inf
         to = int(np.argmin(move))
         swap = self._swaps(item, home, over, meets)
@@ -105,9 +105,9 @@ class _Search:
         delta = self.sizes - self.sizes[item]
         here = np.maximum(self.load[home] + delta - 1.0 - SLACK, 0.0).sum(axis=1) - over[home]
         there = np.maximum(self.load[self.place] - delta - 1.0 - SLACK, 0.0).sum(axis=1) - over[self.place]
-        change: Row = here + there + FOE * (meets[self.place] - meets[home])
+        change: Row = here + there + CONFLICT * (meets[self.place] - meets[home])
         if len(self.one):
-            change += FOE * (self.met(home) - self.met())
+            change += CONFLICT * (self.met(home) - self.met())
         change[self.place == home] = np.inf
         return change
 
@@ -127,14 +127,13 @@ class _Search:
 
 
 def repaired(
-    sizes: Grid,
-    foes: Mapping[int, frozenset[int]],
+    instance: PoolInstance,
     place: Sequence[int],
     units: int,
     seed: int,
 ) -> tuple[tuple[int, ...], ...] | None:
     """Give units as lists of items once nothing is over, None where it gets no better or takes too long."""
-    search = _Search(sizes, foes, place, units, seed)
+    search = _Search(instance, place, units, seed)
     least, since = np.inf, 0
     for turn in range(TURNS):
         over = search.total()

@@ -12,10 +12,9 @@ import numpy as np
 import pulp
 
 from planner.placement.column_generation.diving import Diver
-from planner.placement.column_generation.pricing import Wares
 from planner.placement.column_generation.restricted_master import Master
 from planner.placement.packing.tabu_repair import repaired
-from planner.placement.pool_instance import SLACK, Load
+from planner.placement.pool_instance import SLACK, PoolInstance
 from planner.solver import Ending, Limits, Program, run
 from planner.solver.confirm import Claim, confirm
 from planner.solver.standard_form import form_of
@@ -45,28 +44,30 @@ class Packed:
     sure: bool = True
 
 
-def pack(load: Load, units: int, limits: Limits, cancel: threading.Event | None = None) -> Packed:
+def pack(instance: PoolInstance, units: int, limits: Limits, cancel: threading.Event | None = None) -> Packed:
     """Pack items into at most ``units`` units; seeded, and settled exactly where that is small."""
-    if load.count == 0:
+    if instance.count == 0:
         return Packed(())
-    if units < least_units(load) or float(load.sizes.max()) > 1.0 + SLACK:
+    if units < least_units(instance) or float(instance.sizes.max()) > 1.0 + SLACK:
         return Packed(None, impossible=True)
-    found = tries(load, limits.seed, units)
+    found = tries(instance, limits.seed, units)
     if len(found) <= units:
         return Packed(found)
-    mended = repaired(load.sizes, load.foes, _truncated(load, found, units), units, limits.seed)
+    mended = repaired(instance, _truncated(instance, found, units), units, limits.seed)
     if mended is not None:
         return Packed(mended)
     # Without time, what quick tries do not find stays open.
-    return _settled(load, found, units, limits, cancel) if limits.time_s > 0.0 else Packed(None)
+    return _settled(instance, found, units, limits, cancel) if limits.time_s > 0.0 else Packed(None)
 
 
-def few_units(load: Load, least: int, seed: int, stop: Callable[[], bool]) -> tuple[tuple[int, ...], ...]:
+def few_units(
+    instance: PoolInstance, least: int, seed: int, stop: Callable[[], bool]
+) -> tuple[tuple[int, ...], ...]:
     """Give a packing into few units, found quickly: the best try, then units less while it can be mended."""
-    best = tries(load, seed, least)
-    while len(best) > max(least, least_units(load)) and not stop():
+    best = tries(instance, seed, least)
+    while len(best) > max(least, least_units(instance)) and not stop():
         units = len(best) - 1
-        mended = repaired(load.sizes, load.foes, _truncated(load, best, units), units, seed)
+        mended = repaired(instance, _truncated(instance, best, units), units, seed)
         if mended is None:
             break
         best = mended
@@ -74,64 +75,68 @@ def few_units(load: Load, least: int, seed: int, stop: Callable[[], bool]) -> tu
 
 
 def _settled(
-    load: Load,
+    instance: PoolInstance,
     found: tuple[tuple[int, ...], ...],
     units: int,
     limits: Limits,
     cancel: threading.Event | None,
 ) -> Packed:
     """Settle by patterns where a unit holds few items, by a whole-number programme where that is small."""
-    small = load.count * units <= EXACT_SIZE
+    small = instance.count * units <= EXACT_SIZE
     deadline = time.monotonic() + limits.time_s
-    if load.count <= FEW_A_UNIT * units:
+    if instance.count <= FEW_A_UNIT * units:
         few = replace(limits, time_s=limits.time_s if not small else limits.time_s / 2)
-        packed = by_patterns(load, found, units, few, cancel)
+        packed = by_patterns(instance, found, units, few, cancel)
         if packed.units is not None or packed.impossible or not small:
             return packed
     left = replace(limits, time_s=deadline - time.monotonic())
-    return _exact(load, units, left, cancel) if small else Packed(None)
+    return _exact(instance, units, left, cancel) if small else Packed(None)
 
 
 def by_patterns(
-    load: Load,
+    instance: PoolInstance,
     found: Sequence[tuple[int, ...]],
     units: int,
     limits: Limits,
     cancel: threading.Event | None = None,
 ) -> Packed:
     """Pack items into at most ``units`` units by patterns, those of a packing found before among them."""
-    program, wares = Program(), Wares.of(load)
-    on = program.integer("units", load.count)
-    place = [program.continuous(f"item {item}", lower=1.0) for item in range(load.count)]
-    pools = [(on, place, wares)]
+    program = Program()
+    on = program.integer("units", instance.count)
+    place = [program.continuous(f"item {item}", lower=1.0) for item in range(instance.count)]
+    pools = [(on, place, instance)]
     master = Master(program, 1.0 * on, {}, pools, limits, grain=1.0, good=units + 1.0, cancel=cancel)
-    master.add(0, [*((item,) for item in range(load.count)), *found])
-    master.lower = master.summed = float(load.sizes.sum(axis=0).max())
+    master.add(0, [*((item,) for item in range(instance.count)), *found])
+    master.lower = master.summed = float(instance.sizes.sum(axis=0).max())
     master.raise_bound()
     prices = max((tuple(prices.tolist()) for _, prices in master.taught()), key=sum, default=None)
     packing = next(Diver(master).solutions(), None)
     if packing is None:
         return Packed(None, master.bound > units + 0.5, prices, master.shown > units + 0.5)
-    by_sort = [list(sort) for sort in wares.together(range(load.count))]
-    columns = [tuple(by_sort[sort].pop() for sort in column if by_sort[sort]) for _, column in packing[1]]
+    waiting = [list(alike) for alike in instance.by_class(range(instance.count))]
+    columns = [
+        tuple(waiting[number].pop() for number in column if waiting[number]) for _, column in packing[1]
+    ]
     return Packed(tuple(unit for unit in columns if unit), prices=prices)
 
 
-def least_units(load: Load) -> int:
+def least_units(instance: PoolInstance) -> int:
     """Give how many units the sums alone ask for."""
-    return int(np.ceil(load.sizes.sum(axis=0).max() - 1e-6)) if load.count else 0
+    return int(np.ceil(instance.sizes.sum(axis=0).max() - 1e-6)) if instance.count else 0
 
 
-def tries(load: Load, seed: int, enough: int = 0, count: int = TRIES) -> tuple[tuple[int, ...], ...]:
+def tries(
+    instance: PoolInstance, seed: int, enough: int = 0, count: int = TRIES
+) -> tuple[tuple[int, ...], ...]:
     """Give the best of several greedy packings: decreasing size under random weights, fullest unit first."""
     rng = np.random.default_rng(seed)
-    total = load.sizes.sum(axis=0)
-    best: tuple[tuple[int, ...], ...] = tuple((item,) for item in range(load.count))
+    total = instance.sizes.sum(axis=0)
+    best: tuple[tuple[int, ...], ...] = tuple((item,) for item in range(instance.count))
     for attempt in range(count):
         weights = total if attempt == 0 else total * rng.random(len(total))
-        noise = 1.0 + (0.1 if attempt > 1 else 0.0) * rng.random(load.count)
-        order = np.argsort(-(load.sizes @ weights) * noise, kind="stable")
-        units = _greedy(load, order.tolist(), weights, spread=enough if attempt % 2 else 0)
+        noise = 1.0 + (0.1 if attempt > 1 else 0.0) * rng.random(instance.count)
+        order = np.argsort(-(instance.sizes @ weights) * noise, kind="stable")
+        units = _greedy(instance, order.tolist(), weights, spread=enough if attempt % 2 else 0)
         best = units if len(units) < len(best) else best
         if len(best) <= enough:
             break
@@ -139,22 +144,25 @@ def tries(load: Load, seed: int, enough: int = 0, count: int = TRIES) -> tuple[t
 
 
 def _greedy(
-    load: Load, order: Sequence[int], weights: np.ndarray[tuple[int], np.dtype[np.float64]], spread: int
+    instance: PoolInstance,
+    order: Sequence[int],
+    weights: np.ndarray[tuple[int], np.dtype[np.float64]],
+    spread: int,
 ) -> tuple[tuple[int, ...], ...]:
     """Place items in order, best fit; with ``spread`` units open beforehand, where they align best."""
-    left = np.ones((max(spread, 1), load.sizes.shape[1]))
+    left = np.ones((max(spread, 1), instance.sizes.shape[1]))
     carried: list[list[int]] = [[] for _ in range(len(left))]
     for item in order:
-        size = load.sizes[item]
+        size = instance.sizes[item]
         fits = (left >= size - SLACK).all(axis=1)
-        if load.foes:
-            foes = load.foes.get(item, frozenset())
-            fits &= np.array([foes.isdisjoint(unit) for unit in carried])
+        if instance.conflicts:
+            others = instance.conflicts_of(item)
+            fits &= np.array([others.isdisjoint(unit) for unit in carried])
         if fits.any():
             score = -(left @ (size * weights)) if spread else (left - size) @ weights
             unit = int(np.argmin(np.where(fits, score, np.inf)))
         else:
-            left = np.vstack([left, np.ones(load.sizes.shape[1])])
+            left = np.vstack([left, np.ones(instance.sizes.shape[1])])
             carried.append([])
             unit = len(carried) - 1
         left[unit] -= size
@@ -162,10 +170,10 @@ def _greedy(
     return tuple(tuple(unit) for unit in carried if unit)
 
 
-def _truncated(load: Load, found: Sequence[Sequence[int]], units: int) -> list[int]:
+def _truncated(instance: PoolInstance, found: Sequence[Sequence[int]], units: int) -> list[int]:
     """Give a unit for each item: the fullest units keep theirs, the rest is dealt out in turn."""
-    by_size = sorted(found, key=lambda unit: -float(load.sizes[list(unit)].sum()))
-    place = [0] * load.count
+    by_size = sorted(found, key=lambda unit: -float(instance.sizes[list(unit)].sum()))
+    place = [0] * instance.count
     loose = [item for unit in by_size[units:] for item in unit]
     for index, unit in enumerate(by_size[:units]):
         for item in unit:
@@ -176,22 +184,22 @@ def _truncated(load: Load, found: Sequence[Sequence[int]], units: int) -> list[i
     return place
 
 
-def _exact(load: Load, units: int, limits: Limits, cancel: threading.Event | None) -> Packed:
+def _exact(instance: PoolInstance, units: int, limits: Limits, cancel: threading.Event | None) -> Packed:
     program = Program()
     place = {
         (item, unit): program.binary(f"{item}@{unit}")
-        for item in range(load.count)
+        for item in range(instance.count)
         for unit in range(min(units, item + 1))
     }
-    for item in range(load.count):
+    for item in range(instance.count):
         terms = [(place[item, unit], 1.0) for unit in range(min(units, item + 1))]
         program.row(f"once:{item}", program.total(terms) == 1)
     for unit in range(units):
-        here = [item for item in range(load.count) if (item, unit) in place]
-        for dim in range(load.sizes.shape[1]):
-            total = program.total([(place[item, unit], float(load.sizes[item, dim])) for item in here])
+        here = [item for item in range(instance.count) if (item, unit) in place]
+        for dim in range(instance.sizes.shape[1]):
+            total = program.total([(place[item, unit], float(instance.sizes[item, dim])) for item in here])
             program.row(f"full:{unit}/{dim}", total <= 1.0 + SLACK)
-        _keep_apart(program, place, load, here, unit)
+        _keep_apart(program, place, instance, here, unit)
     seconds = min(limits.time_s, EXACT_SECONDS)
     nothing, given = pulp.LpAffineExpression(), Limits(seconds, seed=limits.seed)
     answer = run(program, nothing, given, cancel=cancel)
@@ -209,10 +217,14 @@ def _exact(load: Load, units: int, limits: Limits, cancel: threading.Event | Non
 
 
 def _keep_apart(
-    program: Program, place: Mapping[tuple[int, int], pulp.LpVariable], load: Load, here: list[int], unit: int
+    program: Program,
+    place: Mapping[tuple[int, int], pulp.LpVariable],
+    instance: PoolInstance,
+    here: list[int],
+    unit: int,
 ) -> None:
     for item in here:
-        for foe in sorted(load.foes.get(item, frozenset())):
-            if foe > item and (foe, unit) in place:
-                row = place[item, unit] + place[foe, unit] <= 1
-                program.row(f"apart:{item}/{foe}@{unit}", row)
+        for other in sorted(instance.conflicts_of(item)):
+            if other > item and (other, unit) in place:
+                row = place[item, unit] + place[other, unit] <= 1
+                program.row(f"apart:{item}/{other}@{unit}", row)
