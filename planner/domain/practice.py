@@ -11,9 +11,7 @@ from datetime import time
 from planner.domain.machines import Spec
 from planner.domain.rules import Recurring
 from planner.domain.services import Service
-
-COPY_MB_S_PER_MBIT_S = 0.112
-"""Practical copy rate: 112 MB/s on 1 GbE (common practice, 110 to 118 MB/s)."""
+from planner.physics import storage
 
 RACK_HOURS = 1.0
 """Unpack, rack, power, cable and test a machine; with the 24 h soak running on unattended."""
@@ -84,12 +82,8 @@ CRITICAL_ROLES = DIRECTORY_ROLES | DATA_ROLES | {"backup", "firewall", "time", "
 
 
 def copy_hours(service: Service, source: Spec, target: Spec) -> float:
-    """Give the hours to copy a service's disk over the slower of two networks; inf without a network."""
-    rate_mb_s = COPY_MB_S_PER_MBIT_S * min(source.network_mbps, target.network_mbps)
-    megabytes = max(service.demand.disk_gb) * 1000.0
-    if megabytes <= 0.0:
-        return 0.0
-    return megabytes / rate_mb_s / 3600.0 if rate_mb_s > 0.0 else float("inf")
+    """Compute the hours to copy a service's disk over the slower of two networks; inf without a network."""
+    return storage.copy_hours(max(service.demand.disk_gb), min(source.network_mbps, target.network_mbps))
 
 
 def is_promoted(service: Service) -> bool:

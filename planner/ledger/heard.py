@@ -15,9 +15,6 @@ from planner.ledger.sums import Ledger, SeasonLedger, sounding
 from planner.physics import criteria, sound
 from planner.physics.bands import OCTAVE_HZ
 
-NC_EDITION: criteria.NcEdition = "classic"
-"""Edition of the NC curves: the published Beranek/ASHRAE table; ANSI/ASA S12.2-2019 is up to 2 dB apart."""
-
 NEUTRAL_DB_PER_OCTAVE = -5.0
 """Fall of a neutral spectrum (RC Mark II, ANSI/ASA S12.2 annex D): taken for a background read in dBA."""
 
@@ -38,15 +35,14 @@ USE_WORDS: Mapping[str, tuple[str, ...]] = {
 class Heard:
     """What the room's sources bring to a listener in its loudest quiet season, alone and with the background.
 
-    ``nc`` and ``total_nc`` are tangency numbers (15: or less) in the edition `NC_EDITION`; the total takes a
-    neutral spectrum for the background. ``criterion`` is the use it is judged for, None where nobody says;
-    ``good_enough`` judges the total. ``good_for`` lists every use that the total is low enough for.
+    ``nc`` and ``total_nc`` are tangency numbers (15: or less); the total takes a neutral spectrum for the
+    background. ``criterion`` is the use it is judged for, None where nobody says; ``good_enough`` judges the
+    total. ``good_for`` lists every use that the total is low enough for.
     """
 
     level_dba: float
     bands_db: Bands
     nc: float
-    nc_hz: float
     total_dba: float
     total_bands_db: Bands
     total_nc: float
@@ -60,13 +56,12 @@ def heard(site: Site, state: State, book: Ledger, listener: Listener) -> Heard:
     season = loudest_season(site, book, listener)
     bands_db = bands_at(site, state, season, listener)
     total_db = sound.add_bands(bands_db, background_bands(listener.background_dba))
-    total_dba, total_nc = sound.a_weighted_total(total_db), criteria.nc_rating(total_db, NC_EDITION)
+    total_dba, total_nc = sound.a_weighted_total(total_db), criteria.nc_rating(total_db)
     criterion = criterion_of(listener.use)
     return Heard(
         level_dba=book.levels_dba[listener.name],
         bands_db=bands_db,
-        nc=criteria.nc_rating(bands_db, NC_EDITION),
-        nc_hz=criteria.nc_governing_hz(bands_db, NC_EDITION),
+        nc=criteria.nc_rating(bands_db),
         total_dba=total_dba,
         total_bands_db=total_db,
         total_nc=total_nc,

@@ -27,12 +27,8 @@ def transfer_db(site: Site, listener: Listener, measures: Iterable[str]) -> Band
         changed = {name: loss for effect in taken for name, loss in effect.elements.items()}
         losses = partition_loss_db(listener.partition.elements, changed)
         area = math.fsum(item.area_m2 for item in listener.partition.elements)
-        levels = tuple(
-            partitions.room_to_room_db(room.reverberant_transfer_db(constant), loss, area, absorption)
-            for constant, loss, absorption in zip(
-                constants, losses, listener.partition.absorption_m2, strict=True
-            )
-        )
+        there = room.reverberant_transfer_bands(constants)
+        levels = partitions.room_to_room_bands(there, losses, area, listener.partition.absorption_m2)
     return tuple(level + listener.offset_db for level in levels)
 
 

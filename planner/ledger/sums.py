@@ -13,9 +13,7 @@ from planner.domain.state import State, state_today
 from planner.ledger import climate, draw
 from planner.ledger.effects import quieted
 from planner.ledger.hearing import source_energy, transfer_db
-from planner.physics import heat, sound
-
-HOURS_A_YEAR = 8760.0
+from planner.physics import heat, power, sound
 
 
 @dataclass(frozen=True)
@@ -85,7 +83,7 @@ def ledger(site: Site, state: State) -> Ledger:
     }
     hours = math.fsum(season.hours for season in site.seasons)
     mean_w = math.fsum(_mean_power_w(site, state, season) * season.hours / hours for season in site.seasons)
-    kwh = mean_w * HOURS_A_YEAR / 1000.0
+    kwh = power.annual_kwh(mean_w)
     return Ledger(
         seasons=seasons,
         levels_dba={name: entry.levels_dba[name] for name, entry in loudest.items()},

@@ -1,4 +1,4 @@
-"""Air: density by altitude, humidity and dew point, and whether a server's inlet air is fit for it."""
+"""Air: density by altitude, humidity and dew point, and whether inlet air is within a server's limits."""
 
 import math
 from collections.abc import Mapping
@@ -6,10 +6,7 @@ from typing import NamedTuple
 
 from planner.physics.checks import require_finite, require_known, require_positive
 
-STANDARD_PRESSURE_PA = 101_325.0
-DRY_AIR_J_KG_K = 287.042
 KELVIN_AT_0_C = 273.15
-WATER_TO_AIR_MASS = 0.621945
 
 MAX_ALTITUDE_M = 11_000.0
 """Top of the layer in which the pressure formula holds."""
@@ -57,19 +54,6 @@ class InletVerdict(NamedTuple):
     reasons: tuple[str, ...]
 
 
-def pressure_pa(altitude_m: float) -> float:
-    """Standard air pressure in Pa at an altitude in m.
-
-    Raises
-    ------
-    ValueError
-        If the altitude lies below -500 m or above 11,000 m.
-
-    Source: standard atmosphere.
-    """
-    return STANDARD_PRESSURE_PA * density_ratio(altitude_m)
-
-
 def density_ratio(altitude_m: float) -> float:
     """Density of room air at an altitude in m relative to sea level, at the SAME temperature.
 
@@ -85,33 +69,6 @@ def density_ratio(altitude_m: float) -> float:
     if not -500.0 <= altitude_m <= MAX_ALTITUDE_M:
         raise ValueError(f"the altitude must lie between -500 and 11,000 m, not {altitude_m}")
     return float((1.0 - 2.25577e-5 * altitude_m) ** 5.2559)
-
-
-def dry_air_density_kg_m3(temp_c: float, altitude_m: float = 0.0) -> float:
-    """Density in kg/m3 of dry air at a temperature and an altitude.
-
-    Raises
-    ------
-    ValueError
-        If the temperature lies outside -100 to 200 C, or the altitude outside -500 to 11,000 m.
-
-    Source: ideal gas, ASHRAE handbook constant.
-    """
-    return pressure_pa(altitude_m) / (DRY_AIR_J_KG_K * (_in_range(temp_c) + KELVIN_AT_0_C))
-
-
-def moist_air_density_kg_m3(temp_c: float, rh_pct: float, altitude_m: float = 0.0) -> float:
-    """Density in kg/m3 of moist air at a temperature, relative humidity in % and altitude.
-
-    Raises
-    ------
-    ValueError
-        If the temperature, humidity or altitude is out of range.
-
-    Source: ideal gas mixture, ASHRAE handbook constants.
-    """
-    vapour_share = _rh_share(rh_pct) * saturation_pressure_pa(temp_c) / pressure_pa(altitude_m)
-    return dry_air_density_kg_m3(temp_c, altitude_m) * (1.0 - (1.0 - WATER_TO_AIR_MASS) * vapour_share)
 
 
 def saturation_pressure_pa(temp_c: float) -> float:

@@ -1,7 +1,6 @@
-"""Fans: what speed, voltage, size, number and a warm inlet do to noise, flow, pressure and power."""
+"""Fans: what speed, voltage, size, number and a warm inlet do to noise, flow and pressure."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TypeAlias
@@ -24,15 +23,13 @@ START_CAUTION_V = 9.0
 START_MARGIN_V = 0.5
 """Margin in V above a voltage at which a fan started eight times out of eight."""
 
-SECONDS_PER_MINUTE = 60.0
-
-Steps: TypeAlias = Sequence[tuple[float, float]]
+Steps: TypeAlias = tuple[tuple[float, float], ...]
 """(upper inlet temperature in C, rise in dB) pairs, temperatures ascending."""
 
 INLET_STEPS: Steps = ((25.0, 0.0), (30.0, 4.7), (35.0, 6.4), (40.0, 8.4))
 """Rise of a server's A-weighted level in dB as its inlet warms and its fans speed up.
 
-From memory of a data-centre white paper of 2011; one declared data sheet supports the tendency.
+Assumed: from memory of a data-centre white paper of 2011; one declared data sheet supports the tendency.
 """
 
 
@@ -46,7 +43,7 @@ class FanSwap:
     level_change_db: float
 
 
-def inlet_rise_db(temp_c: float, steps: Steps = INLET_STEPS) -> float:
+def inlet_rise_db(temp_c: float, steps: Steps) -> float:
     """Rise in dB of a server's level at an inlet temperature, as a staircase.
 
     The rise of the first step at or above `temp_c` (conservative); beyond the last, the last.
@@ -56,7 +53,7 @@ def inlet_rise_db(temp_c: float, steps: Steps = INLET_STEPS) -> float:
     ValueError
         If there are no steps, they do not ascend, or the temperature is not a number.
 
-    Source: `INLET_STEPS`, from memory.
+    Source: the steps' own; see `INLET_STEPS` for what is taken where none are given.
     """
     require_finite("the inlet temperature in C", temp_c)
     if not steps or any(lower >= upper for (lower, _), (upper, _) in pairwise(steps)):
@@ -92,19 +89,6 @@ def voltage_speed_ratio(from_v: float, to_v: float, electronics_drop_v: float = 
     drop_v = require_not_negative("the drop of the electronics in V", electronics_drop_v)
     before_v = require_positive("the voltage left for the motor before", from_v - drop_v)
     return require_positive("the voltage left for the motor after", to_v - drop_v) / before_v
-
-
-def voltage_change_db(from_v: float, to_v: float, electronics_drop_v: float = 0.0) -> float:
-    """Change of sound power level in dB of a DC fan between two supply voltages.
-
-    Raises
-    ------
-    ValueError
-        If a voltage is not above the drop, or the drop is negative.
-
-    Source: `50 lg` of the speed ratio; speed by voltage is common practice.
-    """
-    return speed_change_db(voltage_speed_ratio(from_v, to_v, electronics_drop_v))
 
 
 def size_change_db(diameter_ratio: float) -> float:
@@ -159,20 +143,6 @@ def pressure_ratio(speed_ratio: float, diameter_ratio: float = 1.0) -> float:
     """
     _require_ratios(speed_ratio, diameter_ratio)
     return float(speed_ratio**2) * float(diameter_ratio**2)
-
-
-def shaft_power_ratio(speed_ratio: float, diameter_ratio: float = 1.0) -> float:
-    """Shaft power relative to before, `N**3 D**5` (no unit).
-
-    Raises
-    ------
-    ValueError
-        If a ratio is not above zero.
-
-    Source: fan laws.
-    """
-    _require_ratios(speed_ratio, diameter_ratio)
-    return float(speed_ratio**3) * float(diameter_ratio**5)
 
 
 def replace_fans(
@@ -232,20 +202,6 @@ def with_residual_floor_db(fan_level_db: float, floor_db: float) -> float:
     Source: energy sum; that there is a floor is common practice.
     """
     return add_levels(fan_level_db, floor_db)
-
-
-def blade_pass_hz(blades: int, speed_rpm: float) -> float:
-    """Blade-pass frequency in Hz.
-
-    Raises
-    ------
-    ValueError
-        If the number of blades or the speed in rpm is not above zero.
-
-    Source: handbook.
-    """
-    require_positive("the number of blades", blades)
-    return blades * require_positive("the speed in rpm", speed_rpm) / SECONDS_PER_MINUTE
 
 
 def _require_ratios(speed_ratio: float, diameter_ratio: float) -> None:

@@ -1,4 +1,4 @@
-"""Heat: units, airflow for a temperature rise, the temperature a room settles at, how fast it gets there."""
+"""Heat: units, what air carries, the temperature a room settles at, how fast it gets there."""
 
 import math
 from collections.abc import Sequence
@@ -16,9 +16,7 @@ AIR_J_M3_K = AIR_DENSITY_KG_M3 * AIR_HEAT_CAPACITY_J_KG_K
 """Heat carried by 1 m3 of air for each kelvin: 1207 J, the 1.08 BTU/(h cfm F) of the trade."""
 
 BTU_H_PER_W = 3.412141633
-BTU_H_PER_TON = 12_000.0
 M3_S_PER_CFM = 0.3048**3 / 60.0
-FAHRENHEIT_PER_KELVIN = 1.8
 
 NO_CONDUCTANCE_W_K = 1e-12
 """A conductance under this is none: dividing by it would overflow, and no room has so little."""
@@ -41,62 +39,9 @@ def btu_h_from_w(power_w: float) -> float:
     return power_w * BTU_H_PER_W
 
 
-def w_from_btu_h(heat_btu_h: float) -> float:
-    """Power in W of a heat flow in BTU/h. Source: definition of the international-table BTU."""
-    return heat_btu_h / BTU_H_PER_W
-
-
-def tons_from_w(power_w: float) -> float:
-    """Tons of refrigeration of a power in W. Source: 12,000 BTU/h a ton."""
-    return btu_h_from_w(power_w) / BTU_H_PER_TON
-
-
-def w_from_tons(tons: float) -> float:
-    """Power in W of tons of refrigeration. Source: 12,000 BTU/h a ton."""
-    return w_from_btu_h(tons * BTU_H_PER_TON)
-
-
 def cfm_from_m3_s(flow_m3_s: float) -> float:
     """Airflow in ft3/min of m3/s. Source: definition of the foot."""
     return flow_m3_s / M3_S_PER_CFM
-
-
-def m3_s_from_cfm(flow_cfm: float) -> float:
-    """Airflow in m3/s of ft3/min. Source: definition of the foot."""
-    return flow_cfm * M3_S_PER_CFM
-
-
-def kelvin_from_fahrenheit_rise(rise_f: float) -> float:
-    """Temperature DIFFERENCE in K of one in F. Source: definition."""
-    return rise_f / FAHRENHEIT_PER_KELVIN
-
-
-def airflow_m3_s(heat_w: float, rise_k: float, density_ratio: float = 1.0) -> float:
-    """Airflow in m3/s that carries away a heat in W while warming by `rise_k`.
-
-    Raises
-    ------
-    ValueError
-        If the heat is negative, or the rise or the density ratio not above zero.
-
-    Source: `V = W / (rho cp dT)`, handbook.
-    """
-    require_not_negative("the heat in W", heat_w)
-    return heat_w / (_air_w_k(1.0, density_ratio) * require_positive("the temperature rise in K", rise_k))
-
-
-def rise_k(heat_w: float, flow_m3_s: float, density_ratio: float = 1.0) -> float:
-    """Temperature rise in K of an airflow in m3/s that takes up a heat in W.
-
-    Raises
-    ------
-    ValueError
-        If the heat is negative, or the flow or the density ratio not above zero.
-
-    Source: `dT = W / (rho cp V)`, handbook.
-    """
-    require_positive("the airflow in m3/s", flow_m3_s)
-    return require_not_negative("the heat in W", heat_w) / _air_w_k(flow_m3_s, density_ratio)
 
 
 def path_capacity_w(limit_c: float, supply_c: float, flow_m3_s: float, density_ratio: float = 1.0) -> float:
@@ -114,21 +59,6 @@ def path_capacity_w(limit_c: float, supply_c: float, flow_m3_s: float, density_r
     require_finite("the limit temperature in C", limit_c)
     require_finite("the supply temperature in C", supply_c)
     return _air_w_k(flow_m3_s, density_ratio) * (limit_c - supply_c)
-
-
-def conduction_capacity_w(limit_c: float, adjacent_c: float, ua_w_k: float) -> float:
-    """Heat in W that walls pass to a neighbour at `adjacent_c` from a room at `limit_c`; negative if inwards.
-
-    Raises
-    ------
-    ValueError
-        If a temperature is not a number, or the conductance in W/K negative.
-
-    Source: `UA (T - Ta)`, handbook.
-    """
-    require_finite("the limit temperature in C", limit_c)
-    require_finite("the adjacent temperature in C", adjacent_c)
-    return require_not_negative("the conductance of the walls in W/K", ua_w_k) * (limit_c - adjacent_c)
 
 
 def steady_temperature_c(
@@ -161,45 +91,6 @@ def steady_temperature_c(
     return (heat_w + sum(w_k * temp_c for w_k, temp_c in paths)) / total_w_k
 
 
-def heat_removed_w(
-    room_c: float, ua_w_k: float, adjacent_c: float, flows: Sequence[Flow] = (), density_ratio: float = 1.0
-) -> float:
-    """Heat in W that leaves a room at `room_c` through its walls and with its air.
-
-    Raises
-    ------
-    ValueError
-        If a figure is negative or not a number.
-
-    Source: steady heat balance, handbook.
-    """
-    by_air_w = sum(path_capacity_w(room_c, supply_c, flow, density_ratio) for flow, supply_c in flows)
-    return conduction_capacity_w(room_c, adjacent_c, ua_w_k) + by_air_w
-
-
-def temperature_after_c(
-    seconds: float, start_c: float, heat_w: float, ua_w_k: float, adjacent_c: float, capacity_j_k: float
-) -> float:
-    """Temperature in C of a room a time after its cooling stopped, one lump of heat capacity.
-
-    The capacity must hold walls and equipment, not air alone; it is known to a factor of three at best.
-
-    Raises
-    ------
-    ValueError
-        If the time or conductance is negative, or the capacity in J/K not above zero.
-
-    Source: first-order heat balance, handbook.
-    """
-    require_not_negative("the time in s", seconds)
-    require_positive("the heat capacity in J/K", capacity_j_k)
-    require_not_negative("the conductance of the walls in W/K", ua_w_k)
-    net_w = heat_w - ua_w_k * (start_c - adjacent_c)
-    if ua_w_k < NO_CONDUCTANCE_W_K:
-        return start_c + net_w * seconds / capacity_j_k
-    return start_c - net_w / ua_w_k * math.expm1(-seconds * ua_w_k / capacity_j_k)
-
-
 def seconds_to_temperature(
     alarm_c: float, start_c: float, heat_w: float, ua_w_k: float, adjacent_c: float, capacity_j_k: float
 ) -> float:
@@ -222,19 +113,6 @@ def seconds_to_temperature(
     if ua_w_k < NO_CONDUCTANCE_W_K:
         return capacity_j_k * (alarm_c - start_c) / net_w
     return -capacity_j_k / ua_w_k * math.log1p(-ua_w_k * (alarm_c - start_c) / net_w)
-
-
-def air_heating_k_min(heat_w: float, volume_m3: float, density_ratio: float = 1.0) -> float:
-    """Rate in K/min at which a heat warms the air of a closed room alone: the fastest case.
-
-    Raises
-    ------
-    ValueError
-        If the heat is negative, or the volume in m3 or density ratio not above zero.
-
-    Source: `P / (rho cp V)`, handbook.
-    """
-    return 60.0 * rise_k(heat_w, volume_m3, density_ratio)
 
 
 def wall_u_w_m2_k(resistances_m2_k_w: Sequence[float]) -> float:

@@ -1,4 +1,4 @@
-"""Sound through a partition: composite loss with leaks, the way over the ceiling, the level next door."""
+"""Sound through a partition: composite loss with leaks, the way over a ceiling, the level next door."""
 
 import math
 from collections.abc import Sequence
@@ -6,12 +6,6 @@ from collections.abc import Sequence
 from planner.physics.bands import OCTAVE_HZ, Bands, require_bands
 from planner.physics.checks import require_not_negative, require_positive
 from planner.physics.sound import add_levels
-
-FIELD_INCIDENCE_DB = 5.5
-"""Normal minus field incidence transmission loss in dB, for third-octave bands (5 dB is used for octaves)."""
-
-AIR_IMPEDANCE_RAYL = 1.205 * 343.0
-"""Density times speed of sound of air at 20 C, in Pa s/m."""
 
 CAC_SHAPE_DB: Bands = (-22.0, -16.0, -7.0, 0.0, 3.0, 4.0, 4.0, 4.0)
 """Assumed octave losses of a ceiling path in dB relative to its CAC: the octave points of the rating contour.
@@ -98,21 +92,6 @@ def room_to_room_bands(
     return tuple(room_to_room_db(lp1, tl, wall_area_m2, absorption) for lp1, tl, absorption in rows)
 
 
-def parallel_paths_db(*tl_db: float) -> float:
-    """Transmission loss in dB of several paths side by side, all referred to the same area.
-
-    Raises
-    ------
-    ValueError
-        If there is no path.
-
-    Source: energy sum of the transmitted parts.
-    """
-    if not tl_db:
-        raise ValueError("there must be at least one path for sound")
-    return -add_levels(*(-each for each in tl_db))
-
-
 def ceiling_path_bands(cac: float) -> Bands:
     """Assumed octave transmission loss in dB of the way over a lay-in ceiling with the given CAC.
 
@@ -127,35 +106,3 @@ def ceiling_path_bands(cac: float) -> Bands:
     """
     require_not_negative("the ceiling attenuation class", cac)
     return tuple(max(0.0, cac + shape) for shape in CAC_SHAPE_DB)
-
-
-def with_ceiling_path(wall_tl_db: Sequence[float], cac: float) -> Bands:
-    """Octave transmission loss in dB of a wall that stops at a lay-in ceiling: wall and ceiling in parallel.
-
-    Raises
-    ------
-    ValueError
-        If there are not eight values, or the CAC is negative.
-
-    Source: parallel paths referred to the wall's area; simplification common in practice.
-    """
-    wall = require_bands("the transmission loss of the wall", wall_tl_db)
-    return tuple(parallel_paths_db(*pair) for pair in zip(wall, ceiling_path_bands(cac), strict=True))
-
-
-def mass_law_db(
-    surface_mass_kg_m2: float, frequency_hz: float, correction_db: float = FIELD_INCIDENCE_DB
-) -> float:
-    """Transmission loss in dB of a limp single leaf at field incidence.
-
-    Raises
-    ------
-    ValueError
-        If the mass in kg/m2 or the frequency in Hz is not above zero.
-
-    Source: mass law, handbook; `10 lg(1 + (pi f m / (rho c))**2)` less the field incidence correction.
-    """
-    require_positive("the mass of the leaf in kg/m2", surface_mass_kg_m2)
-    require_positive("the frequency in Hz", frequency_hz)
-    ratio = math.pi * frequency_hz * surface_mass_kg_m2 / AIR_IMPEDANCE_RAYL
-    return 10.0 * math.log10(1.0 + ratio**2) - correction_db

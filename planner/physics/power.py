@@ -1,13 +1,10 @@
-"""Power: a server's draw by load, losses of supplies, batteries and PoE, circuits, energy and money."""
+"""Power: a server's draw by load, circuits and starts, a battery's run time, energy and money of a year."""
 
 import math
-from collections.abc import Mapping
-from typing import NamedTuple
 
 from planner.physics.checks import (
     require_finite,
     require_fraction,
-    require_known,
     require_not_negative,
     require_positive,
 )
@@ -28,9 +25,6 @@ Four 3.5-inch disks that spin up take 93 W more than active ones, which is about
 they do so for 5 to 10 s, so that a breaker's rating counts, and not its curve for milliseconds.
 """
 
-MEMORY_W_PER_GB = 0.392
-"""Memory power in W for each GB (published coefficient of a fleet; used for GiB alike)."""
-
 
 def power_w(idle_w: float, peak_w: float, utilisation: float) -> float:
     """Power in W of a machine between idle and peak, linear in utilisation (0 to 1).
@@ -48,90 +42,6 @@ def power_w(idle_w: float, peak_w: float, utilisation: float) -> float:
     if not require_finite("the peak power in W", peak_w) >= idle_w:
         raise ValueError(f"the peak power of {peak_w} W is below the idle power of {idle_w} W")
     return idle_w + require_fraction("utilisation", utilisation) * (peak_w - idle_w)
-
-
-def idle_share(idle_w: float, peak_w: float) -> float:
-    """Idle power over peak power (no unit).
-
-    Raises
-    ------
-    ValueError
-        If idle is negative, peak is not above zero or below idle.
-
-    Source: definition.
-    """
-    power_w(idle_w, peak_w, 0.0)
-    return idle_w / require_positive("the peak power in W", peak_w)
-
-
-class Range(NamedTuple):
-    """A low and a high figure, with the unit of the table that holds it."""
-
-    low: float
-    high: float
-
-
-class Component(NamedTuple):
-    """Power in W of a component idle, working and while it starts (None where no figure was found)."""
-
-    idle_w: Range
-    active_w: Range
-    start_w: Range | None
-    source: str
-
-
-_SHEETS = "two disk data sheets, common practice"
-_MEMORY = "from memory"
-
-COMPONENTS: Mapping[str, Component] = {
-    "disk-3.5-7200": Component(Range(6.0, 8.0), Range(8.0, 12.5), Range(20.0, 33.6), _SHEETS),
-    "disk-3.5-5400": Component(Range(4.0, 6.0), Range(6.0, 9.0), Range(15.0, 20.0), _SHEETS),
-    "disk-2.5-5400": Component(Range(0.65, 1.1), Range(1.3, 2.3), Range(4.5, 5.0), _SHEETS),
-    "ssd-sata": Component(Range(0.05, 1.5), Range(2.0, 5.0), None, _MEMORY),
-    "ssd-nvme": Component(Range(0.5, 5.0), Range(5.0, 12.0), None, _MEMORY),
-}
-"""Power of disks, by kind."""
-
-
-def component_w(name: str, active: bool = False) -> float:
-    """Power in W of one component of `COMPONENTS`: the middle of its idle or its active range.
-
-    Raises
-    ------
-    ValueError
-        If there is no such component.
-
-    Source: the component's row.
-    """
-    component = require_known("component", name, COMPONENTS)
-    chosen = component.active_w if active else component.idle_w
-    return (chosen.low + chosen.high) / 2.0
-
-
-def memory_w(size_gb: float) -> float:
-    """Power in W of memory of a size in GB.
-
-    Raises
-    ------
-    ValueError
-        If the size is negative.
-
-    Source: published fleet coefficient, 0.392 W/GB.
-    """
-    return MEMORY_W_PER_GB * require_not_negative("the memory in GB", size_gb)
-
-
-def spin_up_w(current_a: float = 2.8, supply_v: float = 12.0) -> float:
-    """Power in W of one 3.5-inch disk while it spins up, 5 to 10 s.
-
-    Raises
-    ------
-    ValueError
-        If a figure is negative.
-
-    Source: two disk data sheets (2.8 A at 12 V).
-    """
-    return require_not_negative("the current in A", current_a) * require_not_negative("the voltage", supply_v)
 
 
 def circuit_continuous_w(breaker_a: float, supply_v: float, share: float = CONTINUOUS_SHARE) -> float:
@@ -162,30 +72,31 @@ def inrush_a(units_together: int, per_unit_a: float = INRUSH_A[1]) -> float:
     return units_together * require_not_negative("the inrush of one unit in A", per_unit_a)
 
 
-def annual_kwh(mean_power_w: float) -> float:
-    """Energy in kWh a year of a constant power in W.
+def ups_run_time_min(usable_energy_wh: float, load_w: float, inverter_efficiency: float) -> float:
+    """Time in minutes for which a battery of a usable energy in Wh carries a load in W.
+
+    Optimistic for lead batteries, which give less at a high rate: usable energy at that rate is meant.
 
     Raises
     ------
     ValueError
-        If the power is negative.
-
-    Source: 8,760 hours a year.
-    """
-    return require_not_negative("the power in W", mean_power_w) * HOURS_PER_YEAR / W_PER_KW
-
-
-def annual_cost(mean_power_w: float, price_per_kwh: float) -> float:
-    """Cost a year of a constant power in W, in the currency of the price for 1 kWh.
-
-    Raises
-    ------
-    ValueError
-        If the power or the price is negative.
+        If the energy is negative, the load not above zero, or the efficiency not above 0 and up to 1.
 
     Source: arithmetic.
     """
-    return annual_kwh(mean_power_w) * require_not_negative("the price of 1 kWh", price_per_kwh)
+    if not 0.0 < inverter_efficiency <= 1.0:
+        raise ValueError(f"an efficiency must lie above 0 and up to 1, not {inverter_efficiency}")
+    require_not_negative("the energy in Wh", usable_energy_wh)
+    drawn_w = require_positive("the load in W", load_w) / inverter_efficiency
+    return 60.0 * usable_energy_wh / drawn_w
+
+
+def annual_kwh(mean_power_w: float) -> float:
+    """Energy in kWh a year of a constant power in W.
+
+    Source: 8,760 hours a year.
+    """
+    return mean_power_w * HOURS_PER_YEAR / W_PER_KW
 
 
 def payback_years(cost: float, saving_per_year: float) -> float:
@@ -207,12 +118,6 @@ def payback_years(cost: float, saving_per_year: float) -> float:
 def co2_kg(energy_kwh: float, factor_kg_per_kwh: float) -> float:
     """Carbon dioxide in kg of an energy in kWh; the factor must come from the user, there is no default.
 
-    Raises
-    ------
-    ValueError
-        If the energy or the factor is negative.
-
-    Source: arithmetic; say year and method (location or market based) beside the factor.
+    Source: arithmetic.
     """
-    require_not_negative("the factor in kg for 1 kWh", factor_kg_per_kwh)
-    return require_not_negative("the energy in kWh", energy_kwh) * factor_kg_per_kwh
+    return energy_kwh * factor_kg_per_kwh

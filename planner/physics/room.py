@@ -1,19 +1,15 @@
-"""Sound inside a room: direct plus reverberant field, absorption, reverberation time."""
+"""Sound inside a room: direct plus reverberant field, from the absorption of its surfaces."""
 
 import math
 from collections.abc import Sequence
 from typing import TypeAlias
 
 from planner.physics.bands import OCTAVE_HZ, Bands, require_bands
-from planner.physics.checks import require_not_negative, require_positive
+from planner.physics.checks import require_positive
 
 Surface: TypeAlias = tuple[float, Bands]
 """Area in m2 and absorption coefficient in each octave band."""
 
-SABINE_S_PER_M = 0.161
-"""24 ln 10 / c with the speed of sound at about 20 C, in s/m."""
-
-SCHROEDER_FACTOR = 2000.0
 
 PREDICTION_PM_DB = 5.0
 """How far a predicted level in a small furnished room may be off, in dB; differences are much better.
@@ -140,79 +136,6 @@ def reverberant_transfer_bands(room_constants_m2: Sequence[float]) -> Bands:
     return tuple(
         reverberant_transfer_db(each) for each in require_bands("the room constant", room_constants_m2)
     )
-
-
-def critical_distance_m(q: float, room_constant_m2: float) -> float:
-    """Distance in m at which the direct and the reverberant field are equally strong, `sqrt(Q R / (16 pi))`.
-
-    Raises
-    ------
-    ValueError
-        If the directivity factor or the room constant in m2 is not above zero.
-
-    Source: classical room acoustics, handbook.
-    """
-    require_positive("the directivity factor Q", q)
-    require_positive("the room constant in m2", room_constant_m2)
-    return math.sqrt(q * room_constant_m2 / (16.0 * math.pi))
-
-
-def sabine_rt60_s(volume_m3: float, absorption_m2: float) -> float:
-    """Reverberation time in s, `0.161 V / A`.
-
-    Raises
-    ------
-    ValueError
-        If the volume in m3 or the absorption area in m2 is not above zero.
-
-    Source: Sabine, handbook.
-    """
-    require_positive("the volume in m3", volume_m3)
-    return SABINE_S_PER_M * volume_m3 / require_positive("the absorption area in m2", absorption_m2)
-
-
-def eyring_rt60_s(volume_m3: float, surface_area_m2: float, mean_alpha: float) -> float:
-    """Reverberation time in s, `0.161 V / (-S ln(1 - a))`; better than Sabine's in absorbent rooms.
-
-    Raises
-    ------
-    ValueError
-        If the volume in m3 or area in m2 is not above zero, or the mean absorption not between 0 and 1.
-
-    Source: Eyring, handbook.
-    """
-    require_positive("the volume in m3", volume_m3)
-    require_positive("the surface of the room in m2", surface_area_m2)
-    _require_alpha(mean_alpha)
-    return SABINE_S_PER_M * volume_m3 / (-surface_area_m2 * math.log1p(-mean_alpha))
-
-
-def absorption_from_rt60_m2(volume_m3: float, rt60_s: float) -> float:
-    """Equivalent absorption area in m2 from a measured reverberation time in s.
-
-    Raises
-    ------
-    ValueError
-        If the volume in m3 or the time is not above zero.
-
-    Source: Sabine, handbook.
-    """
-    require_positive("the volume in m3", volume_m3)
-    return SABINE_S_PER_M * volume_m3 / require_positive("the reverberation time in s", rt60_s)
-
-
-def schroeder_frequency_hz(rt60_s: float, volume_m3: float) -> float:
-    """Frequency in Hz below which single room modes rule and diffuse-field levels are about 5 dB uncertain.
-
-    Raises
-    ------
-    ValueError
-        If the volume in m3 is not above zero, or the time in s is negative.
-
-    Source: Schroeder, `2000 sqrt(T / V)`, handbook.
-    """
-    require_not_negative("the reverberation time in s", rt60_s)
-    return SCHROEDER_FACTOR * math.sqrt(rt60_s / require_positive("the volume in m3", volume_m3))
 
 
 def _require_alpha(mean_alpha: float) -> None:

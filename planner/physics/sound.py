@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from planner.physics.bands import A_WEIGHTING_DB, Bands, require_bands
-from planner.physics.checks import require_fraction, require_known, require_not_negative, require_positive
+from planner.physics.checks import require_known, require_not_negative, require_positive
 
 SILENCE_DB = -math.inf
 """The level of no energy at all."""
@@ -12,7 +12,6 @@ SILENCE_DB = -math.inf
 LOUDEST_DB = 1000.0
 """A level above this is a mistake: 194 dB is already a full bar of sound pressure."""
 
-DB_PER_BEL = 10.0
 
 MIN_BACKGROUND_GAP_DB = 3.0
 """Smallest difference in dB between a reading and its background that may be corrected (common practice)."""
@@ -119,11 +118,6 @@ def background_uncertainty_db(total_db: float, background_db: float, reading_pm_
     return reading_pm_db * math.hypot(1.0, share) / (1.0 - share)
 
 
-def bels_to_db(level_bels: float) -> float:
-    """Level in dB of a level declared in bels: 1 B = 10 dB. Source: definition."""
-    return level_bels * DB_PER_BEL
-
-
 def a_weight(bands_db: Sequence[float]) -> Bands:
     """A-weighted octave levels in dB of eight unweighted ones.
 
@@ -178,22 +172,6 @@ def shift_bands(bands_db: Sequence[float], change_db: float) -> Bands:
     Source: arithmetic.
     """
     return tuple(band + change_db for band in require_bands("the spectrum", bands_db))
-
-
-def interpolate_levels(idle_db: float, loaded_db: float, utilisation: float) -> float:
-    """Level in dB between idle and loaded, linear in energy over utilisation (0 to 1).
-
-    Raises
-    ------
-    ValueError
-        If the utilisation lies outside 0 to 1.
-
-    Source: assumption of the planner; it keeps the sum over sources linear.
-    """
-    share = require_fraction("utilisation", utilisation)
-    if share in (0.0, 1.0):
-        return loaded_db if share else idle_db
-    return level((1.0 - share) * energy(idle_db) + share * energy(loaded_db))
 
 
 def spectrum_for(lwa_db: float, shape_name: str) -> Bands:

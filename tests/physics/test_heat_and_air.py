@@ -19,7 +19,8 @@ def test_the_settled_room_sheds_exactly_its_heat(
     heat_w: float, ua_w_k: float, adjacent_c: float, flows: list[tuple[float, float]], ratio: float
 ) -> None:
     room_c = heat.steady_temperature_c(heat_w, ua_w_k, adjacent_c, flows, ratio)
-    shed_w = heat.heat_removed_w(room_c, ua_w_k, adjacent_c, flows, ratio)
+    by_air_w = sum(heat.path_capacity_w(room_c, supply_c, flow, ratio) for flow, supply_c in flows)
+    shed_w = ua_w_k * (room_c - adjacent_c) + by_air_w
     assert shed_w == pytest.approx(heat_w, rel=1e-6, abs=1e-4)
 
 
@@ -41,24 +42,20 @@ def test_a_room_at_its_limit_carries_the_capacity_of_its_path(
     assert heat.steady_temperature_c(capacity_w, 0, 0, [(flow, supply_c)], ratio) == pytest.approx(limit_c)
 
 
-def test_conduction_by_hand() -> None:
-    """40 W/K and 6 K: 240 W out; 4 K the other way: 160 W in."""
-    assert heat.conduction_capacity_w(27, 21, 40) == 240
-    assert heat.conduction_capacity_w(27, 31, 40) == -160
+def warmed_c(seconds: float, start_c: float, heat_w: float, ua_w_k: float, capacity_j_k: float) -> float:
+    """Integrate C dT/dt = P - UA (T - 21 C) in 2,000 steps (Runge-Kutta, fourth order)."""
+    step_s, temp_c = seconds / 2000, start_c
 
+    def rate(at_c: float) -> float:
+        return (heat_w - ua_w_k * (at_c - 21.0)) / capacity_j_k
 
-@given(st.floats(min_value=1, max_value=20_000), st.floats(min_value=1, max_value=40), DENSITY_RATIOS)
-def test_airflow_and_temperature_rise_undo_each_other(heat_w: float, rise_k: float, ratio: float) -> None:
-    flow = heat.airflow_m3_s(heat_w, rise_k, ratio)
-    assert heat.rise_k(heat_w, flow, ratio) == pytest.approx(rise_k)
-    assert flow * ratio == pytest.approx(heat.airflow_m3_s(heat_w, rise_k))
-
-
-@given(st.floats(min_value=-1e6, max_value=1e6))
-def test_units_come_back(value: float) -> None:
-    assert heat.w_from_btu_h(heat.btu_h_from_w(value)) == pytest.approx(value)
-    assert heat.w_from_tons(heat.tons_from_w(value)) == pytest.approx(value)
-    assert heat.m3_s_from_cfm(heat.cfm_from_m3_s(value)) == pytest.approx(value)
+    for _ in range(2000):
+        one = rate(temp_c)
+        two = rate(temp_c + step_s / 2 * one)
+        three = rate(temp_c + step_s / 2 * two)
+        four = rate(temp_c + step_s * three)
+        temp_c += step_s / 6 * (one + 2 * two + 2 * three + four)
+    return temp_c
 
 
 @example(18.0, 500.0, 5.7e-308, 1e5, 1.0)
@@ -76,16 +73,16 @@ def test_time_to_an_alarm_and_temperature_then(
     if math.isinf(seconds):
         assert heat.steady_temperature_c(heat_w, ua_w_k, 21) <= start_c + rise_k + 1e-6
     else:
-        found = heat.temperature_after_c(seconds, start_c, heat_w, ua_w_k, 21, capacity)
-        assert found == pytest.approx(start_c + rise_k, abs=1e-6)
+        assert warmed_c(seconds, start_c, heat_w, ua_w_k, capacity) == pytest.approx(
+            start_c + rise_k, abs=1e-5
+        )
 
 
 def test_a_shut_room_heats_as_fast_as_its_air_at_most() -> None:
-    """2 kW in the air of 30 m3: 3.31 K/min (row B16), the slope at the start with that capacity."""
+    """2 kW in the air of 30 m3: 3.31 K/min (row B16), so 60 s to 23.31 C without walls, more with them."""
     air_j_k = heat.AIR_J_M3_K * 30
-    after = heat.temperature_after_c(1.0, 20, 2000, 60, 20, air_j_k)
-    assert 60 * (after - 20) == pytest.approx(heat.air_heating_k_min(2000, 30), rel=1e-3)
-    assert heat.temperature_after_c(60, 20, 2000, 0, 20, air_j_k) == pytest.approx(23.31, abs=0.01)
+    assert heat.seconds_to_temperature(23.31, 20, 2000, 0, 20, air_j_k) == pytest.approx(60, abs=0.1)
+    assert heat.seconds_to_temperature(23.31, 20, 2000, 60, 20, air_j_k) > 60.1
 
 
 def test_alarm_times_at_the_edges() -> None:
@@ -106,11 +103,6 @@ def test_dew_point_and_humidity_undo_each_other(temp_c: float, rh_pct: float) ->
 @given(st.floats(min_value=0, max_value=5000), st.floats(min_value=1, max_value=2000))
 def test_air_thins_with_height(altitude_m: float, more_m: float) -> None:
     assert air.density_ratio(altitude_m + more_m) < air.density_ratio(altitude_m) <= 1
-
-
-@given(st.floats(min_value=0, max_value=50), st.floats(min_value=10, max_value=100))
-def test_moist_air_is_lighter_than_dry(temp_c: float, rh_pct: float) -> None:
-    assert air.moist_air_density_kg_m3(temp_c, rh_pct) < air.dry_air_density_kg_m3(temp_c)
 
 
 @pytest.mark.parametrize(

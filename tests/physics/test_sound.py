@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.physics import sound
-from tests.physics.strategies import BAND, LEVELS, SHARES, SPECTRA
+from tests.physics.strategies import BAND, LEVELS, SPECTRA
 
 
 @given(st.lists(LEVELS, max_size=12), LEVELS)
@@ -70,19 +70,6 @@ def test_uncertainty_of_a_corrected_level_by_hand() -> None:
     """6.02 dB apart is Eb/Et = 1/4: sqrt(1 + 1/16) / (3/4) = 1.3744 times the reading's."""
     apart_db = 10 * math.log10(4)
     assert sound.background_uncertainty_db(50 + apart_db, 50, 1.0) == pytest.approx(1.3744, abs=1e-4)
-
-
-@given(LEVELS, LEVELS, SHARES)
-def test_a_level_between_idle_and_loaded_stays_between(one: float, other: float, utilisation: float) -> None:
-    found = sound.interpolate_levels(one, other, utilisation)
-    assert min(one, other) - 1e-9 <= found <= max(one, other) + 1e-9
-    assert sound.interpolate_levels(one, other, 0) == one
-    assert sound.interpolate_levels(one, other, 1) == other
-
-
-def test_half_load_is_half_way_in_energy() -> None:
-    """60 and 70 dB: (1 + 10) / 2 = 5.5 times the energy of 60 dB, 67.40 dB."""
-    assert sound.interpolate_levels(60, 70, 0.5) == pytest.approx(67.40, abs=0.005)
 
 
 @given(LEVELS, st.sampled_from(sorted(sound.SHAPES)))

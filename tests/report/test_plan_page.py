@@ -44,6 +44,18 @@ def test_shopping_list_adds_up(page: PlanPage) -> None:
     assert page.payback.total == 2450.0
 
 
+def test_carbon_is_said_where_its_factor_is_given() -> None:
+    """0.25 kg for each kWh of the year, before and after; no factor, no row."""
+    site, plan = plain_plan()
+    assert not [entry for entry in plan_page(site, plan).figures if "carbon" in entry.figure]
+    page = plan_page(replace(site, supply=replace(site.supply, co2_kg_per_kwh=0.25)), plan)
+    energy = figure(page, "energy a year", "site", "kWh")
+    carbon = figure(page, "carbon dioxide a year", "site", "kg")
+    for kwh, kg in ((energy.before, carbon.before), (energy.after, carbon.after)):
+        assert kwh is not None
+        assert kg == pytest.approx(kwh / 4.0, abs=0.1)
+
+
 def test_payback_is_total_over_yearly_saving(page: PlanPage) -> None:
     """Money and work against the electricity saved in a year."""
     saved = next(entry for entry in page.saved if entry.stage == "together")

@@ -11,8 +11,8 @@ from planner.inventory.models.root import InventoryModel
 from planner.inventory.models.windows import WEEKDAYS
 from planner.inventory.text.errors import Path, Problem, show
 from planner.inventory.text.yaml_tree import Tree
+from planner.physics.power import HOURS_PER_YEAR
 
-YEAR_H = 8760.0
 WEEK_H = 168.0
 SHARED_SECTIONS = ("boxes", "gear", "cooling", "catalogue", "measures")
 """Sections whose names share one space, because measures, requirements and plans point at them by name."""
@@ -65,8 +65,8 @@ def _circuits(model: InventoryModel) -> Iterator[Finding]:
 def _hours(model: InventoryModel) -> Iterator[Finding]:
     if model.seasons:
         hours = sum(season.hours for season in model.seasons.values())
-        if abs(hours - YEAR_H) > 0.5:
-            yield ("seasons",), f"the hours add up to {hours:g}.", f"A year has {YEAR_H:g}."
+        if abs(hours - HOURS_PER_YEAR) > 0.5:
+            yield ("seasons",), f"the hours add up to {hours:g}.", f"A year has {HOURS_PER_YEAR:g}."
 
 
 def _runs(model: InventoryModel, tree: Tree) -> Iterator[Finding]:

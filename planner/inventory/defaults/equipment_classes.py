@@ -13,9 +13,6 @@ LEAST_PLUS_MINUS_DB = 3.0
 FANLESS_DB = 15.0
 """Floor for a source without moving parts: coils still sing, and no source is minus infinity."""
 
-SERVER_INLET_STEPS = ((25.0, 0.0), (30.0, 4.7), (35.0, 6.4), (40.0, 8.4))
-"""Fan-cooled servers by inlet temperature: up to °C, rise in dB. From memory; assumed."""
-
 
 @dataclass(frozen=True)
 class EquipmentClass:

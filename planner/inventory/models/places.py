@@ -251,7 +251,7 @@ class SupplyModel(Section):
         default=None, alias="ups_energy", description="Energy that the batteries of the UPS give."
     )
     co2_kg_per_kwh: Co2KgKwh | None = Field(
-        default=None, alias="co2", description="Carbon factor, if you have one."
+        default=None, alias="co2", description="Carbon factor, if you have one: the plan then says kg a year."
     )
 
 

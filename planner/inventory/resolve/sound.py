@@ -7,16 +7,12 @@ from dataclasses import dataclass
 
 from planner.domain.air import Room
 from planner.domain.sound import Sound
-from planner.inventory.defaults.equipment_classes import (
-    CLASSES,
-    LEAST_PLUS_MINUS_DB,
-    SERVER_INLET_STEPS,
-    EquipmentClass,
-)
+from planner.inventory.defaults.equipment_classes import CLASSES, LEAST_PLUS_MINUS_DB, EquipmentClass
 from planner.inventory.models.sound import SoundModel
 from planner.inventory.resolve.recorder import Recorder
 from planner.inventory.text.levels import Level
 from planner.physics.bands import Bands
+from planner.physics.fans import INLET_STEPS
 from planner.physics.room import inside_transfer_bands, room_constant_bands
 from planner.physics.sound import (
     SHAPES,
@@ -61,7 +57,7 @@ def _from_class(model: SoundModel | None, chosen: EquipmentClass) -> Resolved:
         loaded_db=spectrum_for(chosen.loaded_middle_db, shape),
         origin="assumed",
         plus_minus_db=chosen.plus_minus_db if given_plus_minus is None else given_plus_minus,
-        inlet_steps=given_steps or (SERVER_INLET_STEPS if chosen.server else ()),
+        inlet_steps=given_steps or (INLET_STEPS if chosen.server else ()),
     )
     return Resolved(sound, frozenset({"sound", "spectrum"}))
 

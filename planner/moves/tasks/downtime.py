@@ -15,6 +15,7 @@ from planner.domain.services import Service
 from planner.moves.tasks.limits import passed_above
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import Work
+from planner.physics.storage import COPY_MB_S_PER_MBIT_S
 
 MOST_MBPS = 100_000.0
 """A link faster than this is no way out."""
@@ -54,6 +55,6 @@ def _ways(change: Change, service: Service, task: Task, limit_min: float) -> Ite
     copying_h = limit_min / 60.0 - practice.WAY_BACK_HOURS
     if task.method != "replicate" and copying_h > 0.0:
         mb_s = max(service.demand.disk_gb) * 1000.0 / copying_h / 3600.0
-        link_mbps = mb_s / practice.COPY_MB_S_PER_MBIT_S
+        link_mbps = mb_s / COPY_MB_S_PER_MBIT_S
         if link_mbps <= MOST_MBPS:
             yield f"copy it over a link of {link_mbps:.0f} Mbit/s or more"

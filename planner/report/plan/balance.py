@@ -13,7 +13,7 @@ from planner.domain.sound import Listener
 from planner.domain.state import State, state_today
 from planner.ledger import Ledger, SeasonLedger, ledger, today_ledger
 from planner.ledger.certainty import certainty
-from planner.physics import heat
+from planner.physics import heat, power
 from planner.report.common import assumed
 from planner.report.common.figures import finite
 from planner.report.plan.page import FigureEntry, ListenerEntry, Payback, SavedEntry
@@ -120,6 +120,10 @@ def _yearly(balance: Balance) -> Iterator[FigureEntry]:
     )
     for name, unit, old, new in pairs:
         yield FigureEntry(name, "site", unit, finite(old, 1), finite(new, 1), *doubts)
+    factor = balance.site.supply.co2_kg_per_kwh
+    if factor is not None:
+        old, new = (power.co2_kg(book.kwh_a_year, factor) for book in (before, after))
+        yield FigureEntry("carbon dioxide a year", "site", "kg", finite(old, 1), finite(new, 1), *doubts)
 
 
 def _seasonal(balance: Balance) -> Iterator[FigureEntry]:
@@ -204,13 +208,12 @@ def payback(balance: Balance) -> Payback:
     labour = hours * site.policy.labour_per_hour
     saved = balance.before.money_a_year - balance.after.money_a_year
     total = money + labour
-    years = None if saved <= 0.0 and total > 0.0 else (total / saved if total > 0.0 else 0.0)
     return Payback(
         outlay=round(money, 2),
         hours=round(hours, 2),
         labour=round(labour, 2),
         total=round(total, 2),
         money_saved_a_year=round(saved, 1),
-        years=finite(years, 1),
+        years=finite(power.payback_years(total, saved), 1),
         assumed=any(balance.mean_doubts),
     )

@@ -12,8 +12,8 @@ from planner.ledger import Ledger, draw
 from planner.ledger.certainty import certainty
 from planner.ledger.effects import quieted
 from planner.ledger.failure import failure
-from planner.ledger.heard import NC_EDITION, heard
-from planner.physics import air, power, supplies
+from planner.ledger.heard import heard
+from planner.physics import air, criteria, power
 from planner.report.common import assumed
 from planner.report.common.figures import finite
 from planner.report.plan.page import FailureEntry, HearingEntry, InletEntry, PowerNote
@@ -36,7 +36,7 @@ def _hearing(site: Site, state: State, book: Ledger, listener: Listener) -> Hear
         calibrated=listener.reading_dba is not None,
         bands_db=tuple(finite(level, 1) for level in found.bands_db),
         nc=round(found.nc, 1),
-        nc_edition=NC_EDITION,
+        nc_edition=criteria.NC_EDITION,
         total_dba=finite(found.total_dba, 1),
         total_nc=round(found.total_nc, 1),
         background_spectrum_assumed=listener.background_dba is not None,
@@ -96,7 +96,7 @@ def power_note(site: Site, state: State) -> PowerNote:
     known = site.supply.ups_wh is not None and load_w > 0.0
     minutes = None
     if known:
-        minutes = supplies.ups_run_time_min(site.supply.ups_wh or 0.0, load_w, site.supply.ups_efficiency)
+        minutes = power.ups_run_time_min(site.supply.ups_wh or 0.0, load_w, site.supply.ups_efficiency)
     return PowerNote(round(load_w, 1), finite(minutes, 1), tuple(_starts(site, state)))
 
 

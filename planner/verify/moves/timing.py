@@ -11,6 +11,7 @@ from planner.domain.order import Sort, Task, WrittenWave
 from planner.domain.rules import Windows
 from planner.domain.services import Service
 from planner.domain.state import role_today
+from planner.physics.storage import COPY_MB_S_PER_MBIT_S
 from planner.verify.moves.room import Picture, Walked
 from planner.verify.trial import Breach, exceeds, number
 
@@ -129,7 +130,7 @@ def _least_h(room: Picture, task: Task) -> float:
 def _copying_h(room: Picture, service: Service) -> float:
     """Give the hours to copy all of a service over the slower of two networks; endless without one."""
     networks = (room.site.box[service.box].spec, room.goal_of(service.name).spec(room.site))
-    mb_s = min(spec.network_mbps for spec in networks) * practice.COPY_MB_S_PER_MBIT_S
+    mb_s = min(spec.network_mbps for spec in networks) * COPY_MB_S_PER_MBIT_S
     megabytes = 1000.0 * max(service.demand.disk_gb)
     if megabytes <= 0.0:
         return 0.0
