@@ -11,10 +11,10 @@ from planner.domain.plan import AimResult, Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
-from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.infeasibility.elastic import repairs
 from planner.placement.infeasibility.failover_shortfall import spare_reasons
+from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.budget import LARGE_GAP, Budget
 from planner.placement.optimise.chance_constraint import asks_for_confidence, solve_surely
 from planner.placement.optimise.context import Context, context_of, prepare

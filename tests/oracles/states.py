@@ -26,10 +26,10 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.formulation.objectives import objective
-from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.formulation.question_model import HOLD, grain
 from planner.placement.formulation.thermal import cooling_rows
+from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.chance_constraint import asks_for_confidence, needed_margins_db, tighter
 from planner.tolerances import SOLVER
 from planner.verify import verify_state

@@ -9,8 +9,8 @@ import pytest
 from planner.domain.rules import Aim
 from planner.placement import Options, solve
 from planner.placement.formulation.build import build
-from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import prepare
+from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.initial_plan import construct
 from planner.verify import verify_plan, verify_state
 from tests.benchmarks.generated import generated_site

@@ -1,10 +1,10 @@
-"""Ways through positions: how a unit may be filled item after item, where one resource binds.
+"""The arc-flow graph: how a unit may be filled item after item, where one resource binds.
 
-A position is how full a unit is, in whole steps; an arc puts an item there, largest items first, and a stop
-ends the way in a unit of some pool (after Valério de Carvalho 1999). Arcs and stops that no pattern with a
-chance goes through are left out. Pools whose items are alike to the programme share their positions.
+A node is how full a unit is, in whole steps; an arc puts an item there, largest items first, and a stop
+ends the path in a unit of some pool (after Valério de Carvalho 1999). Arcs and stops that no pattern with a
+chance goes through are left out. Pools whose items are alike to the programme share their nodes.
 
-Why so: sharing positions decides about the time (200 items and five kinds of unit: above 60 s apart, 2 s
+Why so: sharing nodes decides about the time (200 items and five kinds of unit: above 60 s apart, 2 s
 shared).
 """
 
@@ -30,7 +30,7 @@ NEAR = 1e-6
 
 Worths = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 Arc = tuple[int, int]
-"""How full a unit is, and the size of the item that is put there; or the pool, where the way stops."""
+"""How full a unit is, and the size of the item that is put there; or the pool, where the path stops."""
 
 
 Placed = tuple[int, float, pulp.LpVariable]
@@ -58,7 +58,7 @@ class Group:
 
 
 @dataclass(frozen=True)
-class Ways:
+class ArcFlowGraph:
     """Arcs and stops of a group of pools that patterns with a chance go through.
 
     ``taken``: units that are filled already, by pool and the sizes on them.
@@ -188,8 +188,8 @@ def _joined(
     return Group({**group.full, pool: full}, tuple(stepped_items))
 
 
-def ways_of(group: Group, priced: Priced, gap: float, taken: Sequence[Unit] = ()) -> Ways:
-    """Give the ways of units that are worth their whole price but for ``gap``, beside ``taken``."""
+def build_graph(group: Group, priced: Priced, gap: float, taken: Sequence[Unit] = ()) -> ArcFlowGraph:
+    """Build the graph of units that are worth their whole price but for ``gap``, beside ``taken``."""
     arcs, stops, stepped_items = set[Arc](), list[Arc](), _left(group, taken)
     for pool, full in group.full.items():
         unit, prices = priced.whole[pool]
@@ -201,7 +201,7 @@ def ways_of(group: Group, priced: Priced, gap: float, taken: Sequence[Unit] = ()
             reached = before[number, : full + 1 - size] + price + after[number + 1, size:]
             arcs.update((int(fill), size) for fill in np.flatnonzero(reached >= unit - gap))
         stops += [(int(fill), pool) for fill in np.flatnonzero(before[-1] >= unit - gap) if fill]
-    return Ways(group, tuple(sorted(arcs)), tuple(stops), tuple(taken))
+    return ArcFlowGraph(group, tuple(sorted(arcs)), tuple(stops), tuple(taken))
 
 
 def _left(group: Group, taken: Sequence[Unit]) -> list[SteppedItem]:

@@ -1,4 +1,4 @@
-"""Whole answers where patterns are too many to list: a programme over ways through positions.
+"""Whole answers where patterns are too many to list: a programme over paths through nodes.
 
 The rows of the question's programme stay, but for those of single pools, which every way keeps: so a no holds
 for all answers.
@@ -23,10 +23,10 @@ import pulp
 
 from planner.placement.column_generation.arc_flow_graph import (
     Arc,
+    ArcFlowGraph,
     Group,
     SteppedItem,
     Unit,
-    Ways,
     rows_beside,
 )
 from planner.placement.column_generation.columns import Column, Columns
@@ -35,30 +35,30 @@ from planner.solver.confirm import Claim
 from planner.solver.standard_form import form_of
 
 MOST_ARCS = 15_000
-"""Arcs up to which ways are looked for."""
+"""Arcs up to which paths are looked for."""
 
 
-class Flows:
-    """The programme over ways: arcs and stops are counted, and what is placed is what arcs put there."""
+class ArcFlowModel:
+    """The programme over paths: arcs and stops are counted, and what is placed is what arcs put there."""
 
-    def __init__(self, columns: Columns, ways: Sequence[Ways]) -> None:
-        self.columns, self.ways = columns, ways
+    def __init__(self, columns: Columns, graphs: Sequence[ArcFlowGraph]) -> None:
+        self.columns, self.graphs = columns, graphs
         self.claim: Callable[[], Claim] | None = None
         self.program = Program()
         self.program.variables = list(columns.program.variables)
         self.program.rows = rows_beside(columns)
         self.arcs: list[dict[Arc, pulp.LpVariable]] = []
         self.stops: list[dict[Arc, pulp.LpVariable]] = []
-        for number, each in enumerate(ways):
-            self._write(f"ways {number}", each)
+        for number, each in enumerate(graphs):
+            self._write(f"paths {number}", each)
 
-    def _write(self, name: str, ways: Ways) -> None:
+    def _write(self, name: str, graph: ArcFlowGraph) -> None:
         program, total = self.program, self.program.total
-        count = Counter(item.size for item in ways.group.items)
+        count = Counter(item.size for item in graph.group.items)
         pools = self.columns.pools
-        units = {pool: pools[pool].on.upBound for pool in ways.group.full}
-        arcs = {(a, s): program.integer(f"{name}:{a}+{s}", count[s]) for a, s in ways.arcs}
-        stops = {(a, pool): program.integer(f"{name}:{a} of {pool}", units[pool]) for a, pool in ways.stops}
+        units = {pool: pools[pool].on.upBound for pool in graph.group.full}
+        arcs = {(a, s): program.integer(f"{name}:{a}+{s}", count[s]) for a, s in graph.arcs}
+        stops = {(a, pool): program.integer(f"{name}:{a} of {pool}", units[pool]) for a, pool in graph.stops}
         self.arcs.append(arcs)
         self.stops.append(stops)
         through: dict[int, list[tuple[pulp.LpVariable, float]]] = {}
@@ -70,13 +70,14 @@ class Flows:
         through.pop(0, None)
         for fill, terms in through.items():
             program.row(f"{name} through {fill}", total(terms) == 0)
-        gone = Counter(size for _, sizes in ways.taken for size in sizes)
+        gone = Counter(size for _, sizes in graph.taken for size in sizes)
         for size in count:
             put = [(arc, -1.0) for (_, of), arc in arcs.items() if of == size]
-            placed = [(v, 1.0) for item in ways.group.items if item.size == size for v, _ in item.at.values()]
+            alike = [item for item in graph.group.items if item.size == size]
+            placed = [(variable, 1.0) for item in alike for variable, _ in item.at.values()]
             program.row(f"{name} put {size}", total([*placed, *put]) == gone[size])
-        filled = Counter(pool for pool, _ in ways.taken)
-        for pool in ways.group.full:
+        filled = Counter(pool for pool, _ in graph.taken)
+        for pool in graph.group.full:
             ended = [(stop, -1.0) for (_, of), stop in stops.items() if of == pool]
             program.row(f"{name} units {pool}", total([(pools[pool].on, 1.0), *ended]) >= filled[pool])
 
@@ -93,15 +94,15 @@ class Flows:
             ended = Ending.INFEASIBLE if refuted or answer.ending is Ending.INFEASIBLE else Ending.EMPTY
             return Answer(ended, {}, math.inf, answer.bound, answer.seconds), []
         values, taken = dict(answer.values), list[tuple[int, Column]]()
-        for ways, arcs, stops in zip(self.ways, self.arcs, self.stops, strict=True):
-            taken += _dealt(ways.group, [*ways.taken, *_units(arcs, stops, values)], values)
+        for graph, arcs, stops in zip(self.graphs, self.arcs, self.stops, strict=True):
+            taken += _dealt(graph.group, [*graph.taken, *_units(arcs, stops, values)], values)
         return replace(answer, values=values), taken
 
 
 def _units(
     arcs: Mapping[Arc, pulp.LpVariable], stops: Mapping[Arc, pulp.LpVariable], values: Mapping[str, float]
 ) -> Iterator[Unit]:
-    """Give pool and sizes of every unit: ways taken apart, backwards from their stops."""
+    """Give pool and sizes of every unit: paths taken apart, backwards from their stops."""
     into: dict[int, list[int]] = {}
     for (fill, size), arc in arcs.items():
         into.setdefault(fill + size, []).extend([size] * round(values[arc.name]))

@@ -19,7 +19,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.placement.column_generation.arc_flow_model import Flows
+from planner.placement.column_generation.arc_flow_model import ArcFlowModel
 from planner.placement.column_generation.columns import Column
 from planner.placement.column_generation.pricing import Prices
 from planner.placement.column_generation.restricted_master import Master
@@ -57,7 +57,7 @@ LOOK_S = 8.0
 """How long the whole-number programme over few patterns may take."""
 
 QUICK_S = 1.0
-"""How long ways may take, beside what the relaxation takes whole, before few patterns are looked at."""
+"""Seconds of an arc-flow model beside what the relaxation takes whole, before few patterns are looked at."""
 
 LATE = 3
 """Turn after which pricing to the end is tried where it was not quick."""
@@ -176,7 +176,7 @@ class Diver:
                 yield found
 
     def _look(self, value: float, below: float, most: int, seconds: float) -> Found | None:
-        """Solve over all that has a chance of a value: patterns where they are few, else ways.
+        """Solve over all that has a chance of a value: patterns where they are few, else the arc-flow model.
 
         A no is proven then. What the relaxation takes whole is taken at first, for that is quick.
 
@@ -188,12 +188,12 @@ class Diver:
             return None
         chances = master.chances(priced, value, most)
         quick_s = min(seconds, SECONDS if chances is None else QUICK_S)
-        found = self._along(master.flows(priced, value, rounded=True), below, quick_s)
+        found = self._along(master.arc_flow(priced, value, rounded=True), below, quick_s)
         if found is None or not found[0].found:
             if chances is None:
-                flows = master.flows(priced, value)
-                found = self._along(flows, below, seconds)
-                claim = flows.claim if flows is not None else None
+                arc_flow = master.arc_flow(priced, value)
+                found = self._along(arc_flow, below, seconds)
+                claim = arc_flow.claim if arc_flow is not None else None
             else:
                 found = self.columns.whole(self._limits(seconds, None), below, master.cancel, chances)
                 claim = self.columns.claim
@@ -208,14 +208,14 @@ class Diver:
         if bound > self.master.lower:
             self.master.lower, self.master.claim = bound, claim
 
-    def _along(self, flows: Flows | None, below: float, seconds: float) -> Found | None:
-        """Solve over all ways that have a chance; None where they are too many or cannot be written.
+    def _along(self, arc_flow: ArcFlowModel | None, below: float, seconds: float) -> Found | None:
+        """Solve over all paths that have a chance; None where they are too many or cannot be written.
 
         Beside what the relaxation takes whole a no, and a bound, are for that alone.
         """
-        if flows is None:
+        if arc_flow is None:
             return None
-        found = flows.solve(self._limits(seconds, None), below, self.master.cancel)
+        found = arc_flow.solve(self._limits(seconds, None), below, self.master.cancel)
         for pool, column in found[1]:
             self.columns.add(pool, column)
         return found

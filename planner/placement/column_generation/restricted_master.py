@@ -15,8 +15,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 import numpy as np
 import pulp
 
-from planner.placement.column_generation.arc_flow_graph import Group, Ways, grouped, taken_whole, ways_of
-from planner.placement.column_generation.arc_flow_model import MOST_ARCS, Flows
+from planner.placement.column_generation.arc_flow_graph import (
+    ArcFlowGraph,
+    Group,
+    build_graph,
+    grouped,
+    taken_whole,
+)
+from planner.placement.column_generation.arc_flow_model import MOST_ARCS, ArcFlowModel
 from planner.placement.column_generation.columns import Column, Columns, Priced, Rows
 from planner.placement.column_generation.pool_rows import Pool
 from planner.placement.column_generation.pricing import (
@@ -201,19 +207,19 @@ class Master:
             for each in listed.patterns
         }
 
-    def flows(self, priced: Priced, below: float, rounded: bool = False) -> Flows | None:
-        """Give all that an answer of at most ``below`` may take as ways; None where that is too much.
+    def arc_flow(self, priced: Priced, below: float, rounded: bool = False) -> ArcFlowModel | None:
+        """Build the arc-flow model of all that an answer of at most ``below`` may take; None if too large.
 
         With ``rounded`` only answers that take what the relaxation takes whole.
         """
         if self._groups is None:
             self._groups = grouped(self.columns, self.instances)
-        gap, ways = self._gap(priced, below), list[Ways]()
+        gap, graphs = self._gap(priced, below), list[ArcFlowGraph]()
         for group in self._groups:
             taken = taken_whole(group, self.columns, priced) if rounded else ()
-            ways.append(ways_of(group, priced, gap, taken))
-        arcs = sum(len(each.arcs) for each in ways)
-        return Flows(self.columns, ways) if ways and arcs <= MOST_ARCS else None
+            graphs.append(build_graph(group, priced, gap, taken))
+        arcs = sum(len(each.arcs) for each in graphs)
+        return ArcFlowModel(self.columns, graphs) if graphs and arcs <= MOST_ARCS else None
 
     def _gap(self, priced: Priced, below: float) -> float:
         """Give what a unit may be over the prices of its items, in an answer of at most ``below``."""

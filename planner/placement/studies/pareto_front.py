@@ -18,9 +18,9 @@ from planner.domain.plan import SOUND_STEP_DB, Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.placement.formulation.objectives import objective
-from planner.placement.formulation.preflight import preflight
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.formulation.question_model import grain
+from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.context import context_of
 from planner.placement.result import Options, RejectedPlanError
 from planner.placement.studies.bounded_solve import BoundedSolve, Within

@@ -1,4 +1,4 @@
-"""Ways through positions, against the least cost of all packings on instances small enough for a table."""
+"""The arc-flow model against the least cost of all packings, on instances small enough for a table."""
 
 from __future__ import annotations
 
@@ -43,22 +43,22 @@ def test_ways_find_the_least_cost_and_refuse_less(instance: dict[str, Any]) -> N
     master, least = _priced(instance), cheapest_by_set(instance)[-1]
     priced = master.close()
     assert priced is not None
-    flows = master.flows(priced, least)
-    assert flows is not None
-    assert len(flows.ways) == 1
-    answer, taken = flows.solve(LIMITS, least + 1.0)
+    arc_flow = master.arc_flow(priced, least)
+    assert arc_flow is not None
+    assert len(arc_flow.graphs) == 1
+    answer, taken = arc_flow.solve(LIMITS, least + 1.0)
     assert answer.found
     assert answer.objective == pytest.approx(least)
     sizes = [item["size"][0] for item in instance["items"]]
     held = [instance.by_class(instance.sizes[:, 0].tolist()) for instance in master.instances]
     assert all(sum(held[pool][sort][0] for sort in column) <= 1.0 + 1e-6 for pool, column in taken)
     assert sum(len(column) for _, column in taken) == len(sizes)
-    refused, _ = flows.solve(LIMITS, least - 1.0)
+    refused, _ = arc_flow.solve(LIMITS, least - 1.0)
     assert refused.ending is Ending.INFEASIBLE
 
 
 @pytest.mark.parametrize("instance", INSTANCES, ids=lambda instance: str(instance["name"]))
-def test_a_master_that_may_list_nothing_is_settled_by_ways(
+def test_a_master_that_may_list_nothing_is_settled_by_arc_flow(
     instance: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Where no pattern is listed, value and bound still are the least cost."""
@@ -87,13 +87,13 @@ def test_what_else_binds_pools_stays_bound(seed: int) -> None:
     master, least = _coupled(sizes, extra), _least(sizes, extra)
     priced = master.close()
     assert priced is not None
-    flows = master.flows(priced, least)
-    assert flows is not None
-    assert len(flows.ways) == 2
-    answer, taken = flows.solve(LIMITS, least)
+    arc_flow = master.arc_flow(priced, least)
+    assert arc_flow is not None
+    assert len(arc_flow.graphs) == 2
+    answer, taken = arc_flow.solve(LIMITS, least)
     assert answer.objective == pytest.approx(least)
     assert sum(pool == 0 for pool, _ in taken) <= 1
-    assert flows.solve(LIMITS, least - 0.5)[0].ending is Ending.INFEASIBLE
+    assert arc_flow.solve(LIMITS, least - 0.5)[0].ending is Ending.INFEASIBLE
 
 
 def _coupled(sizes: Sequence[int], extra: Sequence[int]) -> Master:
@@ -144,20 +144,20 @@ def test_where_ways_cannot_be_written_there_are_none(
     master.add(0, ((item,) for item in range(3)))
     priced = master.close()
     assert priced is not None
-    assert master.flows(priced, 3.0) is None
+    assert master.arc_flow(priced, 3.0) is None
 
 
 @pytest.mark.parametrize("rounded", [False, True])
 @pytest.mark.parametrize("seed", range(5))
 def test_ways_taken_apart_hold_every_item_once(seed: int, rounded: bool) -> None:
-    """Units taken in advance and ways together carry all items, in bins that cost no more than is told."""
+    """Units taken in advance and paths together carry all items, in bins that cost no more than is told."""
     instance = recipes.kinds(5, 30, low=1, seed=seed)
     master = _priced(instance)
     priced = master.close()
     assert priced is not None
-    flows = master.flows(priced, 1.1 * priced.value, rounded)
-    assert flows is not None
-    answer, taken = flows.solve(LIMITS, 1.1 * priced.value)
+    arc_flow = master.arc_flow(priced, 1.1 * priced.value, rounded)
+    assert arc_flow is not None
+    answer, taken = arc_flow.solve(LIMITS, 1.1 * priced.value)
     assert answer.found
     assert sum(len(column) for _, column in taken) == len(instance["items"])
     costs = [float(bin_["cost"]) for bin_ in instance["bins"]]
@@ -165,4 +165,4 @@ def test_ways_taken_apart_hold_every_item_once(seed: int, rounded: bool) -> None
     for pool, column in taken:
         sizes = master.instances[pool].by_class(master.instances[pool].sizes[:, 0].tolist())
         assert sum(sizes[sort][0] for sort in column) <= 1.0 + 1e-6
-    assert any(each.taken for each in flows.ways) == rounded
+    assert any(each.taken for each in arc_flow.graphs) == rounded
