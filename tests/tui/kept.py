@@ -6,6 +6,7 @@ import json
 import os
 import threading
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
@@ -14,12 +15,24 @@ from pydantic import TypeAdapter
 from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.inventory import load
-from planner.placement.result import Options, Progress, Result
+from planner.moves.tasks.progress import Booked, Progress
+from planner.placement.result import Options, Result
+from planner.placement.result import Progress as Solving
 from planner.report.plan import json_file
+from planner.report.plan.peaks import PeaksEntry
 from planner.report.why.page import WhyPage
 from tui.solving.analyses import Afterwork, afterwork
 from tui.solving.background import Last, Solver
 from tui.solving.work import why
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What is kept of the work after a plan: the tasks of each wave by id, and its peaks."""
+
+    order: tuple[tuple[str, ...], ...]
+    peaks: PeaksEntry | None
+
 
 RENEW = "STILLROOM_RENEW"
 HERE = Path(__file__).resolve().parent
@@ -34,12 +47,21 @@ def kept_plan(name: str, site: Site) -> Plan:
 
 @cache
 def kept_afterwork(name: str) -> Afterwork:
-    """Read the waves and the ladder kept for a site; ``STILLROOM_RENEW`` works them out anew."""
-    path, adapter = HERE / "plans" / f"{name}-afterwork.json", TypeAdapter(Afterwork)
+    """Build waves and ladder from the order kept for a site; ``STILLROOM_RENEW`` seeks them anew anew.
+
+    What needs a solver is kept, the tasks of each wave and the peaks; all else follows from them.
+    """
+    path, adapter = HERE / "plans" / f"{name}-order.json", TypeAdapter(Kept)
+    site = load(INVENTORIES / f"{name}.yaml").site
+    plan = kept_plan(name, site)
     if os.environ.get(RENEW):
-        site = load(INVENTORIES / f"{name}.yaml").site
-        path.write_bytes(adapter.dump_json(afterwork(site, kept_plan(name, site)), indent=1) + b"\n")
-    return adapter.validate_json(path.read_bytes())
+        found = afterwork(site, plan)
+        order = tuple(tuple(entry.task for entry in wave.tasks) for wave in found.moves.waves)
+        path.write_bytes(adapter.dump_json(Kept(order, found.peaks), indent=1) + b"\n")
+    kept = adapter.validate_json(path.read_bytes())
+    booked = tuple(Booked(number, tasks) for number, tasks in enumerate(kept.order, 1))
+    without_peaks = replace(plan, stopped_by="interrupted")
+    return replace(afterwork(site, without_peaks, Progress(order=booked)), peaks=kept.peaks)
 
 
 @cache
@@ -64,7 +86,7 @@ def kept_solver(name: str) -> Solver:
         *,
         last: Last | None = None,
         cancel: threading.Event | None = None,
-        watch: Callable[[Progress], None] | None = None,
+        watch: Callable[[Solving], None] | None = None,
     ) -> Result:
         del options, last, cancel, watch
         plan = kept_plan(name, site)
