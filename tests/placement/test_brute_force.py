@@ -33,8 +33,8 @@ def test_no_state_is_better_than_the_plan(first: int) -> None:
 
 def test_the_sites_have_plans_and_have_none() -> None:
     """Among the sites tried are many with a plan and many without, so that agreement says something."""
-    outcomes = [solve(tiny_site(seed)).outcome for seed in range(0, SITES, 4)]
-    assert 15 < outcomes.count(Outcome.INFEASIBLE) < 85
+    outcomes = [solve(tiny_site(seed)).outcome for seed in range(0, SITES, 10)]
+    assert 5 < outcomes.count(Outcome.INFEASIBLE) < 35
 
 
 def _random_state(site: Site, rng: random.Random) -> State:

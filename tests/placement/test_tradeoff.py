@@ -53,7 +53,11 @@ def _assert_same(front: Front, brute: list[Values]) -> None:
 
 @pytest.mark.parametrize("first", range(0, SITES, CHUNK))
 def test_the_front_is_that_of_all_states(first: int) -> None:
-    """On 90 tiny sites with every rule the front has the points of a search of every state, and no other."""
+    """On 90 tiny sites with every rule the front has the points of a search of every state, and no other.
+
+    Agreement says something: of each ten at least three have a front, two of them with 5 points or more.
+    """
+    sizes = []
     for seed in range(first, first + CHUNK):
         site = on_scale(tiny_site(seed), Scale.TARGETS)
         front = tradeoff(site)
@@ -63,6 +67,9 @@ def test_the_front_is_that_of_all_states(first: int) -> None:
         for point in front.points:
             assert point.proven
             assert not verify_plan(front.site, point.plan)
+        sizes.append(len(front.points))
+    assert sum(size > 0 for size in sizes) >= 3
+    assert sum(size >= 5 for size in sizes) >= 2
 
 
 @pytest.mark.parametrize("seed", range(2, 90, 8))
@@ -71,13 +78,6 @@ def test_the_absolute_front_is_that_of_all_states(seed: int) -> None:
     front = tradeoff(tiny_site(seed), scale=Scale.ABSOLUTE)
     assert all(item.target_dba is None for item in front.site.listeners)
     _assert_same(front, _brute_front(front.site))
-
-
-def test_many_of_the_sites_have_a_front_to_speak_of() -> None:
-    """Agreement says something: at least 40 of the sites have a front, 15 of them with 5 points or more."""
-    sizes = [len(tradeoff(tiny_site(seed)).points) for seed in range(SITES)]
-    assert sum(size > 0 for size in sizes) >= 40
-    assert sum(size >= 5 for size in sizes) >= 15
 
 
 def test_a_part_of_a_front_says_so() -> None:
