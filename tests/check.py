@@ -1,6 +1,6 @@
 """The one check command: ``python -m tests.check`` runs every check and stops at the first that fails.
 
-``--quick`` leaves out the tests marked slow: those that solve hundreds of sites, or drive a screen or a process.
+``--quick`` leaves out the tests marked slow: those that solve many sites, or drive a screen or a process.
 """
 
 from __future__ import annotations
