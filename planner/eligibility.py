@@ -1,4 +1,4 @@
-"""May this service go on that machine, and if not, which rule or limit says so, in the person's words.
+"""May this service go on that machine, and if not, which rule or limit says so, as a conflict.
 
 Only what holds for a machine by itself is asked here: what forbids a service, or the services that must
 share a machine with it, on an otherwise empty one. What forbids it is certain, so a model may leave the
@@ -7,12 +7,14 @@ pair out; what does not forbid it may still fail together with others.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
 from planner import capacity
+from planner.domain.conflict import Conflict, Place, Rule, Shown
 from planner.domain.machines import Role, Spec
 from planner.domain.resources import RESOURCES
 from planner.domain.services import Service
@@ -33,20 +35,10 @@ class Candidate:
         """Give what the machine has; KeyError when the site does not know it."""
         return site.box[self.ref].spec if self.sort == "box" else site.kind[self.ref].spec
 
-
-@dataclass(frozen=True)
-class Obstacle:
-    """What forbids: the rule or resource, a sentence, and for limits what is needed and what is there."""
-
-    rule: str
-    message: str
-    needed: float | None = None
-    there: float | None = None
-
     @property
-    def shortfall(self) -> float:
-        """What is missing, in the resource's unit; 0 for a rule without numbers."""
-        return 0.0 if self.needed is None or self.there is None else self.needed - self.there
+    def place(self) -> Place:
+        """The machine as the place of a conflict."""
+        return Place(self.ref, self.ref)
 
 
 def candidates(site: Site) -> tuple[Candidate, ...]:
@@ -71,12 +63,12 @@ def group_of(site: Site, service: str) -> tuple[str, ...]:
     return site.group[service]
 
 
-def may_carry(site: Site, service: str, candidate: Candidate) -> Obstacle | None:
+def may_carry(site: Site, service: str, candidate: Candidate) -> Conflict | None:
     """Give what forbids a service on a machine, alone or else with those that go with it; None if nothing."""
     return obstacle(site, (service,), candidate) or obstacle(site, group_of(site, service), candidate)
 
 
-def obstacle(site: Site, group: tuple[str, ...], candidate: Candidate) -> Obstacle | None:
+def obstacle(site: Site, group: tuple[str, ...], candidate: Candidate) -> Conflict | None:
     """Give the first rule, or else the worst shortage, that forbids services on an empty machine."""
     case = _Case(site, tuple(site.service[name] for name in group), candidate)
     for rule in (*_SERVICES, *_MACHINE):
@@ -86,61 +78,48 @@ def obstacle(site: Site, group: tuple[str, ...], candidate: Candidate) -> Obstac
     return next(iter(shortages(site, group, candidate)), None)
 
 
-def shortages(site: Site, group: tuple[str, ...], candidate: Candidate) -> tuple[Obstacle, ...]:
+def shortages(site: Site, group: tuple[str, ...], candidate: Candidate) -> tuple[Conflict, ...]:
     """Give every resource the services exceed on an empty machine, the worst in proportion first."""
-    found: list[Obstacle] = []
+    found: list[Conflict] = []
     spec, services = candidate.spec(site), [site.service[name] for name in group]
     for name, resource in RESOURCES.items():
         needed = capacity.most_needed(site, candidate.role, services, name)
         there = capacity.usable(site, spec, candidate.role, name)
         if exceeds(needed, there):
-            sentence = (
-                f"{resource.label} of {candidate.ref}: {' and '.join(group)} would need {figure(needed)} "
-                f"{resource.unit}, {figure(there)} {resource.unit} are there{_kept(site, candidate, name)}"
+            found.append(
+                Conflict(
+                    Rule.CAPACITY,
+                    group,
+                    candidate.place,
+                    name,
+                    amount=needed - there,
+                    unit=resource.unit,
+                    there=there,
+                    role=candidate.role,
+                )
             )
-            found.append(Obstacle(name, sentence, needed, there))
     return tuple(sorted(found, key=_excess, reverse=True))
 
 
-def nearest(site: Site, service: str) -> Obstacle | None:
-    """Give, for a service that fits nowhere, the machine that comes nearest and what it lacks; else None."""
-    tried = [(candidate, may_carry(site, service, candidate)) for candidate in candidates(site)]
-    found = [(candidate, item) for candidate, item in tried if item is not None]
+def nearest(site: Site, service: str) -> tuple[Conflict, ...]:
+    """Give, for a service that fits nowhere, what the nearest machine lacks, or else all that forbids it.
+
+    Empty for a service that fits somewhere.
+    """
+    tried = [may_carry(site, service, candidate) for candidate in candidates(site)]
+    found = [item for item in tried if item is not None]
     if len(found) < len(tried):
-        return None
-    short = [pair for pair in found if pair[1].rule in RESOURCES]
+        return ()
+    short = [item for item in found if item.rule is Rule.CAPACITY]
     if not short:
-        reasons = "; ".join(dict.fromkeys(item.message for _, item in found)) or "there is no machine at all"
-        return Obstacle(found[0][1].rule if found else "machine", f"{service} fits nowhere: {reasons}")
-    candidate, lack = min(short, key=lambda pair: _excess(pair[1]))
-    resource = RESOURCES[lack.rule]
-    together = [name for name in group_of(site, service) if name != service]
-    who = f"{service} with {' and '.join(together)}" if together else service
-    sentence = (
-        f"{who} needs {figure(lack.needed or 0.0)} {resource.unit} of {resource.label}; the nearest, "
-        f"{candidate.ref}, has {figure(lack.there or 0.0)} {resource.unit}{_kept(site, candidate, lack.rule)}"
-    )
-    return Obstacle(lack.rule, sentence, lack.needed, lack.there)
+        found = found or [Conflict(Rule.MACHINE, (service,))]
+        return tuple(dict.fromkeys(replace(item, fits_nowhere=service) for item in found))
+    group = (service, *(name for name in group_of(site, service) if name != service))
+    return (replace(min(short, key=_excess), subject=group, shown=Shown.NOWHERE),)
 
 
-def figure(value: float) -> str:
-    """Write a number with at most two decimals and no trailing zeros."""
-    return f"{value:.2f}".rstrip("0").rstrip(".")
-
-
-def _kept(site: Site, candidate: Candidate, resource: str) -> str:
-    """Say what a machine keeps back of a resource, '' when nothing."""
-    share = capacity.kept_free(site, candidate.role, resource)
-    parts = [f"headroom of {figure(100.0 * share)} %"] if share else []
-    own = capacity.own(site, candidate.role, resource)
-    if own:
-        parts.append(f"its own {figure(own)} {RESOURCES[resource].unit}")
-    return f" after {' and '.join(parts)}" if parts else ""
-
-
-def _excess(item: Obstacle) -> float:
-    needed, there = item.needed or 0.0, item.there or 0.0
-    return needed / there if there > 0.0 else float("inf")
+def _excess(item: Conflict) -> float:
+    return round(item.needed / item.there, 9) if item.there is not None and item.there > 0.0 else math.inf
 
 
 @dataclass(frozen=True)
@@ -159,86 +138,91 @@ class _Case:
     def ref(self) -> str:
         return self.candidate.ref
 
+    def broken(
+        self, rule: Rule, subject: Iterable[str] = (), others: Iterable[str] = (), because: str = ""
+    ) -> Conflict:
+        """Make the conflict of a rule without figures."""
+        place, role = self.candidate.place, self.candidate.role
+        return Conflict(rule, tuple(subject), place, role=role, others=tuple(others), because=because)
 
-def _residents(case: _Case) -> Obstacle | None:
+
+def _over(needed: float, there: float, unit: str, broken: Conflict) -> Conflict:
+    return replace(broken, amount=needed - there, there=there, unit=unit)
+
+
+def _residents(case: _Case) -> Conflict | None:
     strangers = [service.name for service in case.services if service.box != case.ref]
     if case.candidate.role is not Role.BARE or not strangers:
         return None
-    sentence = f"{case.ref}, left as it is, takes no other service: {strangers[0]} runs elsewhere today"
-    return Obstacle("residents", sentence)
+    return case.broken(Rule.RESIDENTS, strangers[:1])
 
 
-def _alone(case: _Case) -> Obstacle | None:
+def _alone(case: _Case) -> Conflict | None:
     single = case.candidate.role in (Role.APPLIANCE, Role.TOWER)
     if not single or case.names <= set(group_of(case.site, case.services[0].name)):
         return None
-    return Obstacle("alone", f"{case.ref} carries one service, not {' and '.join(sorted(case.names))}")
+    return case.broken(Rule.ALONE, sorted(case.names))
 
 
-def _physical(case: _Case) -> Obstacle | None:
+def _physical(case: _Case) -> Conflict | None:
     for service in case.services:
         if case.candidate.role is Role.HOST and service.physical is not None:
-            sentence = f"{service.name} must not be a guest on {case.ref}: {service.physical}"
-            return Obstacle("physical", sentence)
+            return case.broken(Rule.PHYSICAL, (service.name,), because=service.physical)
     return None
 
 
-def _stay_on(case: _Case) -> Obstacle | None:
+def _stay_on(case: _Case) -> Conflict | None:
     here = case.ref if case.candidate.sort == "box" else None
     for service in case.services:
         if service.stay_on is not None and service.stay_on != here:
-            return Obstacle("stay_on", f"{service.name} stays on {service.stay_on}, not on {case.ref}")
+            return case.broken(Rule.STAY_ON, (service.name,), (service.stay_on,))
     return None
 
 
-def _needs(case: _Case) -> Obstacle | None:
+def _needs(case: _Case) -> Conflict | None:
     offers = case.candidate.spec(case.site).offers
     for service in case.services:
-        missing = ", ".join(sorted(service.needs - offers))
-        if missing:
-            return Obstacle("needs", f"{service.name} needs {missing}, which {case.ref} does not offer")
+        if not service.needs <= offers:
+            return case.broken(Rule.NEEDS, (service.name,), sorted(service.needs - offers))
     return None
 
 
-def _zones(case: _Case) -> Obstacle | None:
+def _zones(case: _Case) -> Conflict | None:
     zones, most = sorted({service.zone for service in case.services}), case.candidate.spec(case.site).zones
     if len(zones) <= most:
         return None
-    sentence = f"{' and '.join(zones)} are {len(zones)} zones; {case.ref} carries {most}"
-    return Obstacle("zones", sentence, float(len(zones)), float(most))
+    several = case.broken(Rule.ZONES, (service.name for service in case.services), zones)
+    return _over(len(zones), most, "zones", several)
 
 
-def _apart(case: _Case) -> Obstacle | None:
+def _apart(case: _Case) -> Conflict | None:
     for rule in case.site.apart if len(case.names) > 1 else ():
         both = sorted(rule.services & case.names)
         if len(both) > 1:
-            sentence = f"{' and '.join(both)} must not share {case.ref}: {rule.because}"
-            return Obstacle("apart", sentence)
+            return case.broken(Rule.APART, both, because=rule.because)
     return None
 
 
-def _quorum(case: _Case) -> Obstacle | None:
+def _quorum(case: _Case) -> Conflict | None:
     for rule in case.site.quorums:
         guests, left = sorted(rule.services & case.names), len(rule.services - case.names)
         if case.candidate.role is Role.HOST and guests and left < rule.physical:
-            who = f"{' and '.join(guests)} as guests on {case.ref}"
-            sentence = f"{who} would leave {left} of {rule.physical} that must be physical: {rule.because}"
-            return Obstacle("quorum", sentence, float(rule.physical), float(left))
+            few = case.broken(Rule.QUORUM, guests, sorted(rule.services), rule.because)
+            return _over(rule.physical, left, "services", few)
     return None
 
 
-def _units(case: _Case) -> Obstacle | None:
+def _units(case: _Case) -> Conflict | None:
     if case.candidate.sort == "box" or case.site.kind[case.ref].max_units > 0:
         return None
-    return Obstacle("units", f"no unit of {case.ref} may be bought", 1.0, 0.0)
+    return _over(1.0, 0.0, "units", case.broken(Rule.UNITS))
 
 
-def _budget(case: _Case) -> Obstacle | None:
+def _budget(case: _Case) -> Conflict | None:
     price, budget = _price(case.site, case.candidate), case.site.policy.budget
     if budget is None or not exceeds(price, budget):
         return None
-    sentence = f"{case.ref} costs {figure(price)} {case.site.currency}, the budget is {figure(budget)}"
-    return Obstacle("budget", sentence, price, budget)
+    return _over(price, budget, case.site.currency, case.broken(Rule.BUDGET))
 
 
 def _price(site: Site, candidate: Candidate) -> float:
@@ -248,14 +232,13 @@ def _price(site: Site, candidate: Candidate) -> float:
     return 0.0 if stays else site.box[candidate.ref].reuse_price
 
 
-def _rack(case: _Case) -> Obstacle | None:
+def _rack(case: _Case) -> Conflict | None:
     needed, there = case.candidate.spec(case.site).rack_u, case.site.room.rack_u
     if there is None or needed <= there:
         return None
-    sentence = f"{case.ref} takes {needed} rack units, the room has {there}"
-    return Obstacle("rack", sentence, float(needed), float(there))
+    return _over(needed, there, "rack units", case.broken(Rule.RACK))
 
 
-_Rule = Callable[[_Case], Obstacle | None]
+_Rule = Callable[[_Case], Conflict | None]
 _SERVICES: tuple[_Rule, ...] = (_residents, _alone, _physical, _stay_on, _needs, _zones, _apart, _quorum)
 _MACHINE: tuple[_Rule, ...] = (_units, _budget, _rack)

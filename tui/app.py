@@ -191,7 +191,7 @@ class Stillroom(SavingFrame):
         if session.standing is not Standing.IMPOSSIBLE:
             self.say("a plan can exist: nothing has to give way", "dim")
             return
-        ways = ways_out(session.site, session.document, session.reasons)[: len(RELAX_KEYS)]
+        ways = ways_out(session.site, session.document, session.conflicts)[: len(RELAX_KEYS)]
         answers = [(str(index), RELAX_KEYS[index], way.label) for index, way in enumerate(ways)]
 
         def answered(answer: str | None) -> None:

@@ -1,22 +1,53 @@
-"""From the words of a conflict to the form in which the person can let something give way."""
+"""From a conflict to the form and the field in which the person can let something give way, by its rule."""
 
 from __future__ import annotations
 
-import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from planner.domain.conflict import Conflict, Rule, Shown
+from planner.domain.machines import Role
+from planner.domain.resources import RESOURCES
 from planner.domain.site import Site
 from planner.inventory.editing import Document
 from planner.inventory.text.errors import Path
+from planner.report.common.conflicts import figure
 
-RESOURCE_FIELDS = (
-    ("virtual c", "vcpu"),
-    ("memory", "memory"),
-    ("disk operations", "iops"),
-    ("disk", "disk"),
-    ("network", "network"),
-    ("CPU", "cpu"),
-)
+LIMITS: Mapping[Rule, tuple[str, Path, Path]] = {
+    Rule.BUDGET: ("the budget", ("policy",), ("budget",)),
+    Rule.RACK: ("the rack's height", ("room",), ("rack_units",)),
+    Rule.CIRCUIT: ("the supply and its circuits", ("supply",), ("circuits",)),
+    Rule.HEAT: ("the warmest air allowed", ("policy",), ("inlet_limit",)),
+    Rule.SPARE_HOSTS: ("the spare hosts", ("policy",), ("spare_hosts",)),
+}
+"""Limits of the site: what to call one, its entry in the file and its field."""
+
+GROUPS: Mapping[Rule, tuple[str, ...]] = {
+    Rule.APART: ("apart", "together"),
+    Rule.QUORUM: ("quorum",),
+    Rule.ALONE: ("together",),
+    Rule.ZONES: ("together",),
+    Rule.CAPACITY: ("together",),
+}
+"""Rules between services that a conflict may be about."""
+
+OF_SERVICE: Mapping[Rule, tuple[str, Path]] = {
+    Rule.PHYSICAL: ("why it stays physical", ("stay_physical",)),
+    Rule.STAY_ON: ("the box it stays on", ("stay_on",)),
+    Rule.NEEDS: ("what it needs", ("needs",)),
+    Rule.ZONES: ("its zone", ("zone",)),
+    Rule.OTHER_HOST: ("whether it must restart", ("restart",)),
+    Rule.RESTART: ("whether it must restart", ("restart",)),
+    Rule.RESIDENTS: ("the box it runs on", ("box",)),
+}
+OF_MACHINE: Mapping[Rule, tuple[str, Path]] = {
+    Rule.NEEDS: ("what it offers", ("offers",)),
+    Rule.ZONES: ("the zones it may carry", ("zones",)),
+    Rule.UNITS: ("how many may be bought", ("up_to",)),
+    Rule.BUDGET: ("its price", ("price",)),
+    Rule.RACK: ("its height", ("rack_units",)),
+    Rule.RESIDENTS: ("its use as a host", ("reuse", "price")),
+}
 
 
 @dataclass(frozen=True)
@@ -25,77 +56,78 @@ class Way:
 
     label: str
     entry: Path
-    field: Path | None = None
+    field: Path
 
 
-def ways_out(site: Site, document: Document, reasons: tuple[str, ...]) -> list[Way]:
-    """Give what may give way, in the order in which the conflict names it."""
-    found: list[Way] = []
-    for reason in reasons:
-        found += _limits(reason)
-        found += _rules(document, reason)
-        found += _services(site, document, reason)
-        found += _machines(site, document, reason)
-    return list(dict.fromkeys(found))
+def ways_out(site: Site, document: Document, conflicts: Iterable[Conflict]) -> list[Way]:
+    """Look up what may give way, in the order of the conflicts; only what stands in this file."""
+    found = [way for conflict in conflicts for make in MAKERS for way in make(site, document, conflict)]
+    there = [way for way in found if len(way.entry) == 1 or document.has(way.entry)]
+    return list({(way.entry, way.field): way for way in reversed(there)}.values())[::-1]
 
 
-def _limits(reason: str) -> list[Way]:
-    ways = []
-    if "budget" in reason:
-        ways.append(Way("the budget", ("policy",), ("budget",)))
-    if "rack" in reason:
-        ways.append(Way("the rack's height", ("room",), ("rack_units",)))
-    if "headroom" in reason:
-        ways.append(Way("the headroom kept free", ("policy",), ("headroom", "cpu")))
-    if "out of the room" in reason or "°C" in reason:
-        ways.append(Way("the warmest air allowed", ("policy",), ("inlet_limit",)))
-    if "circuit" in reason:
-        ways.append(Way("the supply and its circuits", ("supply",), ("circuits",)))
-    return ways
+def _limits(site: Site, _: Document, conflict: Conflict) -> Iterator[Way]:
+    if conflict.rule in LIMITS:
+        label, entry, field = LIMITS[conflict.rule]
+        yield Way(f"{label}{_more(conflict)}", entry, field)
+    kept = conflict.role is not Role.BARE and conflict.shown is not Shown.IN_ALL
+    if conflict.rule is Rule.CAPACITY and kept and site.policy.headroom.get(conflict.resource):
+        yield Way("the headroom kept free", ("policy",), ("headroom", RESOURCES[conflict.resource].key))
 
 
-def _names(reason: str, name: str) -> bool:
-    return re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", reason) is not None
+def _more(conflict: Conflict) -> str:
+    """Say by how much a limit would have to give way, where that is known to be enough."""
+    is_sum = conflict.shown is Shown.REPAIR and conflict.rule in (Rule.BUDGET, Rule.RACK, Rule.CIRCUIT)
+    return f", {figure(conflict.amount)} {conflict.unit} more" if is_sum else ""
 
 
-def _rules(document: Document, reason: str) -> list[Way]:
-    ways = []
-    for word in ("together", "apart", "quorum"):
+def _groups(_: Site, document: Document, conflict: Conflict) -> Iterator[Way]:
+    for word in GROUPS.get(conflict.rule, ()):
         for index, rule in enumerate(document.get(("rules", word)) or []):
-            named = [name for name in rule.get("services", []) if _names(reason, str(name))]
-            if len(named) > 1:
-                label = f"the rule {word}: {', '.join(map(str, rule['services']))}"
-                ways.append(Way(label, ("rules", word, index), ("services",)))
-    return ways
+            services = [str(name) for name in rule.get("services", [])]
+            least = 1 if word == "quorum" else 2
+            if len({*services} & {*conflict.subject, *_members(conflict)}) >= least:
+                label = f"the rule {word}: {', '.join(services)}"
+                yield Way(label, ("rules", word, index), ("services",))
 
 
-def _services(site: Site, document: Document, reason: str) -> list[Way]:
-    ways = []
-    for service in site.services:
-        entry: Path = ("services", service.name)
-        if not _names(reason, service.name) or not document.has(entry):
-            continue
-        if service.physical is not None and ("physical" in reason or "guest" in reason):
-            ways.append(Way(f"{service.name}: why it stays physical", entry, ("stay_physical",)))
-        if service.stay_on is not None and "stays on" in reason:
-            ways.append(Way(f"{service.name}: the box it stays on", entry, ("stay_on",)))
-        if service.needs and "needs" in reason and "offer" in reason:
-            ways.append(Way(f"{service.name}: what it needs", entry, ("needs",)))
-        field = _resource(reason)
-        if field is not None:
-            ways.append(Way(f"{service.name}: its {field}", entry, (field,)))
-    return ways
+def _members(conflict: Conflict) -> tuple[str, ...]:
+    return conflict.others if conflict.rule is Rule.QUORUM else ()
 
 
-def _resource(reason: str) -> str | None:
-    return next((field for words, field in RESOURCE_FIELDS if words in reason), None)
+def _services(_: Site, __: Document, conflict: Conflict) -> Iterator[Way]:
+    label, field = OF_SERVICE.get(conflict.rule, ("", ()))
+    if conflict.rule is Rule.CAPACITY:
+        key = RESOURCES[conflict.resource].key
+        label, field = f"its {key}", (key,)
+    is_zone = conflict.rule is Rule.CAPACITY and conflict.shown is Shown.AFTER_LOSS
+    for name in conflict.subject if field and not is_zone else ():
+        yield Way(f"{name}: {label}", ("services", name), field)
 
 
-def _machines(site: Site, document: Document, reason: str) -> list[Way]:
-    ways = []
-    field = _resource(reason)
-    for section, names in (("boxes", site.box), ("catalogue", site.kind)):
-        for name in names:
-            if _names(reason, name.split("@")[0]) and document.has((section, name)):
-                ways.append(Way(f"{name}: what it has", (section, name), (field,) if field else None))
-    return ways
+def _machines(site: Site, _: Document, conflict: Conflict) -> Iterator[Way]:
+    label, field = OF_MACHINE.get(conflict.rule, ("", ()))
+    if conflict.rule is Rule.CAPACITY:
+        resource = RESOURCES[conflict.resource]
+        label, field = "what it has", ("cores" if resource.allotted else resource.key,)
+    here = () if conflict.place is None else (conflict.place,)
+    for place in (*here, *conflict.lost) if field else ():
+        if place.entry in site.kind:
+            yield Way(f"{place.entry}: {label}", ("catalogue", place.entry), field)
+        elif place.entry in site.box and conflict.rule is not Rule.UNITS:
+            path = ("reuse", "price") if conflict.rule is Rule.BUDGET else field
+            yield Way(f"{place.entry}: {label}", ("boxes", place.entry), path)
+
+
+def _measures(site: Site, _: Document, conflict: Conflict) -> Iterator[Way]:
+    if conflict.rule is Rule.MEASURES and conflict.place is not None:
+        for measure in site.measures:
+            if measure.target == conflict.place.entry and measure.allowed:
+                yield Way(f"{measure.name}: whether it is allowed", ("measures", measure.name), ("allowed",))
+    for name in conflict.subject if conflict.rule is Rule.EXCLUDES else ():
+        section = "measures" if name in site.measure else "cooling"
+        yield Way(f"{name}: what cannot go with it", (section, name), ("excludes",))
+
+
+Maker = Callable[[Site, Document, Conflict], Iterator[Way]]
+MAKERS: tuple[Maker, ...] = (_limits, _groups, _services, _machines, _measures)

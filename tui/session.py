@@ -7,12 +7,14 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from planner.domain.conflict import Conflict
 from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.inventory import InventoryError, Loaded, Problem, load_text
 from planner.inventory.editing import Document, digest, save, save_beside
 from planner.inventory.text.yaml_tree import read_text
 from planner.report.check.page import unsettled
+from planner.report.common.conflicts import reasons
 from tui.solving.background import Last
 from tui.solving.planned import Planned
 
@@ -71,6 +73,7 @@ class Session:
     pinned: Planned | None = None
     afterwork: Afterwork | None = None
     standing: Standing = Standing.NONE
+    conflicts: tuple[Conflict, ...] = ()
     reasons: tuple[str, ...] = ()
 
     @classmethod
@@ -142,7 +145,8 @@ class Session:
         """
         if revision != self.revision:
             return False
-        self.reasons = result.reasons
+        self.conflicts = result.conflicts
+        self.reasons = reasons(self.site, result.outcome, result.conflicts, result.failure)
         if result.plan is None:
             impossible = result.outcome is Outcome.INFEASIBLE
             self.standing = Standing.IMPOSSIBLE if impossible else Standing.STALE
@@ -158,7 +162,7 @@ class Session:
         """Take note that the solver failed on a revision; False when the text has moved on since."""
         if revision != self.revision:
             return False
-        self.standing, self.reasons = Standing.FAILED, (reason,)
+        self.standing, self.conflicts, self.reasons = Standing.FAILED, (), (reason,)
         return True
 
     def pin(self) -> bool:

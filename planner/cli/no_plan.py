@@ -6,6 +6,7 @@ from planner.cli import output, signals
 from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.placement.result import Result
+from planner.report.common.conflicts import reasons
 from planner.report.common.text import line, paragraph
 from planner.report.plan import json_file
 from planner.report.plan.text import contradiction_lines
@@ -24,9 +25,10 @@ def write_no_plan(site: Site, result: Result, as_json: bool, time_s: float) -> N
         return
     alone = result.outcome is Outcome.INFEASIBLE and not result.confirmed_by
     lines = [line(f"{site.name}: {result.outcome}{BY_ONE_RUN if alone else ''}", "bad")]
-    if result.outcome is Outcome.STOPPED_EMPTY and not result.reasons:
+    why = reasons(site, result.outcome, result.conflicts, result.failure)
+    if result.outcome is Outcome.STOPPED_EMPTY and not why:
         lines += paragraph(_why_empty(result, time_s))
-    for reason in result.reasons:
+    for reason in why:
         lines += paragraph(f"- {reason}", hang="  ")
     lines += contradiction_lines(result.contradictions)
     output.write(lines)

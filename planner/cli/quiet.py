@@ -15,6 +15,7 @@ from planner.domain.state import State, state_today
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.result import Options
 from planner.quieting import CannotQuietError, Quieting, quieting
+from planner.report.common.conflicts import conflict_words
 from planner.report.quiet import build as ladder_build
 from planner.report.quiet import text as ladder_text
 
@@ -60,7 +61,9 @@ def command(
 def _quieted(site: Site, state: State, options: Options) -> Quieting:
     try:
         return solving.finish(lambda cancel, _: quieting(site, state, options, cancel=cancel))
-    except (CannotQuietError, TooManyVariantsError) as error:
+    except TooManyVariantsError as error:
+        raise RefusedError(conflict_words(site, error.conflict)) from None
+    except CannotQuietError as error:
         raise RefusedError(str(error)) from None
 
 

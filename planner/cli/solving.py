@@ -22,6 +22,7 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.placement.result import Options, Progress, RejectedPlanError, Result
 from planner.placement.worker import solve_apart
+from planner.report.common.conflicts import reasons
 from planner.report.common.progress import progress_text
 from planner.verify import verify_plan
 
@@ -170,15 +171,16 @@ def run(site: Site, options: Options) -> Result:
 
     result = finish(work, math.inf)
     if result.outcome is Outcome.FAILED:
-        raise _failure(result)
+        raise _failure(site, result)
     _judge(site, result)
     say(f"{result.outcome}; {result.seconds:.1f} s")
     return result
 
 
-def _failure(result: Result) -> Exception:
-    if result.reasons:
-        return RefusedError(*result.reasons)
+def _failure(site: Site, result: Result) -> Exception:
+    why = reasons(site, result.outcome, result.conflicts, result.failure)
+    if why:
+        return RefusedError(*why)
     return OwnMistakeError("the solver failed without a word; try --solver cbc")
 
 

@@ -16,6 +16,7 @@ from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.placement.result import Options
 from planner.placement.studies.pareto_front import Found, Front, Scale, tradeoff
+from planner.report.common.conflicts import reasons
 from planner.report.common.figures import plural
 from planner.report.tradeoff import build as tradeoff_build
 from planner.report.tradeoff import text as tradeoff_text
@@ -84,7 +85,7 @@ def _front(site: Site, options: Options, scale: Scale | None, most: int | None) 
 
     front = solving.finish(work)
     if front.outcome is Outcome.FAILED:
-        raise RefusedError(*front.reasons, code=ExitCode.BAD_INPUT)
+        raise RefusedError(*reasons(site, front.outcome, front.conflicts), code=ExitCode.BAD_INPUT)
     return front
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from planner.domain.conflict import Conflict
 from planner.domain.plan import Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.state import State
@@ -45,17 +46,19 @@ class Progress:
 
 @dataclass(frozen=True)
 class Result:
-    """What a solve gave: a checked plan or none, how it ended, and, where no plan can exist, why.
+    """What a solve gave: a checked plan or none, how it ended, and, where no plan can exist, its conflicts.
 
-    ``confirmed_by``: what shows, beside one run of a solver, that no plan can exist.
+    ``confirmed_by``: what shows, beside one run of a solver, that no plan can exist. ``failure``: what ended
+    a solve that cannot say whether there is one.
     """
 
     outcome: Outcome
     plan: Plan | None
-    reasons: tuple[str, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
     seconds: float = 0.0
     confirmed_by: str = ""
     contradictions: tuple[str, ...] = ()
+    failure: str = ""
 
 
 class RejectedPlanError(AssertionError):

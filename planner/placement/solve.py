@@ -13,7 +13,7 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.infeasibility.elastic import repairs
-from planner.placement.infeasibility.failover_shortfall import spare_reasons
+from planner.placement.infeasibility.failover_shortfall import shortfalls
 from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.budget import LARGE_GAP, Budget
 from planner.placement.optimise.chance_constraint import asks_for_confidence, solve_surely
@@ -62,9 +62,9 @@ def _solve(
     watch: Callable[[Progress], None] | None,
     began: float,
 ) -> Result:
-    reasons = preflight(site)
-    if reasons:
-        return Result(Outcome.INFEASIBLE, None, reasons, time.monotonic() - began, SUMS)
+    conflicts = preflight(site)
+    if conflicts:
+        return Result(Outcome.INFEASIBLE, None, conflicts, time.monotonic() - began, SUMS)
     bounds: dict[Aim, float] = {}
     context = _context(site, options, cancel, _teller(watch, began, bounds), began)
     aims = options.aims or site.policy.aims
@@ -79,7 +79,7 @@ def _solve(
         patience_s = max(OVERRUN_S, OVERRUN * options.time_s)
         ended = attended(work, cancel, began + options.time_s + patience_s)
     except TooManyVariantsError as error:
-        return Result(Outcome.FAILED, None, (str(error),), time.monotonic() - began)
+        return Result(Outcome.FAILED, None, (error.conflict,), time.monotonic() - began)
     except MemoryError:
         context.budget.failure = "lack of memory"
     best = context.incumbent.best
@@ -140,10 +140,9 @@ def _without_plan(context: Context, seconds: float, ended: bool) -> Result:
     if not ended or not context.infeasible:
         return Result(Outcome.FAILED if budget.failure else Outcome.STOPPED_EMPTY, None, (), seconds)
     model, limits, cancel = context.formulation.model, budget.limits, budget.cancel
-    found = (*spare_reasons(model, limits, cancel), *repairs(model, limits, cancel))
-    reasons = ("the limits and rules together leave no plan", *found)
+    conflicts = (*shortfalls(model, limits, cancel), *repairs(model, limits, cancel))
     said = tuple(context.contradictions)
-    return Result(Outcome.INFEASIBLE, None, reasons, seconds, context.no_plan_shown_by, said)
+    return Result(Outcome.INFEASIBLE, None, conflicts, seconds, context.no_plan_shown_by, said)
 
 
 def _stopped_by(budget: Budget, results: Sequence[AimResult], ended: bool) -> str:

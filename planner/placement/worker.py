@@ -83,8 +83,8 @@ class _Kept:
     def result(self, site: Site, options: Options, cause: str, seconds: float) -> Result:
         """Give what is left of a solve that ended without an answer."""
         if self.state is None or verify_state(site, self.state):
-            reasons = () if cause == INTERRUPTED else (f"there was no plan yet at {cause}; {ADVICE}",)
-            return Result(Outcome.STOPPED_EMPTY, None, reasons, seconds)
+            failure = "" if cause == INTERRUPTED else f"there was no plan yet at {cause}; {ADVICE}"
+            return Result(Outcome.STOPPED_EMPTY, None, (), seconds, failure=failure)
         # Where a confidence is asked for, some of what was told is of targets tighter than the person's.
         bounds = {} if asks_for_confidence(site) else self.bounds
         aims = options.aims or site.policy.aims

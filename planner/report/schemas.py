@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import Any
 
+from planner.domain.conflict import Conflict
 from planner.domain.machines import Role
 from planner.domain.plan import AimResult, Outcome
 from planner.inventory.loaded import Default
@@ -141,6 +142,7 @@ def _plan() -> dict[str, Any]:
         "outcome": of_type(Outcome),
         "stopped_by": TEXT,
         "reasons": {**TEXTS, "description": "Why no plan can exist; empty where there is one."},
+        "conflicts": _list(Conflict),
         "confirmed_by": {**TEXT, "description": "What shows that none can, beside one run of a solver."},
         "contradictions": {**TEXTS, "description": "Where runs of solvers said what cannot both be."},
         "aims": {"type": "array", "items": _aim()},

@@ -7,11 +7,13 @@ from itertools import count
 
 import pulp
 
+from planner.domain.conflict import Conflict
+
 
 class Program:
     """Rows and variables of a programme; the objective is given anew for each run.
 
-    Rows are named after what the person wrote, so that a conflict is already a sentence.
+    A row that may give way is ``about`` the conflict there is where it cannot be kept, its amount unknown.
     """
 
     def __init__(self) -> None:
@@ -19,6 +21,7 @@ class Program:
         self._maker = pulp.LpProblem()
         self._names: set[str] = set()
         self.rows: dict[str, pulp.LpConstraint] = {}
+        self.about: dict[str, Conflict] = {}
 
     def binary(self, name: str) -> pulp.LpVariable:
         """Add a variable that is 0 or 1."""
@@ -32,12 +35,14 @@ class Program:
         """Add a real number within bounds (None: unbounded)."""
         return self._add(name, lower, upper, pulp.LpContinuous)
 
-    def row(self, name: str, constraint: pulp.LpConstraint) -> None:
+    def row(self, name: str, constraint: pulp.LpConstraint, about: Conflict | None = None) -> None:
         """Add a named row; where names that a person gave make the name a taken one, it gets a number."""
         own, numbers = name, count(1)
         while own in self.rows:
             own = f"{name}~{next(numbers)}"
         self.rows[own] = constraint
+        if about is not None:
+            self.about[own] = about
 
     def total(self, terms: Iterable[tuple[pulp.LpVariable, float]]) -> pulp.LpAffineExpression:
         """Give the sum of coefficient times variable; a variable may occur several times."""

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from planner import capacity
+from planner.domain.conflict import Rule
 from planner.domain.machines import Role
 from planner.domain.resources import Demand
 from planner.domain.rules import Apart, Quorum, Together
@@ -21,6 +22,7 @@ from planner.eligibility import (
     nearest,
     obstacle,
 )
+from planner.report.common.conflicts import conflict_words, reasons
 from tests.sitegen import plain_site
 from tests.sitegen_plain import demand
 
@@ -100,7 +102,7 @@ def test_a_budget_does_not_forbid_what_stays() -> None:
 def test_two_services_that_need_not_be_together_do_not_share_an_appliance() -> None:
     found = obstacle(SITE, ("mail", "files"), APPLIANCE)
     assert found is not None
-    assert found.message == "small-appliance carries one service, not files and mail"
+    assert conflict_words(SITE, found) == "small-appliance carries one service, not files and mail"
     bound = replace(SITE, together=(Together(frozenset({"mail", "files"}), "shared files"),))
     assert obstacle(bound, ("mail", "files"), APPLIANCE) is None
 
@@ -109,7 +111,7 @@ def test_a_group_of_two_zones_needs_a_machine_that_keeps_them_apart() -> None:
     bound = replace(_with("mail", zone="dmz"), together=(Together(frozenset({"mail", "files"}), "x"),))
     found = may_carry(bound, "mail", HOST)
     assert found is not None
-    assert found.message == "default and dmz are 2 zones; quiet-host carries 1"
+    assert conflict_words(bound, found) == "default and dmz are 2 zones; quiet-host carries 1"
 
 
 def test_a_group_with_a_pair_that_must_be_apart_fits_nowhere() -> None:
@@ -137,12 +139,13 @@ def test_what_an_empty_machine_has(candidate: Candidate, resource: str, usable: 
 
 def test_a_shortage_comes_with_numbers() -> None:
     # 48 GiB and 0.5 GiB for the guest on 64 GiB x 80 % - 4 GiB = 47.2 GiB
-    found = may_carry(_with("mail", demand=demand(1.0, 48.0)), "mail", HOST)
+    site = _with("mail", demand=demand(1.0, 48.0))
+    found = may_carry(site, "mail", HOST)
     assert found is not None
-    assert (found.rule, found.needed) == ("memory_gib", 48.5)
+    assert (found.rule, found.resource, found.needed) == (Rule.CAPACITY, "memory_gib", 48.5)
     assert found.there == pytest.approx(47.2)
-    assert found.shortfall == pytest.approx(1.3)
-    assert found.message == (
+    assert found.amount == pytest.approx(1.3)
+    assert conflict_words(site, found) == (
         "memory of quiet-host: mail would need 48.5 GiB, 47.2 GiB are there "
         "after headroom of 20 % and its own 4 GiB"
     )
@@ -152,7 +155,7 @@ def test_the_worst_shortage_is_named() -> None:
     # memory 96.5 of 47.2 is twice too much, CPU 13.2 of 12 a tenth
     found = may_carry(_with("mail", demand=demand(12.0, 96.0)), "mail", HOST)
     assert found is not None
-    assert found.rule == "memory_gib"
+    assert found.resource == "memory_gib"
 
 
 def test_the_hour_with_the_most_counts() -> None:
@@ -166,22 +169,21 @@ def test_the_hour_with_the_most_counts() -> None:
 
 
 def test_a_service_that_fits_somewhere_has_no_nearest() -> None:
-    assert nearest(SITE, "mail") is None
+    assert not nearest(SITE, "mail")
 
 
 def test_the_nearest_machine_is_the_one_that_lacks_least() -> None:
     # 96.5 of 47.2 GiB on the host, 96 of 25.6 on the tower, 96 of 32 on alder
-    found = nearest(_with("mail", demand=demand(1.0, 96.0)), "mail")
-    assert found is not None
-    assert found.message == (
+    site = _with("mail", demand=demand(1.0, 96.0))
+    assert reasons(site, None, nearest(site, "mail")) == (
         "mail needs 96.5 GiB of memory; the nearest, quiet-host, has 47.2 GiB "
-        "after headroom of 20 % and its own 4 GiB"
+        "after headroom of 20 % and its own 4 GiB",
     )
 
 
 def test_where_only_rules_forbid_they_are_all_said() -> None:
     site = _with("mail", needs=frozenset({"phone-card"}), stay_on="birch")
-    found = nearest(site, "mail")
-    assert found is not None
-    assert "mail stays on birch, not on quiet-host" in found.message
-    assert "mail needs phone-card, which birch does not offer" in found.message
+    (found,) = reasons(site, None, nearest(site, "mail"))
+    assert found.startswith("mail fits nowhere: ")
+    assert "mail stays on birch, not on quiet-host" in found
+    assert "mail needs phone-card, which birch does not offer" in found

@@ -19,6 +19,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from planner.domain.conflict import Conflict
 from planner.domain.plan import SOUND_STEP_DB, aim_value
 from planner.domain.resources import RESOURCES
 from planner.domain.rules import Aim
@@ -106,7 +107,7 @@ class Case:
         self.pooled = Fixed(self.plain, False, self.previous)
 
     @cached_property
-    def preflight(self) -> tuple[str, ...]:
+    def preflight(self) -> tuple[Conflict, ...]:
         """What is said against the site before any programme."""
         return preflight(self.site)
 

@@ -48,7 +48,7 @@ def test_no_state_is_better_than_the_plan(first: int) -> None:
         site = alike_site(seed)
         best, result = Brute(site).best(site.policy.aims), solve(site)
         pooled += bool(alike_boxes(site))
-        assert (result.plan is None) == (best.state is None), (seed, result.reasons, best.values)
+        assert (result.plan is None) == (best.state is None), (seed, result.conflicts, best.values)
         if result.plan is None:
             assert result.outcome is Outcome.INFEASIBLE, seed
             continue

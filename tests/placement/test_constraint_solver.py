@@ -31,7 +31,7 @@ def test_both_formulations_agree(first: int) -> None:
             unsure.append(other.unsure)
             continue
         result = solve(site)
-        assert (result.plan is None) == (other.state is None), (site.name, result.reasons)
+        assert (result.plan is None) == (other.state is None), (site.name, result.conflicts)
         if result.plan is None or other.state is None:
             continue
         assert result.outcome is Outcome.PROVEN

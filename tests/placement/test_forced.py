@@ -13,6 +13,7 @@ from planner.domain.site import Site
 from planner.inventory import load
 from planner.placement import Options, solve
 from planner.placement.studies.forced_assignment import Forced, forced, place_of
+from planner.report.common.conflicts import reasons
 from planner.verify import verify_plan
 from tests.inventory.base import load_text
 from tests.oracles.brute import Brute
@@ -150,6 +151,6 @@ def test_a_conflict_is_told_in_words() -> None:
     item = next(item for item in forced(site, plan, "timesheets") if item.machine == "gorse")
     assert item.outcome is Outcome.INFEASIBLE
     assert not item.forbidden
-    words = " ".join(item.reasons)
+    words = " ".join(reasons(site, item.outcome, item.conflicts))
     assert "mail-relay" in words
     assert "timesheets" in words

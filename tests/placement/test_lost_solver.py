@@ -94,7 +94,7 @@ def test_a_solver_lost_before_a_plan_says_so(helper: Helper) -> None:
     result = solve_apart(helper, site, Options(), work=("tests.works:dying", ()))
     assert result.outcome is Outcome.STOPPED_EMPTY
     assert result.plan is None
-    assert result.reasons == (
+    assert result.failure == (
         "there was no plan yet at the loss of the solver: its process ended by itself (signal 9); "
-        "where memory is short, end other programs, then plan again",
+        "where memory is short, end other programs, then plan again"
     )

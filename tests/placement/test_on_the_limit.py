@@ -78,7 +78,7 @@ def test_a_solve_is_no_worse_than_a_plan_that_lies_on_the_limits(first: int) -> 
             continue
         met += 1
         result = solve(site, Options(time_s=30.0))
-        assert result.plan is not None, (seed, result.reasons)
+        assert result.plan is not None, (seed, result.conflicts)
         assert all(math.isfinite(aim.bound) for aim in result.plan.aims)
         known = values_of(site, state)
         for aim in result.plan.aims:

@@ -42,7 +42,7 @@ def test_same_input_same_plan(seed: int) -> None:
     first, second = solve(site, Options(seed=3)), solve(tiny_site(seed), Options(seed=3))
     assert first.outcome is second.outcome
     assert first.plan == second.plan
-    assert first.reasons == second.reasons
+    assert first.conflicts == second.conflicts
 
 
 def test_same_input_same_plan_on_a_larger_site() -> None:

@@ -15,6 +15,7 @@ from planner.placement import Options, solve
 from planner.placement.failover.guests import hosts_of, parts_of
 from planner.placement.failover.rebalance import spread
 from planner.placement.failover.restart import failing, restarts
+from planner.report.common.conflicts import reasons
 from planner.solver import Limits
 from planner.verify import verify_state
 from tests.oracles.brute import Brute
@@ -34,7 +35,7 @@ CPSAT_CLOSE = {Aim.SOUND: 1e-9, Aim.POWER: 0.01, Aim.COST: 1e-6, Aim.CHANGE: 1e-
 def _assert_as_good_as_any(site: Site) -> None:
     best = Brute(site).best(site.policy.aims)
     result = solve(site)
-    assert (result.plan is None) == (best.state is None), (site.name, result.reasons, best.values)
+    assert (result.plan is None) == (best.state is None), (site.name, result.conflicts, best.values)
     if result.plan is None:
         assert result.outcome is Outcome.INFEASIBLE, site.name
         return
@@ -103,7 +104,7 @@ def test_a_constraint_solver_agrees_on_larger_sites() -> None:
             continue
         compared += 1
         result = solve(site)
-        assert (result.plan is None) == (other.state is None), (site.name, result.reasons)
+        assert (result.plan is None) == (other.state is None), (site.name, result.conflicts)
         if result.plan is not None and other.state is not None:
             assert result.outcome is Outcome.PROVEN
             assert verify_state(site, other.state) == ()
@@ -191,8 +192,9 @@ def test_reasons_name_the_loss() -> None:
     kinds = tuple(replace(k, spec=replace(k.spec, offers=frozenset({"fibre"}))) for k in one)
     result = solve(replace(site, kinds=kinds, boxes=boxes, services=moved))
     assert result.outcome is Outcome.INFEASIBLE
-    assert any(reason.startswith("if quiet-host is lost, ") for reason in result.reasons), result.reasons
-    assert "without the spare host that the policy asks for there would be a plan" in result.reasons
+    told = reasons(site, result.outcome, result.conflicts)
+    assert any(reason.startswith("if quiet-host is lost, ") for reason in told), told
+    assert "without the spare host that the policy asks for there would be a plan" in told
 
 
 def test_without_time_no_spare_host_is_claimed() -> None:

@@ -124,7 +124,7 @@ def test_a_site_without_a_plan_has_reasons() -> None:
     needy = replace(site.services[0], needs=frozenset({"a part that nobody has"}))
     front = tradeoff(replace(site, services=(needy, *site.services[1:])))
     assert front.outcome is Outcome.INFEASIBLE
-    assert front.reasons
+    assert front.conflicts
 
 
 def test_zones_of_points_known_beforehand() -> None:

@@ -10,6 +10,8 @@ from typing import Any
 import jsonschema
 import pytest
 
+from planner.domain.conflict import Conflict, Place, Rule
+from planner.domain.machines import Role
 from planner.domain.plan import AimResult, Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.state import state_today
@@ -44,7 +46,9 @@ def test_schema_holds() -> None:
     """With a plan and without one."""
     validator = jsonschema.Draft202012Validator(schema_of("plan"))
     validator.validate(dumped())
-    none = Result(Outcome.INFEASIBLE, None, ("files fits nowhere",))
+    place = Place("alder", "alder")
+    conflict = Conflict(Rule.NEEDS, ("files",), place, others=("tape",), role=Role.BARE, fits_nowhere="files")
+    none = Result(Outcome.INFEASIBLE, None, (conflict,))
     validator.validate(json_file.dump_none(plain_site(), none))
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
+from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.plan import Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.site import Site
@@ -73,8 +74,8 @@ def conflict(
 ) -> Result:
     """Find that no plan can exist while the budget is under 4,000."""
     if site.policy.budget is not None and site.policy.budget < 4000:
-        reason = "the limits together leave no plan; the budget of 3400 EUR would have to be 600 more"
-        return Result(Outcome.INFEASIBLE, None, (reason,), 0.1)
+        dear = Conflict(Rule.BUDGET, amount=600.0, unit="EUR", there=3400.0, shown=Shown.REPAIR)
+        return Result(Outcome.INFEASIBLE, None, (dear,), 0.1)
     return stand_in(site)
 
 
@@ -155,10 +156,10 @@ def test_a_conflict_leads_to_what_gives_way(tmp_path: Path) -> None:
     async def script(app: Stillroom, pilot: Pilot[None]) -> None:
         assert "✖ no plan can exist" in screen_text(app)
         await press(pilot, "4")
-        assert "1. the limits together leave no plan" in screen_text(app)
+        assert "1. the limits and rules together leave no plan" in screen_text(app)
         await press(pilot, "k")
         assert isinstance(app.screen, Ask)
-        assert "1  the budget" in screen_text(app)
+        assert "1  the budget, 600 EUR more" in screen_text(app)
         await press(pilot, "1")
         form = app.screen
         assert isinstance(form, EntryForm)
@@ -213,7 +214,7 @@ def test_a_solver_apart_answers_like_the_solver(solver: ApartSolver) -> None:
     killer.start()
     left = solve_often(solver, tiny)
     killer.join()
-    said = left.plan.stopped_by if left.plan is not None else left.reasons[0]
+    said = left.plan.stopped_by if left.plan is not None else left.failure
     assert "the loss of the solver: its process ended by itself (signal 9)" in said
     cancel = threading.Event()
     cancel.set()

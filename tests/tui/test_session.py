@@ -9,6 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.plan import Outcome
 from planner.inventory import load
 from planner.inventory.editing import ChangedError, SaveError
@@ -107,8 +108,10 @@ def test_no_plan_keeps_the_last_one(session: Session) -> None:
     """A conflict is told with its reasons; the plan from before is not lost."""
     session.take(stand_in(session.site), session.revision)
     kept = session.planned
-    session.take(Result(Outcome.INFEASIBLE, None, ("too little money",)), session.revision)
-    assert (session.standing, session.reasons) == (Standing.IMPOSSIBLE, ("too little money",))
+    dear = Conflict(Rule.BUDGET, amount=600.0, unit="EUR", there=3400.0, shown=Shown.REPAIR)
+    session.take(Result(Outcome.INFEASIBLE, None, (dear,)), session.revision)
+    assert (session.standing, session.conflicts) == (Standing.IMPOSSIBLE, (dear,))
+    assert session.reasons[1:] == ("the budget of 3400 EUR would have to be 600 more",)
     assert session.planned is kept
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner import eligibility
+from planner.domain.conflict import Rule
 from planner.domain.resources import LISTED, RESOURCES
 from planner.domain.services import Service
 from planner.domain.site import Site
+from planner.report.common.conflicts import conflict_words
 from planner.report.common.figures import listed, marked, short
 from planner.report.common.text import Cell
 from planner.report.plan.page import VerdictEntry
@@ -120,11 +122,13 @@ def why_lines(session: Session, name: str) -> list[tuple[str, str]]:
     site = session.site
     candidates = eligibility.candidates(site)
     found = [(candidate, eligibility.may_carry(site, name, candidate)) for candidate in candidates]
-    strangers = [candidate.ref for candidate, item in found if item is not None and item.rule == "residents"]
+    strangers = [
+        candidate.ref for candidate, item in found if item is not None and item.rule is Rule.RESIDENTS
+    ]
     lines = [
-        (f"{candidate.ref} ({candidate.role})", item.message if item is not None else "")
+        (f"{candidate.ref} ({candidate.role})", conflict_words(site, item) if item is not None else "")
         for candidate, item in found
-        if item is None or item.rule != "residents"
+        if item is None or item.rule is not Rule.RESIDENTS
     ]
     lines.sort(key=lambda pair: bool(pair[1]))
     if strangers:

@@ -17,9 +17,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Set
+from dataclasses import replace
 
 import numpy as np
 
+from planner.domain.conflict import Conflict, Place, Rule, Shown
 from planner.domain.resources import RESOURCES
 from planner.domain.state import role_today
 from planner.ledger import draw
@@ -50,7 +52,8 @@ def add_limits(model: Model) -> None:
         _circuit(model, circuit)
     budget = model.problem.site.policy.budget
     if budget is not None:
-        model.program.row("budget", model.program.total(money_terms(model)) <= budget)
+        about = Conflict(Rule.BUDGET, unit=model.problem.site.currency, there=budget, shown=Shown.REPAIR)
+        model.program.row("budget", model.program.total(money_terms(model)) <= budget, about)
 
 
 def add_hours(model: Model, hours: Set[int]) -> None:
@@ -75,6 +78,8 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
     if shared:
         capacity *= 1.0 - model.problem.squeeze
     fullest = _fullest_units(model, slot) if shared else 0.0
+    unit = RESOURCES[resource].unit
+    about = Conflict(Rule.CAPACITY, (), slot.place, resource, unit=unit, shown=Shown.REPAIR)
     for hour in hours if model.hours is None else sorted(model.hours.intersection(hours)):
         terms: Terms = [
             (variable, model.problem.needed(slot, item, resource, hour))
@@ -83,7 +88,7 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
         if sum(amount for _, amount in terms) <= capacity:
             continue
         row = model.program.total([*terms, (model.on[slot.key], -capacity)]) <= 0
-        model.program.row(f"{resource}:{slot.key}@{hour}", row)
+        model.program.row(f"{resource}:{slot.key}@{hour}", row, replace(about, hour=hour))
         if shared:
             _pool_cuts(model, f"{resource}:{slot.key}@{hour}", slot, terms, capacity, fullest)
 
@@ -134,7 +139,8 @@ def _rack(model: Model) -> None:
         for mode, variable in model.source_modes(gear.name, gear.name):
             if quieted(site, gear.name, gear.sound, mode.measures) is not None:
                 terms.append((variable, float(gear.rack_u)))
-    model.program.row("rack units", model.program.total(terms) <= site.room.rack_u)
+    about = Conflict(Rule.RACK, unit="rack units", there=site.room.rack_u, shown=Shown.REPAIR)
+    model.program.row("rack units", model.program.total(terms) <= site.room.rack_u, about)
 
 
 def _circuit(model: Model, circuit: str) -> None:
@@ -157,7 +163,8 @@ def _circuit(model: Model, circuit: str) -> None:
             for mode, variable in model.source_modes(option.name, option.name):
                 terms.append((variable, draw.cooling_w(site, option, mode.measures)))
     limit = site.circuit[circuit].continuous_w
-    model.program.row(f"circuit:{circuit}", model.program.total(terms) <= limit)
+    about = Conflict(Rule.CIRCUIT, (), Place(circuit, circuit), unit="W", there=limit, shown=Shown.REPAIR)
+    model.program.row(f"circuit:{circuit}", model.program.total(terms) <= limit, about)
 
 
 def reuses(model: Model, slot: Slot) -> bool:

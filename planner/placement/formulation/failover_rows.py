@@ -11,10 +11,12 @@ written out whole. Smaller losses need no row of their own: what survives the la
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import pulp
 
+from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.failure_scenarios import WrittenOut, may_restart, restarting
@@ -68,7 +70,8 @@ def _another_host(model: Model, hosts: Sequence[Slot], parts: Sequence[Item]) ->
         guest = [(place, -many) for place, _ in _guest(model, part, hosts)]
         able = [(model.on[slot.key], 1.0) for slot in hosts if may_restart(model, part, slot)]
         if guest:
-            model.program.row(f"spare host:{part.name}", model.program.total([*able, *guest]) >= 0)
+            about = Conflict(Rule.OTHER_HOST, part.names, shown=Shown.AFTER_LOSS)
+            model.program.row(f"spare host:{part.name}", model.program.total([*able, *guest]) >= 0, about)
 
 
 def _apart_and_one_more(model: Model, hosts: Sequence[Slot], parts: Sequence[Item]) -> None:
@@ -84,7 +87,8 @@ def _apart_and_one_more(model: Model, hosts: Sequence[Slot], parts: Sequence[Ite
             more = [(v, -spare) for v, _ in _guest(model, by_service[name], hosts)]
             if more:
                 row = model.program.total([*on, *taken, *more]) >= 0
-                model.program.row(f"spare apart:{number}/{name}", row)
+                about = Conflict(Rule.APART, (name,), because=rule.because, shown=Shown.AFTER_LOSS)
+                model.program.row(f"spare apart:{number}/{name}", row, about)
 
 
 def _rooms(model: Model, scope: str, hosts: Sequence[Slot], parts: Sequence[Item]) -> None:
@@ -95,6 +99,13 @@ def _rooms(model: Model, scope: str, hosts: Sequence[Slot], parts: Sequence[Item
     zones = {service.zone for part in parts for service in part.services}
     able = [slot for slot in hosts if slot.zone is None or slot.zone in zones]
     for resource in RESOURCES:
+        about = Conflict(
+            Rule.CAPACITY,
+            () if scope == ALL else (scope,),
+            resource=resource,
+            unit=RESOURCES[resource].unit,
+            shown=Shown.AFTER_LOSS,
+        )
         rooms = {slot.key: max(0.0, model.problem.usable(slot, resource)) for slot in able}
         largest = _largest(model, f"largest:{resource}/{scope}", able, rooms)
         kept = 1.0 - model.problem.squeeze
@@ -106,7 +117,7 @@ def _rooms(model: Model, scope: str, hosts: Sequence[Slot], parts: Sequence[Item
                 for place, _ in _guest(model, part, able)
             ]
             row = model.program.total([*there, *largest, *taken]) >= 0
-            model.program.row(f"spare room:{resource}/{scope}@{hour}", row)
+            model.program.row(f"spare room:{resource}/{scope}@{hour}", row, replace(about, hour=hour))
 
 
 def _largest(model: Model, name: str, able: Sequence[Slot], rooms: Mapping[str, float]) -> Terms:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model
 from planner.placement.formulation.peak_hours import binding_hours
@@ -59,7 +60,9 @@ class WrittenOut:
             places = (self.model.place.get((part.index, slot.key)) for slot in self.lost)
             gone = [(place, -1.0) for place in places if place is not None]
             row = self.model.program.total([*there, *gone]) >= 0
-            self.model.program.row(f"{self.called}/restart:{part.name}", row)
+            lost = tuple(slot.place for slot in self.lost)
+            about = Conflict(Rule.RESTART, part.names, lost=lost, shown=Shown.AFTER_LOSS)
+            self.model.program.row(f"{self.called}/restart:{part.name}", row, about)
         for slot in self.left:
             here = [part for part in self.parts if (part.index, slot.key) in self.restart]
             for part in here:

@@ -13,6 +13,7 @@ from itertools import chain, combinations, count, islice
 
 from planner import capacity, eligibility
 from planner.domain.air import Season
+from planner.domain.conflict import Conflict, Place, Rule, Shown
 from planner.domain.machines import Role, Spec
 from planner.domain.measures import ROOM, Measure
 from planner.domain.services import Service
@@ -34,7 +35,11 @@ Loss = tuple[str, ...]
 
 
 class TooManyVariantsError(ValueError):
-    """The room measures allow more combinations than the model enumerates."""
+    """The measures on a target allow more combinations than the model enumerates."""
+
+    def __init__(self, conflict: Conflict) -> None:
+        super().__init__(conflict)
+        self.conflict = conflict
 
 
 @dataclass(frozen=True)
@@ -47,7 +52,12 @@ class Item:
     @property
     def name(self) -> str:
         """The services' names."""
-        return "+".join(service.name for service in self.services)
+        return "+".join(self.names)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The services' names, one by one."""
+        return tuple(service.name for service in self.services)
 
     @cached_property
     def mean_cpu(self) -> float:
@@ -90,6 +100,12 @@ class Slot:
     def box(self) -> str | None:
         """The box that it is; None for units of a kind, and where it is one of several alike."""
         return self.candidate.ref if self.is_box and self.alike is None else None
+
+    @property
+    def place(self) -> Place:
+        """The machine as the place of a conflict."""
+        name = self.name if self.alike is None else self.alike.first
+        return Place(name, self.candidate.ref, is_any=self.units > 1)
 
     def is_one_of(self, machine: Machine) -> bool:
         """Say whether a machine is one that this slot may be, whatever its zone."""
@@ -318,12 +334,16 @@ def measure_sets(site: Site, target: str) -> list[frozenset[str]]:
     """
     free = [measure for measure in site.measures if measure.target == target and measure.allowed]
     if 2 ** len(free) > MAX_VARIANTS:
-        raise TooManyVariantsError(
-            f"{len(free)} measures on {target}: at most {int(math.log2(MAX_VARIANTS))} can be weighed "
-            "against each other; set 'allowed: no' on the least likely ones"
-        )
+        raise TooManyVariantsError(_too_many(target, len(free)))
     subsets = chain.from_iterable(combinations(free, size) for size in range(len(free) + 1))
     return [frozenset(item.name for item in subset) for subset in subsets if _go_together(subset)]
+
+
+def _too_many(target: str, count: int) -> Conflict:
+    most, place = math.floor(math.log2(MAX_VARIANTS)), Place(target, target)
+    return Conflict(
+        Rule.MEASURES, (), place, amount=count - most, unit="measures", there=most, shown=Shown.IN_ALL
+    )
 
 
 def _go_together(subset: Iterable[Measure]) -> bool:

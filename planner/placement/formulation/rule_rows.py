@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pulp
 
 from planner.domain.air import Season
+from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.machines import Role
 from planner.domain.measures import ROOM
 from planner.placement.formulation.assignment import Model, Terms
@@ -66,11 +68,13 @@ def _zones(model: Model, slot: Slot) -> None:
             placed = model.place[item.index, slot.key]
             model.program.row(f"zone:{zone}/{item.name}@{slot.key}", placed <= flag)
     carried = model.program.total([*used, (model.on[slot.key], -float(slot.spec.zones))])
-    model.program.row(f"zones:{slot.key}", carried <= 0)
+    about = Conflict(Rule.ZONES, (), slot.place, unit="zones", shown=Shown.REPAIR)
+    model.program.row(f"zones:{slot.key}", carried <= 0, about)
 
 
 def _apart(model: Model, services: frozenset[str]) -> None:
     name = "/".join(sorted(services))
+    about = Conflict(Rule.APART, tuple(sorted(services)), shown=Shown.REPAIR)
     for slot in model.problem.slots:
         terms = [
             (variable, 1.0)
@@ -78,9 +82,8 @@ def _apart(model: Model, services: frozenset[str]) -> None:
             if any(service.name in services for service in item.services)
         ]
         if len(terms) > 1:
-            model.program.row(
-                f"apart:{name}@{slot.key}", model.program.total([*terms, (model.on[slot.key], -1.0)]) <= 0
-            )
+            row = model.program.total([*terms, (model.on[slot.key], -1.0)]) <= 0
+            model.program.row(f"apart:{name}@{slot.key}", row, replace(about, place=slot.place))
 
 
 def _quorums(model: Model) -> None:
@@ -92,8 +95,9 @@ def _quorums(model: Model) -> None:
             for item, variable in model.placed(slot)
             if any(service.name in rule.services for service in item.services)
         ]
-        name = f"physical quorum {number}:{'/'.join(sorted(rule.services))}"
-        model.program.row(name, model.program.total(terms) >= rule.physical)
+        names = tuple(sorted(rule.services))
+        about = Conflict(Rule.QUORUM, names, unit="services", because=rule.because, shown=Shown.REPAIR)
+        model.program.row(f"physical quorum {number}", model.program.total(terms) >= rule.physical, about)
 
 
 def _box_roles(model: Model) -> None:
@@ -149,12 +153,10 @@ def _measures(model: Model) -> None:
         target = site.measure[name].target
         program.row(f"measure:{name}", total([*_modes_with(model, name, target), (taken, -1.0)]) == 0)
         for other in site.measure[name].excludes:
-            if other in model.take:
-                pair = total([(taken, 1.0), (model.take[other], 1.0)])
-                program.row(f"not both:{name}/{other}", pair <= 1)
-            elif other in model.have:
-                pair = total([(taken, 1.0), (model.have[other], 1.0)])
-                program.row(f"not both:{name}/{other}", pair <= 1)
+            against = model.take[other] if other in model.take else model.have.get(other)
+            if against is not None:
+                pair = total([(taken, 1.0), (against, 1.0)])
+                program.row(f"not both:{name}/{other}", pair <= 1, _excludes(name, other))
         for other in site.measure[name].requires:
             needed = model.take[other] if other in model.take else model.have.get(other)
             row = taken <= (needed if needed is not None else 0)
@@ -189,7 +191,12 @@ def _cooling(model: Model) -> None:
                 against = _there(model, other, season)
                 if against is not None:
                     pair = total([(runs, 1.0), (against, 1.0)])
-                    program.row(f"not both:{option.name}/{other}@{season.name}", pair <= 1)
+                    name = f"not both:{option.name}/{other}@{season.name}"
+                    program.row(name, pair <= 1, _excludes(option.name, other))
+
+
+def _excludes(one: str, other: str) -> Conflict:
+    return Conflict(Rule.EXCLUDES, (one, other), shown=Shown.REPAIR)
 
 
 def _there(model: Model, name: str, season: Season) -> pulp.LpVariable | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pulp
 
 from planner.domain.air import Cooling, Season
+from planner.domain.conflict import Conflict, Place, Rule, Shown
 from planner.ledger import climate, draw
 from planner.ledger.effects import power_change_w
 from planner.placement.formulation.assignment import Model, Terms
@@ -17,7 +18,8 @@ def add_climate(model: Model) -> None:
         for option in model.problem.site.cooling:
             if season.name in option.removal:
                 terms += _option_capacity(model, season, option)
-        model.program.row(f"heat:{season.name}", model.program.total(terms) <= 0)
+        about = Conflict(Rule.HEAT, (), Place(season.name, season.name), unit="W", shown=Shown.REPAIR)
+        model.program.row(f"heat:{season.name}", model.program.total(terms) <= 0, about)
 
 
 def cooling_rows(model: Model, most_w: float) -> dict[str, pulp.LpConstraint]:

@@ -1,1 +1,1 @@
-"""Why no plan can exist: the smallest loosening that would let one, and what a loss lacks."""
+"""Why no plan can exist, as conflicts: the cheapest repair, and what a loss of hosts lacks."""

@@ -17,10 +17,11 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
+from planner.domain.conflict import Conflict
 from planner.domain.plan import Outcome, Plan
 from planner.domain.site import Site
 from planner.domain.state import State
-from planner.eligibility import Candidate, Obstacle, candidates, may_carry
+from planner.eligibility import Candidate, candidates, may_carry
 from planner.placement.result import Options, RejectedPlanError, Result
 from planner.placement.solve import solve
 from planner.verify import verify_plan
@@ -28,28 +29,24 @@ from planner.verify import verify_plan
 LEAST_S = 1.0
 """A second solve of a place has this long at least."""
 
-RESTART_CONFINED = (
-    "whether a plan can have it there is open: where {0} restarts on a machine of another sort was "
-    "not searched to the end, and none was found in which it restarts on {1}"
-)
-
 
 @dataclass(frozen=True)
 class Forced:
     """What comes of a service on a machine (a box, or a unit of a kind).
 
     ``forbidden``: what rules it out by itself. ``planned``: the plan has it there. Else ``plan`` is the best
-    with it there, its changes counted from the plan; or ``outcome`` and ``reasons`` say why there is none,
-    and ``confirmed_by`` what shows that beside one run of a solver.
+    with it there, its changes counted from the plan; or ``outcome`` and ``conflicts`` say why there is none,
+    and ``confirmed_by`` what shows that beside one run of a solver. ``exact``: False where only its restart
+    on the same machine was searched.
     """
 
     machine: str
     sort: str
-    forbidden: tuple[Obstacle, ...] = ()
+    forbidden: tuple[Conflict, ...] = ()
     planned: bool = False
     plan: Plan | None = None
     outcome: Outcome | None = None
-    reasons: tuple[str, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
     exact: bool = True
     confirmed_by: str = ""
 
@@ -132,9 +129,7 @@ def _forced(
         return replace(_judged(site, candidate, eased), exact=is_less)
     left_s = max(LEAST_S, began + options.time_s - time.monotonic())
     found = _judged(site, candidate, solve(confined, replace(asked, time_s=left_s), cancel=cancel))
-    if found.plan is not None:
-        return replace(found, exact=False)
-    return replace(found, exact=False, reasons=(RESTART_CONFINED.format(service, candidate.ref),))
+    return replace(found, exact=False)
 
 
 def _judged(site: Site, candidate: Candidate, result: Result) -> Forced:
@@ -151,7 +146,7 @@ def _judged(site: Site, candidate: Candidate, result: Result) -> Forced:
         plan=result.plan,
         outcome=result.outcome,
         confirmed_by=result.confirmed_by,
-        reasons=result.reasons,
+        conflicts=result.conflicts,
     )
 
 

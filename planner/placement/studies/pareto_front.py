@@ -14,6 +14,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from planner.domain.conflict import Conflict
 from planner.domain.plan import SOUND_STEP_DB, Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.site import Site
@@ -79,7 +80,7 @@ class Front:
     """Points from the quietest to the loudest, and whether they are all there are.
 
     ``complete``: every point is there and proven. Else ``stopped_by`` says why not, and ``zones`` how many
-    zones are still unknown. ``reasons``: why no plan can exist, where there is no point. ``confirmed``:
+    zones are still unknown. ``conflicts``: why no plan can exist, where there is no point. ``confirmed``:
     whether each proof was shown by more than one run of a solver; ``contradictions``: where such runs
     disagreed.
     """
@@ -90,7 +91,7 @@ class Front:
     outcome: Outcome
     zones: int = 0
     stopped_by: str = ""
-    reasons: tuple[str, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
     seconds: float = 0.0
     confirmed: bool = True
     contradictions: tuple[str, ...] = ()
@@ -128,14 +129,14 @@ def tradeoff(
     targeted = any(item.target_dba is not None for item in site.listeners)
     scale = scale or (Scale.TARGETS if targeted else Scale.ABSOLUTE)
     scaled = on_scale(site, scale)
-    reasons = preflight(scaled)
-    if reasons:
-        return Front(scaled, scale, (), Outcome.INFEASIBLE, reasons=reasons, seconds=time.monotonic() - began)
+    found = preflight(scaled)
+    if found:
+        return Front(scaled, scale, (), Outcome.INFEASIBLE, conflicts=found, seconds=time.monotonic() - began)
     try:
         search = Search(scaled, options or Options(), cancel)
     except TooManyVariantsError as error:
         return Front(
-            scaled, scale, (), Outcome.FAILED, reasons=(str(error),), seconds=time.monotonic() - began
+            scaled, scale, (), Outcome.FAILED, conflicts=(error.conflict,), seconds=time.monotonic() - began
         )
 
     def tell() -> None:

@@ -23,6 +23,7 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.placement.result import Result
+from planner.report.common.conflicts import reasons
 from planner.report.common.figures import finite
 from planner.report.common.json_reader import PlanFileError, Reader, UnknownNameError, refuse_infinite
 from planner.report.plan.alternatives import AlternativesPage
@@ -50,6 +51,7 @@ def dump(
         "outcome": str(plan.outcome),
         "stopped_by": plan.stopped_by,
         "reasons": [],
+        "conflicts": [],
         "confirmed_by": "",
         "contradictions": list(plan.contradictions),
         "aims": [_aim(result) for result in plan.aims],
@@ -69,7 +71,8 @@ def dump_none(site: Site, result: Result) -> dict[str, Any]:
         "site": site.name,
         "outcome": str(result.outcome),
         "stopped_by": "",
-        "reasons": list(result.reasons),
+        "reasons": list(reasons(site, result.outcome, result.conflicts, result.failure)),
+        "conflicts": page_data(result.conflicts),
         "confirmed_by": result.confirmed_by,
         "contradictions": list(result.contradictions),
         "aims": [],

@@ -11,6 +11,7 @@ from planner.ledger import ledger
 from planner.placement.studies.knee import Knee, knee
 from planner.placement.studies.pareto_front import Front, Point, Scale
 from planner.report.common import assumed
+from planner.report.common.conflicts import reasons
 from planner.report.common.figures import finite, number, short
 from planner.report.plan.build import NOTE
 from planner.report.plan.json_file import page_data
@@ -30,7 +31,7 @@ def tradeoff_page(front: Front) -> TradeoffPage:
         confirmed=front.confirmed,
         contradictions=front.contradictions,
         zones=front.zones,
-        reasons=front.reasons,
+        reasons=reasons(front.site, front.outcome, front.conflicts),
         points=tuple(_entry(front.site, index, point, chosen) for index, point in enumerate(front.points, 1)),
         because="" if chosen is None else because(front, chosen),
         note=NOTE,

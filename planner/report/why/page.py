@@ -7,11 +7,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from planner.domain.conflict import Rule
 from planner.domain.plan import Outcome, Plan, aim_value
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.ledger import ledger
 from planner.placement.studies.forced_assignment import Forced
+from planner.report.common.conflicts import conflict_words, reasons
 from planner.report.common.figures import listed
 from planner.report.plan.alternatives import otherwise
 from planner.report.plan.json_file import page_data
@@ -60,8 +62,8 @@ ORDER = ("planned", "possible", "unknown", "impossible", "forbidden")
 def why_page(site: Site, plan: Plan, service: str, found: Iterable[Forced]) -> WhyPage:
     """Build the page of a service from what comes of it on each machine."""
     every = list(found)
-    strangers = [item.machine for item in every if [each.rule for each in item.forbidden] == ["residents"]]
-    places = [_entry(site, plan, item) for item in every if item.machine not in strangers]
+    strangers = [item.machine for item in every if [each.rule for each in item.forbidden] == [Rule.RESIDENTS]]
+    places = [_entry(site, plan, service, item) for item in every if item.machine not in strangers]
     places.sort(key=lambda entry: ORDER.index(entry.verdict))
     if strangers:
         places.append(_without_plan(listed(strangers), "forbidden", (RESIDENTS,)))
@@ -81,18 +83,25 @@ def why_data(page: WhyPage) -> dict[str, Any]:
     return {"format": FORMAT, "version": VERSION, "page": page_data(page)}
 
 
-def _entry(site: Site, plan: Plan, item: Forced) -> PlaceEntry:
+def _entry(site: Site, plan: Plan, service: str, item: Forced) -> PlaceEntry:
     if item.planned:
         return _without_plan(item.machine, "planned", ())
     if item.forbidden:
-        return _without_plan(item.machine, "forbidden", tuple(each.message for each in item.forbidden))
+        return _without_plan(
+            item.machine, "forbidden", tuple(conflict_words(site, each) for each in item.forbidden)
+        )
     if item.plan is None:
         known = item.outcome is Outcome.INFEASIBLE and item.exact and bool(item.confirmed_by)
-        reasons = item.reasons if item.reasons else (NOT_FOUND,)
-        return _without_plan(item.machine, "impossible" if known else "unknown", reasons)
+        confined = (RESTART_CONFINED.format(service, item.machine),)
+        words = reasons(site, item.outcome, item.conflicts) if item.exact else confined
+        return _without_plan(item.machine, "impossible" if known else "unknown", words or (NOT_FOUND,))
     return _with_plan(site, plan, item, item.plan)
 
 
+RESTART_CONFINED = (
+    "whether a plan can have it there is open: where {0} restarts on a machine of another sort was "
+    "not searched to the end, and none was found in which it restarts on {1}"
+)
 NOT_FOUND = "no plan that has it there was found before the search ended"
 
 

@@ -18,7 +18,9 @@ def _run(job: Job, teller: Teller) -> None:
 
     result = solve(job.site, Options(time_s=job.seconds, seed=job.seed), watch=watch)
     if result.plan is None:
-        teller.last(False, None, note="; ".join((str(result.outcome), *result.reasons)))
+        teller.last(
+            False, None, note="; ".join((str(result.outcome), *(str(item.rule) for item in result.conflicts)))
+        )
         return
     final, state = result.plan.aims[-1], result.plan.state
     teller.better(final.value, final.bound)
