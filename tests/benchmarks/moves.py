@@ -18,7 +18,8 @@ from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.inventory import load
-from planner.moves.scheduling.schedule import Options, schedule
+from planner.moves.scheduling.request import Options
+from planner.moves.scheduling.schedule import schedule
 from planner.moves.tasks.walk import walk
 from planner.placement import Options as Planning
 from planner.placement import solve

@@ -21,7 +21,10 @@ from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.moves.grid.evaluation import build_slots
-from planner.moves.scheduling.orders import best_built, in_weeks
+from planner.moves.grid.time_grid import TimeGrid
+from planner.moves.scheduling.initial_schedules import build_best
+from planner.moves.scheduling.problem import build_problem
+from planner.moves.scheduling.undated import build_undated
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.wave import Dates, build_order
@@ -80,11 +83,12 @@ def bases() -> tuple[Base, ...]:
 def _base(site: Site, state: State, seed: int) -> Base | None:
     work = work_of(Change(site, state))
     days = windows(site.windows, 60)
-    batches = best_built(work, build_slots(days, 1), {})
-    if not batches or work.untied.outages:
+    grid = TimeGrid(work, build_slots(days, 1))
+    at = build_best(build_problem(grid))
+    if not at or work.untied.outages:
         return None
     dates = [Dates(day.start, day.end) for day in days]
-    order = build_order(work, batches, dates[: len(batches)]) if seed % 2 else in_weeks(work, hours=12.0)
+    order = build_order(work, grid.batches(at), dates) if seed % 2 else build_undated(work, hours=12.0)
     progress = Progress()
     if seed % 4 > 1:
         first = order.waves[0]

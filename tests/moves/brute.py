@@ -7,9 +7,12 @@ from itertools import combinations
 from math import inf
 
 from planner.domain import practice
+from planner.moves.figures.evaluator import LimitEvaluator
 from planner.moves.grid.evaluation import Evaluation, evaluate, find_strains
 from planner.moves.grid.slots import Slot
-from planner.moves.scheduling.list_scheduling import from_list, plain_list
+from planner.moves.grid.time_grid import TimeGrid, count_windows
+from planner.moves.scheduling.initial_schedules import build_from_list
+from planner.moves.scheduling.priority_rules import build_plain_list
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.work_packages import Work
 
@@ -56,6 +59,13 @@ def _may(work: Work, slots: Sequence[Slot], batch: set[str], placed: dict[str, i
     return True
 
 
+def plain_batches(work: Work, slots: Sequence[Slot]) -> Batches | None:
+    """Build the plain order; None where the slots do not take all of it."""
+    grid = TimeGrid(work, slots)
+    at = build_from_list(grid, build_plain_list(work), LimitEvaluator(work))
+    return None if at is None else grid.batches(at)[: count_windows(at)]
+
+
 def best(work: Work, slots: Sequence[Slot]) -> Evaluation | None:
     """Give the least windows and, with those, the least level over time; None without any schedule.
 
@@ -66,9 +76,9 @@ def best(work: Work, slots: Sequence[Slot]) -> Evaluation | None:
         for batches in schedules(work, slots)
         if not find_strains(work, batches)
     ]
-    plain = from_list(work, slots, plain_list(work))
+    plain = plain_batches(work, slots)
     cap = inf
-    if sum(map(len, plain)) == len(work.blocks) and not find_strains(work, plain):
+    if plain is not None and not find_strains(work, plain):
         cap = evaluate(work, slots, plain).loudness * (1.0 + 1e-9)
     quiet = (found for found in good if found.loudness <= cap)
     return min(quiet, key=lambda found: (found.windows, found.loudness), default=None)

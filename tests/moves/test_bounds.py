@@ -77,7 +77,7 @@ def test_no_bound_is_over_the_best_of_all_schedules() -> None:
                     continue
                 solvable += 1
                 assert not within.is_empty
-                bound = compute_mean_bound(PerWindowBounds(prices, within, figure).all(), grid.spans_h)
+                bound = compute_mean_bound(PerWindowBounds(prices, within, figure).solve_all(), grid.spans_h)
                 assert bound <= best + 1e-6 * max(1.0, abs(best))
                 reached += bound >= best - 1e-3 * max(1.0, abs(best))
     assert count == SITES
@@ -110,7 +110,7 @@ def test_a_window_is_filled_as_well_as_by_trying_every_set(seed: int) -> None:
     room = rng.randrange(20, 160) * 0.05
     sets = [list(some) for size in range(11) for some in combinations(range(10), size)]
     fitting = [some for some in sets if hours[some].sum() <= room + 1e-9 and all(hours[some] <= 4.0 + 1e-9)]
-    worth, chosen = solve_knapsack(values, hours, room, 4.0)
+    worth, chosen = solve_knapsack(values, hours, room, 4.0, cell_h=0.05)
     assert worth == pytest.approx(max(values[some].sum() for some in fitting))
     assert hours[chosen].sum() <= room + 1e-9
     assert values[chosen].sum() == pytest.approx(worth)

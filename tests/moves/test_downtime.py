@@ -11,7 +11,7 @@ from planner.domain.machines import Role
 from planner.domain.plan import Outcome
 from planner.domain.state import Machine, State, state_today
 from planner.moves import order
-from planner.moves.scheduling.schedule import Options
+from planner.moves.scheduling.request import Options
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import work_of

@@ -10,7 +10,7 @@ import pytest
 from planner.domain.machines import Circuit, Role
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
-from planner.moves.scheduling.schedule import Options
+from planner.moves.scheduling.request import Options
 from planner.moves.tracking.order_in_use import OrderInUse
 from tests.sitegen import plain_site
 

@@ -15,7 +15,7 @@ from planner.domain.state import state_today
 from planner.ledger import draw
 from planner.moves.scheduling.any_order import AnyOrder
 from planner.moves.scheduling.fallback import Fallback
-from planner.moves.scheduling.schedule import Options
+from planner.moves.scheduling.request import Options
 from planner.moves.tasks.work_packages import Work
 from planner.moves.tracking import order_in_use
 from planner.moves.tracking.order_in_use import OrderInUse

@@ -12,7 +12,8 @@ import pytest
 from planner.domain.plan import Outcome
 from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
-from planner.moves.scheduling.schedule import Options, schedule
+from planner.moves.scheduling.request import Options
+from planner.moves.scheduling.schedule import schedule
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.readings import Reading
 from planner.moves.tasks.walk import walk

@@ -20,7 +20,8 @@ from planner.domain.state import Machine, State, state_today
 from planner.moves.grid.monthly_budget import too_dear
 from planner.moves.scheduling import any_order
 from planner.moves.scheduling.any_order import AnyOrder
-from planner.moves.scheduling.schedule import Options, Schedule, reasons
+from planner.moves.scheduling.request import Options
+from planner.moves.scheduling.schedule import Schedule, reasons
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.state_difference import Change

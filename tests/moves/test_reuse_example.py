@@ -11,7 +11,7 @@ from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.inventory import load
-from planner.moves.scheduling.schedule import Options
+from planner.moves.scheduling.request import Options
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
 from planner.placement.solve import solve
 

@@ -19,14 +19,14 @@ from planner.domain.state import Machine, State, state_today
 from planner.inventory import load
 from planner.moves.grid.evaluation import build_slots, evaluate, find_strains
 from planner.moves.grid.slots import Slot
-from planner.moves.scheduling.list_scheduling import from_list, plain_list
-from planner.moves.scheduling.schedule import Options, Request, schedule, scheduled
+from planner.moves.scheduling.request import Options, Request
+from planner.moves.scheduling.schedule import schedule, solve_request
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import Work, work_of
 from planner.moves.tracking.order_in_use import OrderInUse
-from tests.moves.brute import best
+from tests.moves.brute import best, plain_batches
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import good_target
 from tests.sitegen import plain_site, random_site, tiny_site
@@ -60,7 +60,7 @@ def test_brute_force_agrees_on_windows_and_level() -> None:
     for seed, site, state in cases:
         work = work_of(Change(site, state))
         when = windows(site.windows, 5)
-        found = scheduled(Request(work, when, Options(time_s=60.0)))
+        found = solve_request(Request(work, when, Options(time_s=60.0)))
         expected = best(work, build_slots(found.windows or when, 1))
         if expected is None:
             assert found.outcome is Outcome.INFEASIBLE, seed
@@ -132,8 +132,8 @@ def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -
     assert state is not None
     work = work_of(Change(site, state))
     plain_slots = build_slots(windows(site.windows, 80, START), site.windows.crew)
-    plain = from_list(work, plain_slots, plain_list(work))
-    if sum(map(len, plain)) < len(work.blocks):
+    plain = plain_batches(work, plain_slots)
+    if plain is None:
         # A plan for which the plainest order fits no circuit has nothing to be compared with.
         assert name != "small-office"
         assert OrderInUse(site, state).arrange(Options(START, time_s=20.0)).is_good

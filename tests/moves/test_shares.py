@@ -18,12 +18,13 @@ from planner.moves.bounds.packing_duals import PackingDuals
 from planner.moves.bounds.per_window import PerWindowBounds, compute_mean_bound
 from planner.moves.bounds.time_indexed_lp import TimeIndexedLP, build_priced_figures
 from planner.moves.bounds.time_windows import compute_time_windows
-from planner.moves.figures.evaluator import Figure, LimitEvaluator
+from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
-from planner.moves.scheduling.initial_schedules import starts
+from planner.moves.scheduling.initial_schedules import find_initial_schedules
 from planner.moves.scheduling.priority_search import PrioritySearch
+from planner.moves.scheduling.problem import build_problem
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
@@ -50,15 +51,13 @@ def test_no_bound_by_shares_is_over_the_best_of_all_schedules() -> None:
         levels = {id(at): loud.mean(at, grid.spans_h) for at in every}
         for figure in (loud, watts):
             best = min(figure.mean(at, grid.spans_h) for at in every)
-            assert TimeIndexedLP(prices, within, figure).solve(10.0).bound <= best + 1e-6 * max(
-                1.0, abs(best)
-            )
+            bound = TimeIndexedLP(prices, within, figure).solve(10.0).bound
+            assert bound <= best + 1e-6 * max(1.0, abs(best))
             counted += 1
         for most in sorted(set(levels.values()))[:3]:
             best = min(watts.mean(at, grid.spans_h) for at in every if levels[id(at)] <= most)
-            for figure in build_priced_figures(
-                grid.work, figures.mean_power(), figures.loudness(), most, best
-            ):
+            polys, shares = (figures.mean_power(), figures.loudness()), (0.2, 0.6, 1.0)
+            for figure in build_priced_figures(grid.work, *polys, most, best, shares):
                 bound = TimeIndexedLP(prices, within, figure).solve(10.0).bound
                 assert bound <= best + 1e-6 * max(1.0, abs(best))
                 held_counted += 1
@@ -76,7 +75,9 @@ def test_shares_see_more_than_the_floors_of_single_windows() -> None:
     prices = PackingDuals(grid)
     within = compute_time_windows(prices, 16)
     loud = Figure(work, Figures(work.change).loudness())
-    floor = compute_mean_bound(PerWindowBounds(prices, within, loud).all(time.monotonic()), grid.spans_h)
+    floor = compute_mean_bound(
+        PerWindowBounds(prices, within, loud).solve_all(time.monotonic()), grid.spans_h
+    )
     assert TimeIndexedLP(prices, within, loud).solve(20.0).bound > floor
 
 
@@ -118,25 +119,16 @@ def test_shifts_never_make_it_worse_and_keep_every_limit() -> None:
     assert plan is not None
     work = work_of(Change(site, plan.state))
     slots = build_slots(windows(site.windows, 60, date(2027, 3, 1)), site.windows.crew)
-    begun = starts(work, slots, {}, 0, time.monotonic() + 2.0)
-    grid, meter = TimeGrid(work, slots[:20], {}), LimitEvaluator(work)
-    loud = Figure(work, Figures(work.change).loudness())
+    whole = build_problem(TimeGrid(work, slots))
+    begun = find_initial_schedules(whole, 0.5)
+    problem = whole.on(TimeGrid(work, slots[:20]))
     gained = 0
     for start in begun.found:
-        before = loud.mean(start, grid.spans_h)
-        shifts = PrioritySearch(
-            grid,
-            meter,
-            loud,
-            count_windows(start),
-            start,
-            lambda at: (loud.mean(at, grid.spans_h),),
-            time.monotonic() + 2.0,
-        )
-        at = shifts.run()
+        before = problem.mean(problem.level, start)
+        at = PrioritySearch(problem, problem.level, count_windows(start), start, lists=1500).run()
         assert at.keys() == start.keys()
         assert count_windows(at) <= count_windows(start)
-        assert all(meter.holds(done, batch) for done, batch in grid.waves(at))
-        assert loud.mean(at, grid.spans_h) <= before
-        gained += loud.mean(at, grid.spans_h) < before - 1e-9
+        assert problem.keeps_limits(at)
+        assert problem.mean(problem.level, at) <= before
+        gained += problem.mean(problem.level, at) < before - 1e-9
     assert gained

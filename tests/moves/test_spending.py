@@ -12,7 +12,8 @@ from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.moves.grid.monthly_budget import spent_by_month
-from planner.moves.scheduling.schedule import Options, Schedule, schedule
+from planner.moves.scheduling.request import Options
+from planner.moves.scheduling.schedule import Schedule, schedule
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk, written

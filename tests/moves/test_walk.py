@@ -19,8 +19,11 @@ from planner.moves.figures.machine_presence import When
 from planner.moves.figures.room_figures import Figures
 from planner.moves.figures.window_limits import limits
 from planner.moves.grid.evaluation import build_slots
-from planner.moves.scheduling.orders import best_built
-from planner.moves.scheduling.schedule import Options, schedule
+from planner.moves.grid.time_grid import TimeGrid
+from planner.moves.scheduling.initial_schedules import build_best
+from planner.moves.scheduling.problem import build_problem
+from planner.moves.scheduling.request import Options
+from planner.moves.scheduling.schedule import schedule
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.wave import Dates, build_order
@@ -73,9 +76,10 @@ def test_an_order_breaks_nothing_that_it_does_not_say(seed: int) -> None:
 def built_on_dates(site: Site, state: State) -> Order | None:
     """Give an order in the site's windows, built without a solver; None where building finds none."""
     work, days = work_of(Change(site, state)), windows(site.windows, 60)
-    batches = best_built(work, build_slots(days, site.windows.crew), {})
+    grid = TimeGrid(work, build_slots(days, site.windows.crew))
+    at = build_best(build_problem(grid))
     dates = [Dates(day.start, day.end) for day in days]
-    return None if batches is None else build_order(work, batches, dates[: len(batches)])
+    return None if at is None else build_order(work, grid.batches(at), dates)
 
 
 @settings(max_examples=300, deadline=None, suppress_health_check=CALM)

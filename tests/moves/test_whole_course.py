@@ -14,7 +14,7 @@ from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
 from planner.moves.documents.icalendar_file import calendar
 from planner.moves.documents.runbook import runbook
-from planner.moves.scheduling.schedule import Options
+from planner.moves.scheduling.request import Options
 from planner.moves.tasks.progress import Mark
 from planner.moves.tasks.readings import Reading
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, next_day

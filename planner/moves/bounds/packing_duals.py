@@ -18,12 +18,7 @@ from numpy.typing import NDArray
 
 from planner.moves.bounds.bin_cover import BinCoverLP
 from planner.moves.grid.time_grid import TimeGrid
-
-CELL_H = 0.05
-"""Hours are rounded down to this grid where a window is filled: that lets in more, never less."""
-
-ROUNDS_ITEMS, LEAST_ROUNDS = 8000, 20
-"""Rounds of columns times items at most, and rounds at least: a price is a price at any round."""
+from planner.moves.params import ScheduleParams
 
 LEAST = 1e-9
 ROUNDING = 1e-6
@@ -48,6 +43,7 @@ class PackingDuals:
     """All prices known for a grid; the first one is hours."""
 
     grid: TimeGrid
+    params: ScheduleParams = field(default_factory=ScheduleParams)
     known: list[DualPrice] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -94,7 +90,7 @@ class PackingDuals:
         for kind, filling in self._fillings:
             spreading.add(kind, [row[item] for item in filling if item in row])
         values = np.zeros(len(self.hours))
-        for _ in range(max(LEAST_ROUNDS, ROUNDS_ITEMS // max(1, len(items)))):
+        for _ in range(max(self.params.cover_rounds, self.params.cover_work // max(1, len(items)))):
             spread = spreading.relax()
             values[items] = spread.prices
             if not self._more(spreading, values, spread.rates, row):
@@ -106,22 +102,27 @@ class PackingDuals:
         """Add a better way to fill each kind of window; False when there is none."""
         found = False
         for kind, (crew_h, length_h) in enumerate(self.kinds):
-            worth, filling = solve_knapsack(values, self.hours, crew_h, length_h)
+            worth, filling = self._fill(values, crew_h, length_h)
             if worth > rates[kind] + ROUNDING:
                 self._fillings.add((kind, tuple(filling)))
                 found |= spreading.add(kind, [row[item] for item in filling])
         return found
 
+    def _fill(self, values: Values, crew_h: float, length_h: float) -> tuple[float, list[int]]:
+        return solve_knapsack(values, self.hours, crew_h, length_h, self.params.cell_h)
+
     def _keep(self, values: Values) -> None:
         """Keep a price; the most that fits is found anew, so that it holds whatever the rounding was."""
-        most = [solve_knapsack(values, self.hours, crew_h, length_h)[0] for crew_h, length_h in self.kinds]
+        most = [self._fill(values, crew_h, length_h)[0] for crew_h, length_h in self.kinds]
         self.known.append(DualPrice(values.copy(), np.cumsum([most[kind] for kind in self.kind])))
 
 
-def solve_knapsack(values: Values, hours: Values, crew_h: float, length_h: float) -> tuple[float, list[int]]:
+def solve_knapsack(
+    values: Values, hours: Values, crew_h: float, length_h: float, cell_h: float
+) -> tuple[float, list[int]]:
     """Give the most value of blocks in one window and which they are, hours rounded down to the grid."""
-    cells = math.floor(crew_h / CELL_H + 1e-3)
-    sizes = np.floor(hours / CELL_H + ROUNDING).astype(int)
+    cells = math.floor(crew_h / cell_h + 1e-3)
+    sizes = np.floor(hours / cell_h + ROUNDING).astype(int)
     best = np.zeros(cells + 1)
     taken: list[tuple[int, NDArray[np.bool_]]] = []
     for item in range(len(values)):

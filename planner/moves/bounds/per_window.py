@@ -20,18 +20,6 @@ from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.polynomials import Term
 from planner.solver import Answer, Ending, Limits, Program, relax, run
 
-GAP = 1e-3
-"""A floor is looked for until it is this close, as a share: its bound is what counts."""
-
-MOST_WHOLE = 200
-"""With more blocks the floors are those of fractions, which come much sooner."""
-
-FLOOR_S, LEAST_S, RELAX_S = 1.0, 0.02, 20.0
-"""Seconds for one floor at most, under which none is begun, and for one of fractions."""
-
-SPEND = 3.0
-"""How often its even share of the time left one floor may take."""
-
 
 @dataclass
 class PerWindowBounds:
@@ -71,8 +59,8 @@ class PerWindowBounds:
         )
         return both
 
-    def after(self, index: int, seconds: float = FLOOR_S) -> float:
-        """Give the floor after a window; inf where no state can be then."""
+    def solve_after(self, index: int, seconds: float) -> float:
+        """Solve for the floor after a window; inf where no state can be then."""
         extra: dict[str, pulp.LpConstraint] = {}
         last = self.within.windows - 1
         for number, (price, total) in enumerate(zip(self.prices.known, self._sums, strict=True)):
@@ -86,30 +74,32 @@ class PerWindowBounds:
         return self._least(extra, seconds)
 
     def _least(self, extra: Mapping[str, pulp.LpConstraint], seconds: float) -> float:
-        limits = Limits(time_s=seconds, relative_gap=GAP, seed=self.seed)
+        params = self.prices.params
+        limits = Limits(time_s=seconds, relative_gap=params.window_gap, seed=self.seed)
         answer: Answer | None = None
-        if len(self.done) <= MOST_WHOLE and seconds > LEAST_S:
+        if len(self.done) <= params.window_blocks and seconds > params.window_least_s:
             answer = run(self.program, self.objective, limits, extra=extra)
         if answer is None or not math.isfinite(answer.bound):
             if answer is not None and answer.ending is Ending.INFEASIBLE:
                 return math.inf
-            answer = relax(self.program, self.objective, Limits(time_s=RELAX_S), extra=extra)
+            answer = relax(self.program, self.objective, Limits(time_s=params.window_relaxed_s), extra=extra)
         return answer.bound
 
-    def all(self, until: float = math.inf) -> list[float]:
-        """Give the floors after every window of the grid; the last one is that of all that is done.
+    def solve_all(self, until: float = math.inf) -> list[float]:
+        """Solve for the floors after every window of the grid; the last one is that of all that is done.
 
         After ``until`` of the monotonic clock they are those of fractions, which come at once.
         """
-        found: list[float] = []
+        found, params = list[float](), self.prices.params
         end = self.figure.after(frozenset(self.done))
         last = self.within.windows - 1
         for index in range(self.prices.grid.count):
             left_s = (until - time.monotonic()) / max(1, last - index)
-            found.append(end if index >= last else self.after(index, min(left_s * SPEND, FLOOR_S)))
+            seconds = min(left_s * params.window_spend, params.window_s)
+            found.append(end if index >= last else self.solve_after(index, seconds))
         return found
 
 
 def compute_mean_bound(floors: Sequence[float], spans_h: Sequence[float]) -> float:
-    """Give the mean of floors over time."""
+    """Compute the mean of floors over time."""
     return sum(floor * span for floor, span in zip(floors, spans_h, strict=True)) / sum(spans_h)

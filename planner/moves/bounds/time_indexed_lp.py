@@ -15,7 +15,7 @@ rows, hours of single windows as rows.
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -28,9 +28,6 @@ from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.polynomials import Poly, Term, number
 from planner.moves.tasks.work_packages import Work
 from planner.solver import Limits
-
-PRICES = (0.2, 0.35, 0.6, 1.0)
-"""Prices of a figure that is held, as shares of the other one's mean over its own."""
 
 
 @dataclass(frozen=True)
@@ -158,12 +155,15 @@ class TimeIndexedLP:
         arrays.at_most(np.stack([*each, both], axis=1), factors, np.full(self.windows, len(each) - 1.0))
 
 
-def build_priced_figures(work: Work, poly: Poly, held: Poly, most: float, value: float) -> Iterator[Figure]:
-    """Give figures that are never over ``poly`` where the mean of ``held`` is at most ``most``.
+def build_priced_figures(
+    work: Work, poly: Poly, held: Poly, most: float, value: float, shares: Sequence[float]
+) -> Iterator[Figure]:
+    """Build figures that are never over ``poly`` where the mean of ``held`` is at most ``most``.
 
     What ``held`` is below that counts at a price (Lagrangian relaxation, Geoffrion 1974), so a bound on such
-    a figure is one on ``poly``; ``value`` is what the mean of that is about.
+    a figure is one on ``poly``; ``value`` is what the mean of that is about. A price
+    is a share of that over ``most``.
     """
-    for share in PRICES:
+    for share in shares:
         price = share * value / max(abs(most), LEAST)
         yield Figure(work, poly + held.times(price) + number(-price * most))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from planner.moves.figures.machine_presence import BEFORE
 from planner.moves.figures.polynomials import Poly, Term
 from planner.moves.figures.window_limits import all_limits
-from planner.moves.tasks.limits import Strain, passed_above
+from planner.moves.tasks.limits import ROUNDING, Strain, passed_above
 from planner.moves.tasks.work_packages import Work
 
 Index = NDArray[np.intp]
@@ -71,6 +71,7 @@ class LimitEvaluator:
         self.work = work
         found = [limit for _, limit in all_limits(work)]
         self._limits = [(item.rule, item.where, item.most) for item in found]
+        self._most = np.array([item.most for item in found])
         self._over = np.array([passed_above(item.most) for item in found])
         self._sums = sums(work, [item.figure for item in found])
         self._place = {block.name: number for number, block in enumerate(work.blocks)}
@@ -93,6 +94,20 @@ class LimitEvaluator:
             Strain(rule, where, value, most)
             for (rule, where, most), value in zip(self._limits, values, strict=True)
         )
+
+    def excess(self, flags: Flags, name: str) -> float:
+        """Compute by what share a block more has a wave pass limits; 0 where it makes none worse.
+
+        ``flags`` are those of the wave without the block.
+        """
+        more = flags.copy()
+        more[self._place[name]] = True
+        values = self._sums.read(more)
+        over = values > self._over
+        if over.any():
+            over &= values > self._sums.read(flags) + ROUNDING
+        shares = (values - self._most) / np.maximum(1.0, np.abs(self._most))
+        return float(shares[over].sum())
 
     def holds(self, before: Iterable[str], batch: Iterable[str]) -> bool:
         """Say whether a wave keeps every limit."""

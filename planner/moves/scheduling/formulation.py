@@ -199,6 +199,17 @@ class Model:
                     terms.append((self._product(term, index, factors), value))
         return terms, constant
 
+    def mean(self, poly: Poly) -> pulp.LpAffineExpression:
+        """Build what the model's windows add to the mean of a polynomial over time."""
+        spans, constant = self.grid.spans_h, 0.0
+        summed: Open = []
+        for index in self.windows:
+            terms, fixed = self.linear(poly, index)
+            share = spans[index] / sum(spans)
+            summed += [(variable, value * share) for variable, value in terms]
+            constant += fixed * share
+        return self.program.total(summed) + constant
+
     def _shortened(self, poly: Poly) -> Poly:
         known = self._reduced.get(id(poly))
         if known is None:

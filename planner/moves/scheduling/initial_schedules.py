@@ -1,79 +1,108 @@
-"""Schedules to start a search from: quick ones for each number of windows, and the plain order."""
+"""Schedules to start a search from: quick ones for each number of windows, the plain one, the best built."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
-from planner.moves.figures.evaluator import Figure, LimitEvaluator
-from planner.moves.figures.room_figures import Figures
-from planner.moves.grid.slots import Slot
-from planner.moves.grid.time_grid import Assignment, TimeGrid, build_assignment, count_windows
-from planner.moves.scheduling.list_scheduling import from_list, plain_list, quiet_list
-from planner.moves.scheduling.orders import best_built
-from planner.moves.scheduling.random_lists import trials
-from planner.moves.tasks.work_packages import Work
-
-MOST_TRIALS = 1500
-MOST_REFUSED = 12
-"""After so many good ones that pass a limit, with none that keeps all, quick schedules are given up."""
+from planner.moves.figures.evaluator import LimitEvaluator
+from planner.moves.grid.evaluation import find_strains
+from planner.moves.grid.time_grid import Assignment, TimeGrid, count_windows
+from planner.moves.scheduling.priority_rules import (
+    PriorityRule,
+    build_plain_list,
+    build_quiet_list,
+    draw_ranks,
+    place_in,
+    trade_rules,
+)
+from planner.moves.scheduling.problem import SearchProblem
+from planner.moves.scheduling.schedule_generation import build_parallel, build_serial, is_whole
 
 
 @dataclass(frozen=True)
 class InitialSchedules:
     """Schedules that keep every limit, the one of fewest windows first, and the plain order where it does.
 
-    The limits are read off the meter; the true states are asked when a schedule is to be given out.
+    The limits are read as polynomials; the true states are asked when a schedule is to be given out.
     """
 
     found: tuple[Assignment, ...]
     plain: Assignment | None
 
 
-def starts(
-    work: Work, slots: Sequence[Slot], ready_h: Mapping[str, float], seed: int, until: float
-) -> InitialSchedules:
-    """Find schedules to start from; ``until`` is when no more are tried."""
-    grid, meter = TimeGrid(work, slots, ready_h), LimitEvaluator(work)
-    loud = Figure(work, Figures(work.change).loudness())
-    plain = _whole(grid, meter, from_list(work, slots, plain_list(work), ready_h, meter))
-    quiet = quiet_list(work)
+def find_initial_schedules(problem: SearchProblem, time_s: float) -> InitialSchedules:
+    """Search quick schedules for as much work as a time stands for."""
+    grid, work, evaluator = problem.grid, problem.grid.work, problem.evaluator
+    plain = build_from_list(grid, build_plain_list(work), evaluator)
+    plain = plain if plain is not None and problem.keeps_limits(plain) else None
 
-    def go_on(number: int) -> bool:
-        return number < MOST_TRIALS and time.monotonic() < until
+    def read_under_limits(rank: Mapping[str, float]) -> Assignment | None:
+        at = build_parallel(grid, PriorityRule(work, rank), evaluator)
+        return at if is_whole(grid, at) else None
 
-    found = _best(grid, meter, loud, trials(grid, quiet, seed, go_on))
-    if not found:
-        found = _best(grid, meter, loud, trials(grid, quiet, seed, go_on, meter))
-    if not found:
-        built = best_built(work, slots, ready_h, until)
-        found = [] if built is None else [build_assignment(built)]
+    params = problem.params
+    found = _search_lists(problem, lambda rank: build_serial(grid, rank), time_s)
+    found = found or _search_lists(problem, read_under_limits, time_s / params.put_under_limits)
+    if not found and (best := build_best(problem)) is not None:
+        found = [best]
     every = [*found, *([plain] if plain is not None else [])]
     return InitialSchedules(tuple(sorted(every, key=count_windows)), plain)
 
 
-def _best(
-    grid: TimeGrid, meter: LimitEvaluator, loud: Figure, tried: Iterable[Assignment]
+def _search_lists(
+    problem: SearchProblem, read: Callable[[Mapping[str, float]], Assignment | None], time_s: float
 ) -> list[Assignment]:
-    """Give those that keep the limits and are the quietest in as many windows or fewer."""
+    """Search the quietest of each number of windows that keep the limits, in lists drawn by chance."""
+    params = problem.params
+    until = time.monotonic() + params.slack * time_s
+    count = min(params.initial_lists, params.lists_in(time_s, len(problem.grid.names)))
+    quiet = build_quiet_list(problem.grid.work, problem.level.figure)
     best: dict[int, tuple[float, Assignment]] = {}
     refused = 0
-    for at in tried:
-        windows, price = count_windows(at), loud.mean(at, grid.spans_h)
-        if any(known <= windows and value <= price for known, (value, _) in best.items()):
-            continue
-        if all(meter.holds(done, batch) for done, batch in grid.waves(at)):
-            best[windows] = price, at
-        else:
-            refused += 1
-            if refused >= MOST_REFUSED and not best:
-                break
-    return [at for _, (_, at) in sorted(best.items(), key=lambda item: item[0])]
+    for rank in islice(draw_ranks(problem.grid, quiet, problem.seed), count):
+        at = read(rank)
+        if at is not None:
+            windows, price = count_windows(at), problem.mean(problem.level, at)
+            if all(windows < known or price < value for known, (value, _) in best.items()):
+                if problem.keeps_limits(at):
+                    best[windows] = price, at
+                else:
+                    refused += 1
+        if time.monotonic() > until or (refused >= params.initial_refused and not best):
+            break
+    return [at for _, (_, at) in sorted(best.items())]
 
 
-def _whole(grid: TimeGrid, meter: LimitEvaluator, batches: Sequence[set[str]]) -> Assignment | None:
-    """Give a schedule where it holds all blocks and every limit."""
-    at = build_assignment(batches)
-    whole = len(at) == len(grid.names) and all(meter.holds(done, wave) for done, wave in grid.waves(at))
-    return at if whole else None
+def build_from_list(grid: TimeGrid, names: Sequence[str], limits: LimitEvaluator) -> Assignment | None:
+    """Build a schedule after a list, else with machines box by box; None where neither holds every block."""
+    rules = (PriorityRule(grid.work, place_in(names), box_by_box=by_box) for by_box in (False, True))
+    built = (build_parallel(grid, rule, limits) for rule in rules)
+    return next((at for at in built if is_whole(grid, at)), None)
+
+
+def build_best(problem: SearchProblem) -> Assignment | None:
+    """Build by list and by the trade's rules; the fewest windows, then the least noise. None: none works."""
+    grid = problem.grid
+    found = [at for at in _build_each(problem) if not find_strains(grid.work, grid.batches(at))]
+    return min(found, key=lambda at: (count_windows(at), problem.mean(problem.level, at)), default=None)
+
+
+def _build_each(problem: SearchProblem) -> Iterator[Assignment]:
+    grid, work = problem.grid, problem.grid.work
+    for names in (build_quiet_list(work, problem.level.figure), build_plain_list(work)):
+        at = build_from_list(grid, names, problem.evaluator)
+        if at is not None:
+            yield at
+    for at in (build_parallel(grid, rule, problem.evaluator) for rule in trade_rules(work)):
+        if is_whole(grid, at):
+            yield at
+
+
+def build_nearest(problem: SearchProblem) -> Assignment:
+    """Build the whole schedule in which fewest windows pass a limit, as far as building by rules finds it."""
+    grid, work = problem.grid, problem.grid.work
+    built = [build_parallel(grid, rule, problem.evaluator, force=True) for rule in trade_rules(work)]
+    return min(built, key=lambda at: len(find_strains(work, grid.batches(at))))

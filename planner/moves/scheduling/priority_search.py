@@ -1,94 +1,79 @@
-"""Makes a schedule better by its list: blocks stand earlier or later in it, and it is filled in anew.
+"""Makes a schedule better by its list: blocks stand earlier or later in it, and it is read anew.
 
-A hill climb over the ranks of a serial schedule (priority-list search, Kolisch and Hartmann 1999). A block
-moves with all that it needs, or two change places, or one moves alone. Every list is read in a few
-milliseconds, where putting windows anew takes seconds; what it gives keeps order, hours, company and money,
-and is held against the limits before it is taken.
+A hill climb over the ranks of a schedule generation scheme (priority-list search, Kolisch and Hartmann
+1999). A block moves with all that it needs, or two change places, or one moves alone. A list is read in a
+millisecond, where putting windows anew takes seconds; what it gives keeps order, hours, conflicts and money,
+and is held against the limits of the room before it is taken.
 """
 
 from __future__ import annotations
 
+import math
 import random
-import threading
 import time
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass
 
-from planner.moves.figures.evaluator import Figure, LimitEvaluator
-from planner.moves.grid.time_grid import Assignment, TimeGrid, count_windows
-from planner.moves.scheduling.random_lists import filled_at, listed_at
+from planner.moves.grid.time_grid import Assignment, count_windows
+from planner.moves.scheduling.priority_rules import PriorityRule
+from planner.moves.scheduling.problem import Aim, SearchProblem
+from planner.moves.scheduling.schedule_generation import build_parallel, build_serial, is_whole
 
-SPREAD = 4.0
-"""How many windows a block is moved in the list, standard deviation."""
-
-WITH_NEEDED, ALONE = 0.5, 0.3
-"""How often a block moves with what it needs, and how often alone; else two change places."""
-
-NEAR_LISTS, NEAR = 300, 0.3
-"""So many lists are tried near another one, their places changed by so many windows, standard deviation."""
-
-PATIENCE = 1500
-"""After so many lists in a row without gain it ends."""
-
-MOST_REFUSED = 12
-"""After so many more good lists refused by the limits than taken, lists are filled in under the limits."""
-
-Price = Callable[[Assignment], tuple[float, ...]]
 Rank = dict[str, float]
 
 
 @dataclass
 class PrioritySearch:
-    """A schedule under change, ``at``, in at most ``windows`` windows; the least ``price`` is the best.
+    """A schedule under change, ``at``, in at most ``windows`` windows; the least of ``aim`` is the best.
 
-    ``figure`` is what is to become small: blocks that it hangs on are moved.
+    ``lists`` is how many lists are read at most, ``until`` when the clock ends it. ``held`` is what the
+    level may be. Blocks that the aim hangs on are moved.
     """
 
-    grid: TimeGrid
-    meter: LimitEvaluator
-    figure: Figure
+    problem: SearchProblem
+    aim: Aim
     windows: int
     at: Assignment
-    price: Price
-    until: float
-    seed: int = 0
-    cancel: threading.Event | None = None
-    rank: Rank = field(default_factory=dict)
+    lists: float
+    until: float = math.inf
+    held: float = math.inf
     refused: int = 0
 
     def __post_init__(self) -> None:
         """Begin with the list that the schedule stands for."""
-        self.best = self.price(self.at)
-        self.rank = {name: float(self.at[name]) for name in self.grid.names}
-        self.rng = random.Random(self.seed)
-        wanted = {name for term in self.figure.terms for name in term}
-        self.key = [name for name in self.grid.names if name in wanted]
+        names = self.problem.grid.names
+        self.best = self._price(self.at)
+        self.rank = {name: float(self.at[name]) for name in names}
+        self.rng = random.Random(self.problem.seed)
+        wanted = {name for term in self.aim.figure.terms for name in term}
+        self.key = [name for name in names if name in wanted]
 
     def run(self, other: Mapping[str, float] | None = None) -> Assignment:
-        """Take another list, or one near it, where it is better; then climb until the time is over."""
-        near = NEAR_LISTS if other else 0
-        for number in range(near):
-            if self._is_over():
-                break
-            spread = NEAR if number else 0.0
+        """Search near another list, where one is given; then climb until nothing is gained or all is read."""
+        params, idle = self.problem.params, 0
+        for number in range(params.near_lists if other else 0):
+            spread = params.near if number else 0.0
             self._try({name: at + self.rng.gauss(0.0, spread) for name, at in (other or {}).items()})
-        idle = 0
-        while self.key and idle < PATIENCE and not self._is_over():
-            idle = 0 if self._try(self._moved()) else idle + 1
+        while self.key and idle < params.patience and not self._is_over():
+            idle = 0 if self._try(self._move()) else idle + 1
         return self.at
 
     def _is_over(self) -> bool:
-        return time.monotonic() > self.until or (self.cancel is not None and self.cancel.is_set())
+        return self.lists <= 0.0 or time.monotonic() > self.until or self.problem.is_cancelled
+
+    def _price(self, at: Assignment) -> tuple[float, float]:
+        level = 0.0 if math.isinf(self.held) else self.problem.mean(self.problem.level, at) - self.held
+        return max(0.0, level), self.problem.mean(self.aim, at)
 
     def _try(self, rank: Rank) -> bool:
         """Take a list that is as good as the best one; say whether it is better."""
-        at = self._read(rank)
+        at = None if self._is_over() else self._read(rank)
         if at is None or count_windows(at) > self.windows:
             return False
-        price = self.price(at)
+        price = self._price(at)
         if price > self.best:
             return False
-        if at != self.at and not self._holds(at):
+        if at != self.at and not self.problem.keeps_limits(at):
             self.refused += 1
             return False
         is_better = price < self.best
@@ -97,22 +82,25 @@ class PrioritySearch:
         return is_better
 
     def _read(self, rank: Rank) -> Assignment | None:
-        """Fill the windows after a list; once the limits refuse much, with these in sight, which is slow."""
-        if self.refused < MOST_REFUSED:
-            return listed_at(self.grid, rank)
-        return filled_at(self.grid, self.meter, rank)
+        """Build the schedule of a list; once the limits refuse much, under these, which is slow."""
+        grid, params = self.problem.grid, self.problem.params
+        self.lists -= 1.0
+        if self.refused < params.refused:
+            return build_serial(grid, rank)
+        self.lists -= params.put_under_limits - 1.0
+        at = build_parallel(grid, PriorityRule(grid.work, rank), self.problem.evaluator)
+        return at if is_whole(grid, at) else None
 
-    def _holds(self, at: Assignment) -> bool:
-        return all(self.meter.holds(done, batch) for done, batch in self.grid.waves(at))
-
-    def _moved(self) -> Rank:
-        """Give the list with a block, or two, elsewhere."""
-        rank, needed, choice = dict(self.rank), self.grid.work.needed, self.rng.random()
-        if choice < WITH_NEEDED:
+    def _move(self) -> Rank:
+        """Move a block, or two, in the list."""
+        params, rank, needed = self.problem.params, dict(self.rank), self.problem.grid.work.needed
+        choice = self.rng.random()
+        if choice < params.with_needed:
             name = self.rng.choice(self.key)
-            self._shift(rank, {name, *needed[name]}, self.rng.gauss(0.0, SPREAD))
-        elif choice < WITH_NEEDED + ALONE or len(self.key) < 2:
-            self._shift(rank, {self.rng.choice(self.grid.names)}, self.rng.gauss(0.0, SPREAD))
+            self._shift(rank, {name, *needed[name]}, self.rng.gauss(0.0, params.spread))
+        elif choice < params.with_needed + params.alone or len(self.key) < 2:
+            block = self.rng.choice(self.problem.grid.names)
+            self._shift(rank, {block}, self.rng.gauss(0.0, params.spread))
         else:
             one, other = self.rng.sample(self.key, 2)
             apart = rank[one] - rank[other]

@@ -1,7 +1,7 @@
-"""The search for a schedule: quick ones first, made better a few windows at a time, then proven.
+"""The search for a schedule: lexicographic, each aim made better and bounded while those before are held.
 
-The aims are taken in turn. The first bounds come without the integer programme: from hours, order and what
-fits together in a window. The programme over all windows is run where it is small enough to say more.
+Local search over lists and large neighbourhoods make a figure small; packing duals, bounds of single windows
+and the time-indexed relaxation bound it; the exact programme is run where it is small enough to say more.
 
 Why so: fewest windows are counted until all is done, an unused one too, and only among schedules that are
 not louder over time than the plain order in the same calendar (a row of the model). Quiet first
@@ -15,15 +15,15 @@ Tried and left: counting used windows, which leaves Wednesdays idle to save one 
 from __future__ import annotations
 
 import math
-import threading
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import pulp
 
 from planner.moves.bounds.packing_duals import PackingDuals
 from planner.moves.bounds.per_window import PerWindowBounds, compute_mean_bound
+from planner.moves.bounds.proof import Bound, Proof
 from planner.moves.bounds.time_indexed_lp import RelaxedSchedule, TimeIndexedLP, build_priced_figures
 from planner.moves.bounds.time_windows import (
     TimeWindows,
@@ -33,48 +33,28 @@ from planner.moves.bounds.time_windows import (
     count_open,
 )
 from planner.moves.figures.evaluator import Figure
-from planner.moves.figures.polynomials import Poly
-from planner.moves.grid.evaluation import count_critical, evaluate
+from planner.moves.grid.evaluation import Evaluation, count_critical, evaluate
 from planner.moves.grid.time_grid import Assignment, count_windows
 from planner.moves.scheduling.exact import ExactProgramme
 from planner.moves.scheduling.formulation import Model
-from planner.moves.scheduling.large_neighbourhood import LargeNeighbourhoodSearch, SearchProblem, over_time
+from planner.moves.scheduling.large_neighbourhood import LargeNeighbourhoodSearch
 from planner.moves.scheduling.priority_search import PrioritySearch
+from planner.moves.scheduling.problem import Aim, SearchProblem
 from planner.solver import Answer, Ending, Limits
-
-MOST_VARIABLES = 6000
-"""With more undecided block-windows the whole programme is not written: it would not come to an end."""
-
-KEY_BLOCKS = 12
-"""For so many blocks that lower the noise most, prices are learned for all that comes before them."""
-
-LEARN_SHARE = 0.03
-"""The share of the time left in which prices are learned."""
-
-WINDOWS_SHARE, WHOLE_SHARE, FLOORS_SHARE, LOUD_SHARE = 0.3, 0.4, 0.3, 0.7
-"""Shares of the time left: for fewer windows, the whole programme, floors, and the level's proof."""
-
-SHARES_SHARE, SHIFT_SHARE, STRETCH_SHARES = 0.9, 0.1, (0.3, 0.25)
-"""Shares of the time left: for the bound by shares at most, and twice for lists, then stretches."""
-
-MOST_SHARES = 60_000
-"""With more undecided block-windows the bound by shares is left out."""
-
-HOLD_SHARE = 1e-6
-"""How much an aim may be given up, as a share, while the next one is made better."""
-
-CLOSE = 1e-5
-"""Value and bound this close, as a share, are the same."""
 
 
 @dataclass(frozen=True)
 class AimResult:
-    """What an aim reached and the bound proven for it: windows, level energy over time, watts, critical."""
+    """What an aim reached and the bound proven for it: windows, level energy over time, watts, critical.
+
+    ``proof`` says which bound that is.
+    """
 
     name: str
     value: float
     bound: float
     proven: bool
+    proof: Proof = Proof.NONE
 
     @property
     def gap(self) -> float:
@@ -84,195 +64,196 @@ class AimResult:
 
 @dataclass
 class LexicographicSearch:
-    """A case, the best schedule so far, and what is left of the time.
+    """A problem, the best schedule so far, ``at``, and what is left of the time.
 
-    ``cap`` is the loudness over time that no schedule may pass: that of the plain order.
+    ``cap`` is the level over time that no schedule may pass: that of the plain order. ``held`` are the aims
+    that are reached, each with what it may be while the next ones are made better.
     """
 
-    case: SearchProblem
+    problem: SearchProblem
     at: Assignment
     time_s: float
     cap: float = math.inf
-    seed: int = 0
-    cancel: threading.Event | None = None
     began: float = field(default_factory=time.monotonic)
     quiet_first: bool = False
-    held: dict[str, tuple[Poly, float]] = field(default_factory=dict)
+    held: list[tuple[Aim, float]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        """Lay out the prices."""
-        self.prices = PackingDuals(self.case.grid)
-        self.whole = ExactProgramme(self.case, self.prices, self.cancel)
+        """Begin with the prices of hours."""
+        self.params = self.problem.params
+        self.prices = PackingDuals(self.problem.grid, self.params)
+        self.exact = ExactProgramme(self.problem, self.prices)
 
     @property
     def left_s(self) -> float:
         """Seconds left; none once cancelled."""
-        if self.cancel is not None and self.cancel.is_set():
-            return 0.0
-        return max(0.0, self.time_s - (time.monotonic() - self.began))
+        return 0.0 if self.problem.is_cancelled else max(0.0, self.time_s - (time.monotonic() - self.began))
 
-    def loudness(self, at: Assignment) -> float:
-        """Give the mean loudness over time."""
-        return self.case.loud.mean(at, self.case.grid.spans_h)
+    def _until(self, share: float) -> float:
+        return time.monotonic() + self.left_s * share
 
     def improve(self, others: Sequence[Assignment]) -> tuple[AimResult, ...]:
         """Take the aims in turn; ``others`` are schedules to start from beside the best one."""
-        grid = self.case.grid
-        least = compute_least_windows(self.prices, grid.count)
-        self._learn()
+        problem, every = self.problem, self.problem.grid.count
+        least = compute_least_windows(self.prices, every)
+        self._learn_prices()
         if self.quiet_first:
-            level = self._figure("level over time", grid.count)
-            self.held["level"] = self.case.loudness, self.loudness(self.at)
-            self.cap = min(self.cap, _held(self.loudness(self.at)))
-            until = time.monotonic() + self.left_s * WINDOWS_SHARE
-            found = [level, self._proven_windows(least, until)]
+            found = [self._improve_figure(problem.level, every)]
+            self.cap = min(self.cap, self._hold(problem.level))
+            found.append(self._bound_windows(least, self._until(self.params.windows_share)))
         else:
-            found = [self._windows(least, others), self._figure("level over time", count_windows(self.at))]
-            self.held["level"] = self.case.loudness, self.loudness(self.at)
-        windows = grid.count if self.quiet_first else count_windows(self.at)
-        found.append(self._figure("watts over time", windows))
-        self.held["watts"] = self.case.power, self.case.watts.mean(self.at, grid.spans_h)
-        found.append(self._risk(windows))
-        return tuple(found)
+            found = [self._improve_windows(least, others)]
+            found.append(self._improve_figure(problem.level, count_windows(self.at)))
+            self._hold(problem.level)
+            every = count_windows(self.at)
+        found.append(self._improve_figure(problem.watts, every))
+        self._hold(problem.watts)
+        return (*found, self._improve_critical(every))
 
-    def _learn(self) -> None:
+    def _hold(self, aim: Aim) -> float:
+        """Hold an aim at what it reached, but for a little."""
+        value = self.problem.mean(aim, self.at)
+        self.held.append((aim, value + self.params.hold * max(1.0, abs(value))))
+        return self.held[-1][1]
+
+    @property
+    def _held_level(self) -> float:
+        return next((most for aim, most in self.held if aim is self.problem.level), math.inf)
+
+    def _learn_prices(self) -> None:
         """Learn prices for what comes before the blocks that lower the noise most."""
-        until = time.monotonic() + self.left_s * LEARN_SHARE
-        grid, alone = self.case.grid, [(v, t) for t, v in self.case.loud.terms.items() if len(t) == 1]
+        until, grid = self._until(self.params.learn_share), self.problem.grid
+        alone = [(v, t) for t, v in self.problem.level.figure.terms.items() if len(t) == 1]
         hours = self.prices.known[0].until
-        for _, term in sorted(alone, key=lambda item: (item[0], sorted(item[1])))[:KEY_BLOCKS]:
+        for _, term in sorted(alone, key=lambda item: (item[0], sorted(item[1])))[: self.params.learn_blocks]:
             if time.monotonic() > until:
                 break
             (name,) = term
             names = [*grid.work.needed[name], name]
-            wanted = sum(grid.blocks[other].hours for other in names)
-            last = int(hours.searchsorted(wanted))
+            last = int(hours.searchsorted(sum(grid.blocks[other].hours for other in names)))
             if last < grid.count and len(names) > 1:
                 self.prices.solve_cover(names, last)
 
-    def _windows(self, least: int, others: Sequence[Assignment]) -> AimResult:
-        """Find the fewest windows until all is done with which the room is not louder than in plain order."""
-        until = time.monotonic() + self.left_s * WINDOWS_SHARE
+    def _improve_windows(self, least: int, others: Sequence[Assignment]) -> AimResult:
+        """Search the fewest windows until all is done with which it is not louder than in plain order."""
+        until, level = self._until(self.params.windows_share), self.problem.level
         fewer = [at for at in others if count_windows(at) < count_windows(self.at)]
         for number, start in enumerate(sorted(fewer, key=count_windows)):
-            windows, now = count_windows(start), time.monotonic()
+            now = time.monotonic()
             share = now + (until - now) / (len(fewer) - number + 1)
-            walk = LargeNeighbourhoodSearch(
-                self.case, windows, start, share, self.seed, self.cancel, self.cap
-            )
-            found = walk.run(windows // 2)
-            if self.loudness(found) <= self.cap:
+            windows = count_windows(start)
+            found = LargeNeighbourhoodSearch(self.problem, windows, start, share, enough=self.cap).run()
+            if self.problem.mean(level, found) <= self.cap:
                 self.at = found
                 break
-        return self._proven_windows(least, until)
+        return self._bound_windows(least, until)
 
-    def _proven_windows(self, least: int, until: float) -> AimResult:
+    def _bound_windows(self, least: int, until: float) -> AimResult:
         """Shut out numbers of windows from ``least`` on, as far as that can be proven."""
-        while least < count_windows(self.at) and self._cannot(least, until):
-            least += 1
+        proof = Proof.PACKING_DUALS
+        while least < count_windows(self.at):
+            found = self._shut_out(least, until)
+            if found is Proof.NONE:
+                break
+            least, proof = least + 1, found
         value = count_windows(self.at)
-        return AimResult("windows", float(value), float(min(least, value)), least >= value)
+        return AimResult("windows", float(value), float(min(least, value)), least >= value, proof)
 
-    def _cannot(self, windows: int, until: float) -> bool:
-        """Say whether so few windows are proven not to do; a schedule found meanwhile is kept."""
-        within = compute_time_windows(self.prices, windows)
+    def _shut_out(self, windows: int, until: float) -> Proof:
+        """Prove that so few windows do not do, and say how; a schedule found meanwhile is kept."""
+        within, level = compute_time_windows(self.prices, windows), self.problem.level
         if within.is_empty:
-            return True
-        floors = PerWindowBounds(self.prices, within, self.case.loud, self.seed).all(until)
-        if compute_mean_bound(floors, self.case.grid.spans_h) > self.cap * (1.0 + CLOSE):
-            return True
-        model = self._model(within)
+            return Proof.PACKING_DUALS
+        if self._bound_each(within, level.figure, until) > self.cap * (1.0 + self.params.close):
+            return Proof.PER_WINDOW
+        model = self._build_exact(within)
         if model is None:
-            return False
-        rows = {"not louder": over_time(model, self.case.loudness) <= self.cap} if self.cap < math.inf else {}
-        objective = over_time(model, self.case.loudness)
+            return Proof.NONE
+        objective = model.mean(level.poly)
+        rows = {"not louder": objective <= self.cap} if self.cap < math.inf else {}
         answer = self.solve(model, objective, until - time.monotonic(), rows, start=None)
-        return answer.ending is Ending.INFEASIBLE
+        return Proof.EXACT if answer.ending is Ending.INFEASIBLE else Proof.NONE
 
-    def _figure(self, name: str, windows: int) -> AimResult:
-        """Make a figure small within so many windows: by shares and lists, stretches, the whole programme."""
-        is_level = name == "level over time"
-        poly, figure = (
-            (self.case.loudness, self.case.loud) if is_level else (self.case.power, self.case.watts)
-        )
-        within = compute_time_windows(self.prices, windows)
-        is_small = count_open(within) <= MOST_VARIABLES
-        shares = self._shares(within, poly, figure)
-        for number, rank in enumerate((shares.done_after, {})):
-            self._shift(figure, windows, rank)
-            self._stretch(windows, is_level, STRETCH_SHARES[number] if is_level or is_small else 1.0)
-        floors = self._floors(within, figure)
-        bound = max(shares.bound, compute_mean_bound(floors, self.case.grid.spans_h))
-        model = self._model(within, floors, poly)
+    def _bound_each(self, within: TimeWindows, figure: Figure, until: float) -> float:
+        """Bound the mean of a figure by the least that it can be after each window."""
+        floors = PerWindowBounds(self.prices, within, figure, self.problem.seed).solve_all(until)
+        return compute_mean_bound(floors, self.problem.grid.spans_h)
+
+    def _improve_figure(self, aim: Aim, windows: int) -> AimResult:
+        """Make a figure small within so many windows: relaxation, lists, neighbourhoods, exact programme."""
+        within, is_level = compute_time_windows(self.prices, windows), aim is self.problem.level
+        is_small = count_open(within) <= self.params.most_variables
+        relaxed, bounds = self._relax(within, aim)
+        for rank, share in zip((relaxed.done_after, {}), self.params.neighbourhood_shares, strict=True):
+            self._search_lists(aim, windows, rank)
+            until = self._until(share if is_level or is_small else 1.0)
+            search = LargeNeighbourhoodSearch(self.problem, windows, self.at, until, held=self._held_level)
+            self.at = search.run()
+        floors = self._solve_floors(within, aim.figure)
+        bounds.append((compute_mean_bound(floors, self.problem.grid.spans_h), Proof.PER_WINDOW))
+        model = self._build_exact(within, floors, aim)
         if model is not None and self.left_s > 0.0:
-            objective = over_time(model, poly)
-            share = LOUD_SHARE if is_level else WHOLE_SHARE
-            rows = {
-                name: over_time(model, other) <= _held(value) for name, (other, value) in self.held.items()
-            }
-            bound = max(bound, self.solve(model, objective, self.left_s * share, rows, self.at).bound)
-        return self._aimed(name, figure, bound)
+            seconds = self.left_s * (self.params.loud_share if is_level else self.params.whole_share)
+            answer = self.solve(model, model.mean(aim.poly), seconds, self._held_rows(model), self.at)
+            bounds.append((answer.bound, Proof.EXACT))
+        known = self._evaluate()
+        value = known.loudness if is_level else known.power_w
+        bound, proof = max(bounds, key=lambda item: item[0])
+        is_proven = value - bound <= self.params.close * abs(value)
+        return AimResult(aim.name, value, max(0.0, min(value, bound)), is_proven, proof)
 
-    def _stretch(self, windows: int, is_level: bool, share: float) -> None:
-        """Put a few windows anew at a time, for the level or for watts at the level that is held."""
-        until = time.monotonic() + self.left_s * share
-        hold = math.inf if is_level else _held(self.held["level"][1])
-        stretches = LargeNeighbourhoodSearch(
-            self.case, windows, self.at, until, self.seed, self.cancel, hold=hold
-        )
-        self.at = stretches.run(windows // 2)
+    def _evaluate(self) -> Evaluation:
+        """Compute what the schedule is worth from the true states; the figures may leave out a little."""
+        grid = self.problem.grid
+        return evaluate(grid.work, grid.slots, grid.batches(self.at))
 
-    def _shares(self, within: TimeWindows, poly: Poly, figure: Figure) -> RelaxedSchedule:
-        """Bound a figure with blocks done in shares, where that is not too large; a held level is priced."""
-        if count_open(within) > MOST_SHARES:
-            return RelaxedSchedule(-math.inf, {})
-        best, floor = figure, -math.inf
-        for held, most in self.held.values():
-            value = figure.mean(self.at, self.case.grid.spans_h)
-            for other in build_priced_figures(self.case.grid.work, poly, held, _held(most), value):
+    def _search_lists(self, aim: Aim, windows: int, rank: Mapping[str, float]) -> None:
+        """Move blocks in the list that the schedule stands for; what is held stays held."""
+        seconds = self.time_s * self.params.lists_share
+        lists = self.params.lists_in(seconds, len(self.problem.grid.names))
+        until = time.monotonic() + min(self.left_s, seconds * self.params.slack)
+        search = PrioritySearch(self.problem, aim, windows, self.at, lists, until, self._held_level)
+        self.at = search.run(rank)
+
+    def _relax(self, within: TimeWindows, aim: Aim) -> tuple[RelaxedSchedule, list[Bound]]:
+        """Solve the time-indexed relaxation, where that is not too large; a held level is priced."""
+        bounds: list[Bound] = [(-math.inf, Proof.NONE)]
+        if count_open(within) > self.params.most_relaxed:
+            return RelaxedSchedule(-math.inf, {}), bounds
+        best, value = aim.figure, self.problem.mean(aim, self.at)
+        for held, most in self.held:
+            shares = self.params.held_prices
+            for figure in build_priced_figures(
+                self.problem.grid.work, aim.poly, held.poly, most, value, shares
+            ):
                 if self.left_s <= 0.0:
                     break
-                floors = PerWindowBounds(self.prices, within, other, self.seed).all(time.monotonic())
-                mean = compute_mean_bound(floors, self.case.grid.spans_h)
-                best, floor = (other, mean) if mean > floor else (best, floor)
+                bound = self._bound_each(within, figure, time.monotonic())
+                if bound > bounds[-1][0]:
+                    best = figure
+                    bounds.append((bound, Proof.PER_WINDOW))
         if self.left_s <= 0.0:
-            return RelaxedSchedule(floor, {})
-        found = TimeIndexedLP(self.prices, within, best).solve(self.left_s * SHARES_SHARE, self.cancel)
-        return replace(found, bound=max(floor, found.bound))
+            return RelaxedSchedule(-math.inf, {}), bounds
+        seconds = self.left_s * self.params.relaxation_share
+        found = TimeIndexedLP(self.prices, within, best).solve(seconds, self.problem.cancel)
+        return found, [*bounds, (found.bound, Proof.TIME_INDEXED)]
 
-    def _shift(self, figure: Figure, windows: int, rank: Mapping[str, float]) -> None:
-        """Move blocks in the list that the schedule stands for; what is held stays held."""
-        spans_h = self.case.grid.spans_h
-        most = _held(self.held["level"][1]) if "level" in self.held else math.inf
+    def _solve_floors(self, within: TimeWindows, figure: Figure) -> list[float]:
+        if self.problem.is_cancelled:
+            return [0.0] * self.problem.grid.count
+        until = self._until(self.params.bounds_share)
+        return PerWindowBounds(self.prices, within, figure, self.problem.seed).solve_all(until)
 
-        def price(at: Assignment) -> tuple[float, float]:
-            return max(0.0, self.loudness(at) - most), figure.mean(at, spans_h)
-
-        until = time.monotonic() + self.left_s * SHIFT_SHARE
-        grid, meter = self.case.grid, self.case.meter
-        shifts = PrioritySearch(grid, meter, figure, windows, self.at, price, until, self.seed, self.cancel)
-        self.at = shifts.run(rank)
-
-    def _floors(self, within: TimeWindows, figure: Figure) -> list[float]:
-        if self.cancel is not None and self.cancel.is_set():
-            return [0.0] * self.case.grid.count
-        until = time.monotonic() + self.left_s * FLOORS_SHARE
-        return PerWindowBounds(self.prices, within, figure, self.seed).all(until)
-
-    def _aimed(self, name: str, figure: Figure, bound: float) -> AimResult:
-        """Give what an aim reached, as read from the true states; the figure may leave out a little."""
-        grid = self.case.grid
-        known = evaluate(grid.work, grid.slots, grid.batches(self.at))
-        value = known.loudness if figure is self.case.loud else known.power_w
-        return AimResult(name, value, max(0.0, min(value, bound)), value - bound <= CLOSE * abs(value))
-
-    def _model(
-        self, within: TimeWindows, floors: Sequence[float] = (), poly: Poly | None = None
+    def _build_exact(
+        self, within: TimeWindows, floors: Sequence[float] = (), aim: Aim | None = None
     ) -> Model | None:
-        """Write the whole programme; None where it is too large to be of use, or there is no time."""
-        if count_open(within) > MOST_VARIABLES or self.left_s <= 0.0:
+        """Build the exact programme; None where it is too large to be of use, or there is no time."""
+        if count_open(within) > self.params.most_variables or self.left_s <= 0.0:
             return None
-        return self.whole.model(within, floors, poly)
+        return self.exact.build(within, floors, None if aim is None else aim.poly)
+
+    def _held_rows(self, model: Model) -> dict[str, pulp.LpConstraint]:
+        return {aim.name: model.mean(aim.poly) <= most for aim, most in self.held}
 
     def solve(
         self,
@@ -281,35 +262,30 @@ class LexicographicSearch:
         seconds: float,
         rows: dict[str, pulp.LpConstraint],
         start: Assignment | None,
-        gap: float = CLOSE / 10.0,
+        gap: float | None = None,
     ) -> Answer:
-        """Minimise, and keep the schedule that is found."""
-        answer, at = self.whole.solve(model, objective, Limits(seconds, gap, 1e-7, self.seed), rows, start)
+        """Solve the exact programme, and keep the schedule that is found."""
+        gap = self.params.close / 10.0 if gap is None else gap
+        limits = Limits(seconds, gap, 1e-7, self.problem.seed)
+        answer, at = self.exact.solve(model, objective, limits, rows, start)
         self.at = self.at if at is None else at
         return answer
 
-    def _risk(self, windows: int) -> AimResult:
+    def _improve_critical(self, windows: int) -> AimResult:
         """Make the most critical services that one window moves few."""
-        grid = self.case.grid
-        risky = {name: count_critical(grid.work, name) for name in grid.names}
+        risky = {name: count_critical(self.problem.grid.work, name) for name in self.problem.grid.names}
         within = compute_time_windows(self.prices, windows)
-        bound = float(compute_even_spread(within, risky))
-        value = float(evaluate(grid.work, grid.slots, grid.batches(self.at)).critical)
-        model = self._model(within) if value > bound else None
+        bound, proof = float(compute_even_spread(within, risky)), Proof.EVEN_SPREAD
+        value = self._evaluate().critical
+        model = self._build_exact(within) if value > bound else None
         if model is not None:
             most = model.program.continuous("critical at once", None)
             for index in model.windows:
                 terms = [(v, c * risk) for n, risk in risky.items() if risk for v, c in model.new(n, index)]
                 model.at_most(f"critical@{index}", [*terms, (most, -1.0)], 0.0)
-            rows = {
-                name: over_time(model, other) <= _held(value) for name, (other, value) in self.held.items()
-            }
             objective = pulp.LpAffineExpression({most: 1.0})
-            answer = self.solve(model, objective, self.left_s, rows, self.at)
-            bound = max(bound, math.ceil(answer.bound - 1e-6)) if math.isfinite(answer.bound) else bound
-            value = float(evaluate(grid.work, grid.slots, grid.batches(self.at)).critical)
-        return AimResult("critical at once", value, min(value, bound), bound >= value)
-
-
-def _held(value: float) -> float:
-    return value + HOLD_SHARE * max(1.0, abs(value))
+            answer = self.solve(model, objective, self.left_s, self._held_rows(model), self.at)
+            if math.isfinite(answer.bound) and math.ceil(answer.bound - 1e-6) > bound:
+                bound, proof = math.ceil(answer.bound - 1e-6), Proof.EXACT
+            value = self._evaluate().critical
+        return AimResult("critical at once", float(value), min(value, bound), bound >= value, proof)

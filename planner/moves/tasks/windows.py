@@ -15,6 +15,8 @@ from planner.domain.practice import WINDOW_HABIT
 from planner.domain.rules import Recurring, Windows
 
 MOST_DAYS = 731
+MOST_WINDOWS = 208
+"""Two years of two windows a week."""
 
 
 @dataclass(frozen=True)

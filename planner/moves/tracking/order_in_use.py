@@ -19,22 +19,21 @@ from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.moves.grid.monthly_budget import dear_together, too_dear
 from planner.moves.scheduling.fallback import Fallback, any_order, wishes_given_up
-from planner.moves.scheduling.orders import in_weeks
+from planner.moves.scheduling.request import Options
 from planner.moves.scheduling.schedule import (
     INTERRUPTED,
-    MOST_WINDOWS,
-    Options,
     reasons,
     schedule,
     time_limit,
 )
 from planner.moves.scheduling.search import AimResult
+from planner.moves.scheduling.undated import build_undated
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk, written
 from planner.moves.tasks.wave import Dates, Order, Wave, build_order
-from planner.moves.tasks.windows import windows, zone_of
+from planner.moves.tasks.windows import MOST_WINDOWS, windows, zone_of
 from planner.moves.tasks.work_packages import Work, rest_of, work_of
 from planner.moves.tracking.comparison import Compared, all_compared
 from planner.moves.tracking.rollback_conflicts import shut_ways_back
@@ -169,7 +168,9 @@ class OrderInUse:
         if self._is_dated(options):
             return self._scheduled(options, cancel, wishes=wishes, seek=seek)
         work = rest_of(self.all_work(wishes=wishes), self.progress.done.keys())
-        judged = self._judged(in_weeks(work, hours=wave_hours(self.site), first=self.progress.waves_done + 1))
+        judged = self._judged(
+            build_undated(work, hours=wave_hours(self.site), first=self.progress.waves_done + 1)
+        )
         if not judged.order.breaches and not judged.breaches:
             return judged
         return self._undated(self._scheduled(self._some_start(options), cancel, wishes=wishes, seek=seek))

@@ -11,11 +11,14 @@ from typing import TYPE_CHECKING
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
+from planner.moves.figures.evaluator import LimitEvaluator
 from planner.moves.figures.loudness import loudness, reference_dba
 from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.monthly_budget import budgeted
 from planner.moves.grid.slots import WEEK_H, Slot
-from planner.moves.scheduling.list_scheduling import from_list, plain_list
+from planner.moves.grid.time_grid import TimeGrid
+from planner.moves.scheduling.initial_schedules import build_from_list
+from planner.moves.scheduling.priority_rules import build_plain_list
 from planner.moves.tasks.states import state_at
 from planner.moves.tasks.windows import Window, windows
 from planner.moves.tracking.order_in_use import wave_hours
@@ -42,9 +45,9 @@ def over_time(site: Site, work: Work, order: Order) -> OverTime | None:
     before = state_at(work.change, work.past)
     chosen = [(0.0, before)]
     chosen += [(end_h, wave.state_after) for end_h, wave in zip(ends_h, order.waves, strict=True)]
-    batches = from_list(work, slots, plain_list(work))
-    whole = sum(map(len, batches)) == len(work.blocks)
-    plain = _course(work, slots, batches, before) if whole else None
+    grid = TimeGrid(work, slots)
+    at = build_from_list(grid, build_plain_list(work), LimitEvaluator(work))
+    plain = None if at is None else _course(work, slots, grid.batches(at), before)
     ends = [course[-1][0] for course in (chosen, plain) if course]
     until_h = max(ends)
     reference = reference_dba(site)
