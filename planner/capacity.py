@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from planner.domain.machines import Role, Spec
 from planner.domain.resources import RESOURCES
@@ -24,8 +23,7 @@ if TYPE_CHECKING:
 Amount = TypeVar("Amount", float, "np.ndarray[tuple[int], np.dtype[np.float64]]")
 
 
-@dataclass(frozen=True)
-class Overhead:
+class Overhead(NamedTuple):
     """What guests cost their host: a factor on what they take, and an amount ``each``."""
 
     factor: float = 1.0
@@ -73,17 +71,24 @@ def usable(site: Site, spec: Spec, role: Role, resource: str) -> float:
     return limit(site, spec, role, resource) - own(site, role, resource)
 
 
-def needed(site: Site, role: Role, services: Sequence[Service], resource: str, hour: int) -> float:
-    """Compute what services take of a machine in a role in an hour, their overhead included."""
-    taken = math.fsum(service.demand.at(resource, hour) for service in services)
-    return overhead(site, role, resource).added(taken, len(services))
+def needed(
+    site: Site, role: Role, groups: Iterable[Sequence[Service]], resource: str, hour: int
+) -> list[float]:
+    """Compute what each group of services takes of a machine in a role in an hour, overhead included."""
+    factor, each = overhead(site, role, resource)
+    return [
+        math.fsum([service.demand.at(resource, hour) for service in group]) * factor + each * len(group)
+        for group in groups
+    ]
 
 
 def most_needed(site: Site, role: Role, services: Sequence[Service], resource: str) -> float:
-    """Compute what services take of a machine in a role in their worst hour."""
-    return max(needed(site, role, services, resource, hour) for hour in hours_of(services, resource))
-
-
-def hours_of(services: Iterable[Service], resource: str) -> range:
-    """Look up the hours in which what services take of a resource may differ: one where nothing varies."""
-    return range(max((len(service.demand.by_hour(resource)) for service in services), default=1))
+    """Compute what services take of a machine in a role in their worst hour, overhead included."""
+    demands = [service.demand.by_hour(resource) for service in services]
+    hours = max(map(len, demands), default=1)
+    if hours == 1:
+        worst = math.fsum([demand[0] for demand in demands])
+    else:
+        spread = [demand if len(demand) > 1 else demand * hours for demand in demands]
+        worst = max(map(math.fsum, zip(*spread, strict=True)))
+    return overhead(site, role, resource).added(worst, len(services))

@@ -11,6 +11,7 @@ from datetime import datetime
 from pathlib import Path as FilePath
 from typing import Any
 
+from planner.domain.resources import RESOURCES
 from planner.inventory.loaded import Default
 from planner.inventory.text.errors import InventoryError, Path, show
 from planner.inventory.text.yaml_tree import Tree, read_text
@@ -23,9 +24,10 @@ HOURS_BY = {"all": 1, "day": 24, "week": 168}
 
 COLUMNS: Mapping[str, tuple[str, str, float]] = {
     "cpu_percent": ("load", "%", 100.0),
-    "memory_gib": ("memory", "GiB", math.inf),
-    "iops": ("iops", "IOPS", math.inf),
-    "network_mbps": ("network", "Mbit/s", math.inf),
+    **{
+        name: (RESOURCES[name].key, RESOURCES[name].unit, math.inf)
+        for name in ("memory_gib", "iops", "network_mbps")
+    },
 }
 """Of each column: the key of the service that it fills, its unit, and the most that a sample may be."""
 

@@ -32,10 +32,9 @@ def _fits(site: Site, machine: Machine, service: Service) -> bool:
         return False
     carried, spec = [site.service[name] for name in full.services], full.spec(site)
     return all(
-        capacity.needed(site, full.role, carried, resource, slot)
+        capacity.most_needed(site, full.role, carried, resource)
         <= capacity.usable(site, spec, full.role, resource)
         for resource in RESOURCES
-        for slot in range(site.slots)
     )
 
 

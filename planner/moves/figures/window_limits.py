@@ -100,7 +100,7 @@ def _load(figures: Figures, machine: Machine, resource: str, slot: int) -> Poly:
     change, site = figures.change, figures.site
 
     def takes(name: str) -> float:
-        return capacity.needed(site, machine.role, [site.service[name]], resource, slot)
+        return capacity.needed(site, machine.role, [[site.service[name]]], resource, slot)[0]
 
     parts = [number(capacity.own(site, machine.role, resource))]
     for name in machine.services:

@@ -69,7 +69,8 @@ def add_hours(model: Model, hours: Set[int]) -> None:
 
 
 def _capacity(model: Model, slot: Slot, resource: str) -> None:
-    items = [item for item, _ in model.placed(slot)]
+    placed = model.placed(slot)
+    items = [item for item, _ in placed]
     capacity = model.problem.usable(slot, resource)
     if math.isinf(capacity):
         return
@@ -81,12 +82,10 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
     unit = RESOURCES[resource].unit
     about = Conflict(Rule.CAPACITY, (), slot.place, resource, unit=unit, shown=Shown.REPAIR)
     for hour in hours if model.hours is None else sorted(model.hours.intersection(hours)):
-        terms: Terms = [
-            (variable, model.problem.needed(slot, item, resource, hour))
-            for item, variable in model.placed(slot)
-        ]
-        if sum(amount for _, amount in terms) <= capacity:
+        needed = model.problem.needed(slot, items, resource, hour)
+        if sum(needed) <= capacity:
             continue
+        terms: Terms = [(variable, amount) for (_, variable), amount in zip(placed, needed, strict=True)]
         row = model.program.total([*terms, (model.on[slot.key], -capacity)]) <= 0
         model.program.row(f"{resource}:{slot.key}@{hour}", row, replace(about, hour=hour))
         if shared:
@@ -100,7 +99,7 @@ def _fullest_units(model: Model, slot: Slot) -> float:
     for resource in RESOURCES if items else ():
         capacity = model.problem.usable(slot, resource)
         hour = int(np.argmax(profiles(model.problem.site.slots, items, resource).sum(axis=1)))
-        taken = sum(model.problem.needed(slot, item, resource, hour) for item in items)
+        taken = sum(model.problem.needed(slot, items, resource, hour))
         units.append(taken / capacity if capacity > 0.0 else 0.0)
     return max(units) / (1.0 - model.problem.squeeze)
 

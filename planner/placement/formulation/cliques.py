@@ -34,7 +34,7 @@ def _conflicts(model: Model, slot: Slot, items: list[Item]) -> Edges:
     for resource in RESOURCES:
         capacity = model.problem.usable(slot, resource) * (1.0 + 1e-9)
         for hour in binding_hours(model.problem.site.slots, items, resource):
-            sizes = np.array([model.problem.needed(slot, item, resource, hour) for item in items])
+            sizes = np.array(model.problem.needed(slot, items, resource, hour))
             conflicts |= sizes[:, None] + sizes[None, :] > capacity
     place = {service.name: index for index, item in enumerate(items) for service in item.services}
     for rule in model.problem.site.apart:

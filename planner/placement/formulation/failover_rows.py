@@ -111,9 +111,10 @@ def _rooms(model: Model, scope: str, hosts: Sequence[Slot], parts: Sequence[Item
         kept = 1.0 - model.problem.squeeze
         there = [(model.on[slot.key], kept * rooms[slot.key]) for slot in able]
         for hour in binding_hours(model.problem.site.slots, parts, resource):
+            needed = model.problem.needed(hosts[0], parts, resource, hour)
             taken = [
-                (place, -model.problem.needed(hosts[0], part, resource, hour))
-                for part in parts
+                (place, -amount)
+                for part, amount in zip(parts, needed, strict=True)
                 for place, _ in _guest(model, part, able)
             ]
             row = model.program.total([*there, *largest, *taken]) >= 0
@@ -164,9 +165,8 @@ def _stand_by(model: Model, hosts: Sequence[Slot]) -> None:
                 (waits[slot.key], (2.0 * squeeze - 1.0) * room),
             ]
             for hour in binding_hours(model.problem.site.slots, items, resource):
-                taken = [
-                    (v, -model.problem.needed(slot, item, resource, hour)) for item, v in model.placed(slot)
-                ]
+                needed = model.problem.needed(slot, items, resource, hour)
+                taken = [(v, -amount) for (_, v), amount in zip(model.placed(slot), needed, strict=True)]
                 program.row(
                     f"nearly empty:{resource}/{slot.key}@{hour}", program.total([*there, *taken]) >= 0
                 )

@@ -29,7 +29,9 @@ def may_restart(model: Model, part: Item, slot: Slot) -> bool:
     if any(service.needs - slot.spec.offers for service in part.services):
         return False
     return all(
-        not exceeds(model.problem.needed(slot, part, resource, hour), model.problem.usable(slot, resource))
+        not exceeds(
+            model.problem.needed(slot, [part], resource, hour)[0], model.problem.usable(slot, resource)
+        )
         for resource in RESOURCES
         for hour in binding_hours(model.problem.site.slots, [part], resource)
     )
@@ -80,8 +82,9 @@ class WrittenOut:
         for resource in RESOURCES:
             room = model.problem.usable(slot, resource)
             for hour in binding_hours(model.problem.site.slots, items, resource):
-                terms = [(v, model.problem.needed(slot, item, resource, hour)) for item, v in placed]
-                if sum(amount for _, amount in terms) > room:
+                needed = model.problem.needed(slot, items, resource, hour)
+                if sum(needed) > room:
+                    terms = [(v, amount) for (_, v), amount in zip(placed, needed, strict=True)]
                     row = model.program.total([*terms, (model.on[slot.key], -room)]) <= 0
                     model.program.row(f"{self.called}/{resource}:{slot.key}@{hour}", row)
 

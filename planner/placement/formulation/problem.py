@@ -138,9 +138,10 @@ class Problem:
     squeeze: float = 0.0
     lost: frozenset[Loss] = frozenset()
 
-    def needed(self, slot: Slot, item: Item, resource: str, hour: int) -> float:
-        """Compute what an item takes of a slot in an hour, its guests' overhead included."""
-        return capacity.needed(self.site, slot.candidate.role, item.services, resource, hour)
+    def needed(self, slot: Slot, items: Iterable[Item], resource: str, hour: int) -> list[float]:
+        """Compute what each item takes of a slot in an hour, its guests' overhead included."""
+        groups = (item.services for item in items)
+        return capacity.needed(self.site, slot.candidate.role, groups, resource, hour)
 
     def usable(self, slot: Slot, resource: str) -> float:
         """Compute what one unit of a slot has for items; inf where nothing limits."""

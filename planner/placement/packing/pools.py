@@ -103,7 +103,7 @@ def instance_of(model: Model, slot: Slot, items: Sequence[Item]) -> PoolInstance
     for resource in RESOURCES:
         capacity = model.problem.usable(slot, resource)
         for hour in binding_hours(model.problem.site.slots, items, resource):
-            column = [model.problem.needed(slot, item, resource, hour) for item in items]
+            column = model.problem.needed(slot, items, resource, hour)
             if sum(column) > capacity:
                 columns.append([size / capacity if capacity > 0 else 2.0 * (size > 0) for size in column])
     sizes = np.array(columns, float).T if columns else np.zeros((len(items), 1))
