@@ -25,7 +25,7 @@ from tests.benchmarks.peers.race import Entry, Heat, race
 from tests.benchmarks.peers.runner import SIDES, STILLROOM
 from tests.benchmarks.peers.tasks import task_of
 from tests.benchmarks.recipes import recipes
-from tests.sitegen_alike import reuse_site
+from tests.kit.alike_boxes import reuse_site
 
 BENCH = Path(__file__).resolve().parents[3] / "shared" / "bench"
 SIZES = (20, 50, 100, 200, 500, 1000, 2000)

@@ -8,7 +8,7 @@ from planner.cli import signals
 from planner.cli.no_plan import write_no_plan
 from planner.domain.plan import Outcome
 from planner.placement.result import Result
-from tests.sitegen import plain_site
+from tests.kit.sites import plain_site
 
 
 @pytest.mark.parametrize(

@@ -112,7 +112,7 @@ def test_a_killed_command_takes_its_helper_along(tmp_path: Path) -> None:
         "from planner.cli.helper import HELPER\n"
         "HELPER.ready()\n"
         "print('ready', file=sys.stderr, flush=True)\n"
-        "HELPER.ask('tests.works:deaf', ())\n"
+        "HELPER.ask('tests.kit.works:deaf', ())\n"
     )
     name = f"test/killed/{os.getpid()}"
     process = _started(code, name)

@@ -3,7 +3,7 @@
 Each mutant has its own seed. A run prints its rate, crashes grouped by place, and their seeds, and ends
 with 1 where something crashed. The tests run some thousands of the same mutants each time. A crash that is
 mended becomes a case of its own beside the reader's tests (as in
-``tests/inventory/test_impossible_figures.py``), for a seed means another mutant once the operators change.
+``tests/inventory/checks/test_impossible_figures.py``): a seed means another mutant once operators change.
 """
 
 from __future__ import annotations

@@ -29,7 +29,7 @@ from tests.fuzz.mutations import Mutant, mutate
 from tests.fuzz.text_mutations import mutate_text
 from tests.fuzz.trees import Pairs, copied, written
 from tests.inventory.base import EXAMPLES
-from tests.sitegen_states import random_state
+from tests.kit.states import random_state
 
 FILE = "mutant.yaml"
 SECOND_FILE, SECOND = "second.yaml", 40

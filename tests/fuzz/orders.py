@@ -37,8 +37,8 @@ from planner.report.moves.page import moves_data
 from planner.report.moves.reader import read_order
 from planner.verify import verify_order
 from tests.fuzz import campaign
+from tests.kit.sites import random_site
 from tests.moves.targets import easy_target
-from tests.sitegen import random_site
 
 BASES = 6
 WEEK = (Recurring(5, time(8), 12.0), Recurring(2, time(19), 5.0))

@@ -11,7 +11,7 @@ from planner.domain.measures import Measure
 from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.sound import Listener, Sound
-from tests.sitegen import random_site
+from tests.kit.sites import random_site
 
 Data = dict[str, Any]
 

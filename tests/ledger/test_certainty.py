@@ -27,8 +27,8 @@ from planner.ledger.certainty import (
     sampled_dba,
     sigma_of,
 )
-from tests.sitegen import plain_site, random_site
-from tests.sitegen_states import random_state
+from tests.kit.sites import plain_site, random_site
+from tests.kit.states import random_state
 
 NEPER_DB = 10.0 / math.log(10.0)
 NORMAL = NormalDist()

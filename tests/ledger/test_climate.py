@@ -11,7 +11,7 @@ from planner.domain.measures import ROOM, Measure, RoomEffect
 from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger import climate, ledger
-from tests.sitegen import plain_site
+from tests.kit.sites import plain_site
 
 SITE = plain_site()
 TODAY = state_today(SITE)

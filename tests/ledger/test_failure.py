@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from planner.domain.state import state_today
 from planner.ledger import ledger
 from planner.ledger.failure import failure, heat_capacity_j_k
-from tests.sitegen import plain_site, random_site
-from tests.sitegen_states import random_state
+from tests.kit.sites import plain_site, random_site
+from tests.kit.states import random_state
 
 
 def test_time_and_end_by_hand() -> None:

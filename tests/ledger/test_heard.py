@@ -11,8 +11,8 @@ from planner.domain.state import state_today
 from planner.ledger import ledger
 from planner.ledger.heard import background_bands, bands_at, criterion_of, heard, loudest_season
 from planner.physics import criteria, sound
-from tests.sitegen import plain_site, random_site
-from tests.sitegen_states import random_state
+from tests.kit.sites import plain_site, random_site
+from tests.kit.states import random_state
 
 
 @settings(max_examples=50, deadline=None)

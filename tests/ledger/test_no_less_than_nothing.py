@@ -15,9 +15,9 @@ from planner.domain.state import State
 from planner.ledger import draw, ledger
 from planner.placement import Options, solve
 from planner.verify import verify_plan
+from tests.kit.sites import random_site, tiny_site
+from tests.kit.states import random_state
 from tests.oracles.brute import Brute
-from tests.sitegen import random_site, tiny_site
-from tests.sitegen_states import random_state
 
 AIR_J_M3_K = 1.2 * 1006.0
 STATES = 150

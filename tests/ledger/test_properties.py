@@ -21,8 +21,8 @@ from planner.ledger import Ledger, climate, ledger
 from planner.ledger.sums import heat_w
 from planner.physics import air
 from planner.physics.sound import energy
-from tests.sitegen import random_site
-from tests.sitegen_states import random_state
+from tests.kit.sites import random_site
+from tests.kit.states import random_state
 
 Thing = TypeVar("Thing")
 SEEDS = st.integers(0, 10_000)

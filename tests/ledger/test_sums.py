@@ -14,8 +14,8 @@ from planner.domain.sound import Sound
 from planner.domain.state import Machine, State, state_today
 from planner.ledger import Ledger, ledger, today_ledger
 from planner.ledger.draw import circuit_starts_w
-from tests.sitegen import plain_site
-from tests.sitegen_plain import flat_sound
+from tests.kit.plain import flat_sound
+from tests.kit.sites import plain_site
 
 SITE = plain_site()
 TODAY = state_today(SITE)

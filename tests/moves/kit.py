@@ -9,7 +9,7 @@ from planner.domain.resources import Demand
 from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
-from tests.sitegen import plain_site
+from tests.kit.sites import plain_site
 
 
 def small(disk_gb: float = 10.0) -> Demand:

@@ -30,9 +30,9 @@ from planner.moves.tasks.wave import Dates, build_order
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
 from planner.verify import Walked
+from tests.kit.sites import medium_site, plain_site, random_site
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import easy_target, good_target
-from tests.sitegen import medium_site, plain_site, random_site
 
 LIMITS = {
     "heat": "heat",

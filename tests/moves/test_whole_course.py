@@ -22,8 +22,8 @@ from planner.report.moves.build import course_page
 from planner.report.moves.page import moves_data
 from planner.report.moves.reader import read_order
 from planner.verify import Breach, verify_order
+from tests.kit.sites import medium_site, random_site
 from tests.moves.targets import easy_target
-from tests.sitegen import medium_site, random_site
 
 STAMP = datetime(2027, 1, 1, tzinfo=UTC)
 CALM = (HealthCheck.filter_too_much, HealthCheck.too_slow)

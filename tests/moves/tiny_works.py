@@ -16,8 +16,8 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import Work, work_of
 from planner.verify import verify_state
 from planner.verify.trial import Room
+from tests.kit.sites import random_site
 from tests.moves.targets import easy_target, target
-from tests.sitegen import random_site
 
 MOST_BLOCKS = 7
 ROLES = ("directory", "dns", "storage", "backup", "database")

@@ -16,9 +16,9 @@ from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.placement import Options, solve
+from tests.kit.sites import tiny_site
 from tests.oracles.brute import Best, Brute
 from tests.oracles.order import alike, values_of
-from tests.sitegen import tiny_site
 
 CLOSE = dict.fromkeys(Aim, 1e-3)
 

@@ -36,9 +36,9 @@ from planner.tolerances import SOLVER
 from planner.verify import verify_state
 from planner.verify.plan.aims import is_surely, value_of
 from planner.verify.trial import Trial
+from tests.kit.every_key import full_site
+from tests.kit.near_plans import nearly_a_plan, neighbour, on_its_limits
 from tests.oracles.fixed import Fixed, Floats, InexpressibleError, Rows
-from tests.sitegen_full import full_site
-from tests.sitegen_plans import nearly_a_plan, neighbour, on_its_limits
 
 STATES_A_SITE, STATES_ON_LIMITS = 24, 9
 """How many states are compared of a site, and of one whose limits lie where its first state comes to."""

@@ -13,10 +13,10 @@ from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.placement import solve
 from planner.verify import verify_state
+from tests.kit.sites import tiny_site
 from tests.oracles.brute import Brute
 from tests.oracles.order import GIVE_BACK, values_of
 from tests.oracles.sites import compare
-from tests.sitegen import tiny_site
 
 SITES = 400
 CHUNK = 10

@@ -8,9 +8,9 @@ from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.placement import solve
 from planner.verify import verify_state
+from tests.kit.sites import medium_site
 from tests.oracles.elsewhere import best_of
 from tests.oracles.order import alike, values_of
-from tests.sitegen import medium_site
 
 SITES = 32
 CHUNK = 8

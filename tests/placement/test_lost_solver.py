@@ -16,7 +16,7 @@ from planner.placement.worker import solve_apart
 from planner.verify import verify_plan
 from planner.worker import Helper
 from tests.benchmarks.generated import generated_site
-from tests.sitegen import medium_site
+from tests.kit.sites import medium_site
 
 PATIENCE_S = 0.35
 LARGE, LARGER = 160, 400
@@ -25,7 +25,7 @@ LARGE, LARGER = 160, 400
 @pytest.fixture(scope="module")
 def helper() -> Iterator[Helper]:
     """A helper process, started once."""
-    made = Helper(("tests.works",), PATIENCE_S)
+    made = Helper(("tests.kit.works",), PATIENCE_S)
     yield made
     made.close()
 
@@ -51,7 +51,7 @@ def test_a_solve_apart_is_the_solve(helper: Helper) -> None:
 def test_a_killed_solver_leaves_plan_and_bound(helper: Helper) -> None:
     """Killed with plans in hand, their best is given, with the bound that was told, and the reason."""
     site, told = generated_site(LARGE, aims=(Aim.POWER,)), list[Progress]()
-    work = ("tests.works:solved_until_killed", (site, Options()))
+    work = ("tests.kit.works:solved_until_killed", (site, Options()))
     result = solve_apart(helper, site, Options(), watch=told.append, work=work)
     _assert_kept(site, result, told)
     assert result.plan is not None
@@ -64,7 +64,7 @@ def test_a_killed_solver_leaves_plan_and_bound(helper: Helper) -> None:
 def test_a_solver_without_memory_leaves_the_plan(helper: Helper) -> None:
     """With no memory left for the solver the plan made before is given, and the reason."""
     site, told = generated_site(LARGER, aims=(Aim.POWER,)), list[Progress]()
-    work = ("tests.works:solved_in_no_room", (site, Options()))
+    work = ("tests.kit.works:solved_in_no_room", (site, Options()))
     result = solve_apart(helper, site, Options(), watch=told.append, work=work)
     helper.close()
     _assert_kept(site, result, told)
@@ -81,7 +81,7 @@ def test_a_deaf_solver_is_ended_at_a_cancel(helper: Helper) -> None:
         told.append(progress)
         cancel.set()
 
-    work = ("tests.works:solved_deafly", (site, Options()))
+    work = ("tests.kit.works:solved_deafly", (site, Options()))
     result = solve_apart(helper, site, Options(), cancel=cancel, watch=watch, work=work)
     _assert_kept(site, result, told)
     assert result.plan is not None
@@ -91,7 +91,7 @@ def test_a_deaf_solver_is_ended_at_a_cancel(helper: Helper) -> None:
 def test_a_solver_lost_before_a_plan_says_so(helper: Helper) -> None:
     """Without a plan in hand there is none, and the reason and what to do are said."""
     site = medium_site(12, services=15)
-    result = solve_apart(helper, site, Options(), work=("tests.works:dying", ()))
+    result = solve_apart(helper, site, Options(), work=("tests.kit.works:dying", ()))
     assert result.outcome is Outcome.STOPPED_EMPTY
     assert result.plan is None
     assert result.failure == (

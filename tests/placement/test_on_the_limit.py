@@ -18,11 +18,11 @@ from planner.ledger import today_ledger
 from planner.physics.heat import NeverSettlesError
 from planner.placement import Options, solve
 from planner.verify import verify_state
+from tests.kit.every_key import full_site
+from tests.kit.near_plans import nearly_a_plan, on_its_limits
+from tests.kit.plain import plain_site
+from tests.kit.sites import random_site
 from tests.oracles.order import values_of
-from tests.sitegen import random_site
-from tests.sitegen_full import full_site
-from tests.sitegen_plain import plain_site
-from tests.sitegen_plans import nearly_a_plan, on_its_limits
 
 OVER_DB = 2.5
 TARGET_DBA = 41.0

@@ -6,8 +6,8 @@ import pytest
 
 from planner.domain.site import Site
 from planner.placement import Options, solve
+from tests.kit.sites import medium_site, tiny_site
 from tests.oracles.order import values_of
-from tests.sitegen import medium_site, tiny_site
 
 SITES = (
     *(tiny_site(seed) for seed in range(400, 424)),

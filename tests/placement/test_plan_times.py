@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tests.benchmarks.plan_times import timed
-from tests.sitegen import tiny_site
+from tests.kit.sites import tiny_site
 
 
 def test_every_aim_of_a_plan_is_timed() -> None:

@@ -10,9 +10,9 @@ import pytest
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.placement import Options, solve
+from tests.kit.sites import medium_site, tiny_site
 from tests.oracles.order import values_of
 from tests.placement import reworked
-from tests.sitegen import medium_site, tiny_site
 
 SEEDS = range(300, 340)
 CLOSE = 1e-3

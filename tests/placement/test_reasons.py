@@ -11,8 +11,8 @@ from planner.placement import Options, solve
 from planner.placement.formulation import question_model
 from planner.placement.optimise.budget import NO_MEANS, SHARE_USED
 from planner.solver import Answer, Ending, run
+from tests.kit.sites import tiny_site
 from tests.oracles.brute import Brute
-from tests.sitegen import tiny_site
 
 
 def _a_site_with_a_plan() -> Any:

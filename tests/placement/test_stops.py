@@ -18,8 +18,8 @@ from planner.report.common.conflicts import reasons
 from planner.solver import Answer, Ending, Limits
 from planner.verify import verify_plan
 from tests.benchmarks.generated import generated_site
-from tests.sitegen import medium_site
-from tests.sitegen_plain import demand, plain_site
+from tests.kit.plain import demand, plain_site
+from tests.kit.sites import medium_site
 
 
 def _assert_stopped(site: Site, result: Result) -> None:

@@ -22,9 +22,9 @@ from planner.placement.studies.forced_assignment import forced
 from planner.placement.studies.reoptimise import solve_again
 from planner.report.plan.json_file import dump, read
 from planner.verify import verify_plan
+from tests.kit.sites import plain_site, tiny_site
 from tests.oracles.order import values_of
 from tests.placement import reworked
-from tests.sitegen import plain_site, tiny_site
 
 SHARED = ("host-1", "host-2", "host-1-1", "host-1-2", "host-1@host", "host/default", "host-1/default", "h")
 SHARED_MORE = ("host-3", "host-1-3", "host-1-1@host", "host-1-1-1", "h-1", "h@host", "host-1-2~1", "host-02")

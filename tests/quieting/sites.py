@@ -12,7 +12,7 @@ from planner.domain.rules import Policy
 from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.sound import Listener, Surface
-from tests.sitegen_plain import flat_sound, plain_site
+from tests.kit.plain import flat_sound, plain_site
 
 
 def bare_site(gear: tuple[Gear, ...], measures: tuple[Measure, ...], target_dba: float) -> Site:

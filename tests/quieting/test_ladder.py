@@ -15,8 +15,8 @@ from planner.placement.result import Options
 from planner.quieting import CannotQuietError, climb, quieting, settled
 from planner.quieting.ladder import LEAST_CHANGE_DB, MET, NO_CHANGE
 from planner.verify import verify_state
+from tests.kit.sites import random_site
 from tests.quieting.sites import bare_site, fans, gear, greedy_loses, hot_site, on_room
-from tests.sitegen import random_site
 
 FLAT_DBA = 10 * math.log10(sum(10 ** (a / 10) for a in (-26.2, -16.1, -8.6, -3.2, 0.0, 1.2, 1.0, -1.1)))
 """A source of 0 dB in every octave, A-weighted (IEC 61672-1, nominal table)."""

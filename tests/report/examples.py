@@ -7,7 +7,7 @@ from planner.domain.plan import AimResult, Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
-from tests.sitegen import plain_site
+from tests.kit.sites import plain_site
 
 
 def plain_plan() -> tuple[Site, Plan]:

@@ -21,8 +21,8 @@ from planner.report.moves import page as moves_page
 from planner.report.moves import text as moves_text
 from planner.report.verify import page as verify_page
 from planner.verify import Breach
+from tests.kit.sites import plain_site
 from tests.report.examples import plain_plan
-from tests.sitegen import plain_site
 
 PROBLEM = Problem("a.yaml", 3, "boxes.alder.memory", "12GB?", "write a unit such as '12 GiB'")
 

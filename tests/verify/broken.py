@@ -12,7 +12,7 @@ from planner.domain.resources import Demand
 from planner.domain.rules import Aim, Apart, Quorum, Together
 from planner.domain.site import Site
 from planner.domain.state import State
-from tests.sitegen_plain import flat_sound
+from tests.kit.plain import flat_sound
 from tests.verify.clinic import (
     ALL_ON_HOST,
     SITE,

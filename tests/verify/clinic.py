@@ -15,7 +15,7 @@ from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.ledger import ledger
-from tests.sitegen import plain_site
+from tests.kit.sites import plain_site
 
 SPLIT_IN_SUMMER: Mapping[str, frozenset[str]] = {"summer": frozenset({"split-unit"}), "winter": frozenset()}
 SITE = plain_site()

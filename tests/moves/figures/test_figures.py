@@ -1,0 +1,56 @@
+"""The polynomials of the schedule against the ledger, moment by moment."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from planner.domain.site import Site
+from planner.domain.state import Machine
+from planner.ledger import climate, draw, ledger
+from planner.ledger.sums import heat_w
+from planner.moves import order
+from planner.moves.figures.loudness import loudness, reference_dba
+from planner.moves.figures.room_figures import Figures
+from planner.moves.tasks.state_difference import Change
+from planner.moves.tasks.states import moment
+from tests.kit.sites import medium_site, random_site
+from tests.moves.targets import target
+
+
+def _load(site: Site, machine: Machine) -> float:
+    """Give a machine's utilisation without its limit of 1, above which nothing is linear."""
+    used = sum(site.service[name].demand.mean_cpu for name in machine.services)
+    return used * draw.cpu_factor(site, machine.role) / machine.spec(site).cpu
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10_000))
+def test_polynomials_give_what_the_ledger_adds_up(seed: int) -> None:
+    """After every wave loudness, watts, circuits, rack and heat over the limit are those of the ledger."""
+    site = medium_site(seed, 8) if seed % 2 else random_site(seed, room_measures=2)
+    change = Change(site, target(site, seed))
+    figures, reference = Figures(change), reference_dba(site)
+    loud, watts, rack = figures.loudness(), figures.mean_power(), figures.rack()
+    circuits = {circuit.name: figures.circuit(circuit.name) for circuit in site.supply.circuits}
+    heats = {season.name: figures.heat(season) for season in site.seasons}
+    done: set[str] = set()
+    for wave in order(site, change.target).waves:
+        done |= {task.id for task in wave.tasks}
+        now = moment(change, done)
+        assume(all(_load(site, machine) <= 1.0 for machine in now.state.machines))
+        assert loud.value(done.__contains__) == pytest.approx(loudness(site, now.state, reference))
+        assert rack.value(done.__contains__) == pytest.approx(now.rack_u)
+        book = ledger(site, now.state)
+        assert watts.value(done.__contains__) == pytest.approx(book.mean_power_w)
+        for name, poly in circuits.items():
+            assert poly.value(done.__contains__) == pytest.approx(draw.circuit_loads_w(site, now.state)[name])
+        for season in site.seasons:
+            limit_c = site.policy.inlet_limit_c
+            out_w = climate.room_capacity_w(site, season, now.state.measures, limit_c) + sum(
+                climate.option_capacity_w(site, season, option, limit_c)
+                for option in climate.running(site, season, now.state)
+            )
+            over_w = heat_w(site, now.state, season) - out_w
+            assert heats[season.name].value(done.__contains__) == pytest.approx(over_w, abs=1e-6)
