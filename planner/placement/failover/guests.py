@@ -28,7 +28,7 @@ Loss = tuple[Machine, ...]
 
 
 @dataclass(frozen=True)
-class Part:
+class GuestItem:
     """Services of a lost host that restart together, and what they take as guests of a host."""
 
     services: tuple[Service, ...]
@@ -57,19 +57,19 @@ def hosts_of(state: State) -> list[Machine]:
     return [machine for machine in state.machines if machine.role is Role.HOST]
 
 
-def parts_of(site: Site, lost: Machine) -> list[Part]:
+def restarting_items(site: Site, lost: Machine) -> list[GuestItem]:
     """Give what must find another host: services that share a machine as one, the site's order."""
     waiting = [
         name for name in lost.services if site.service[name].restart and site.service[name].stay_on is None
     ]
     merged = (tuple(other for other in waiting if other in site.group[name]) for name in waiting)
     return [
-        Part(tuple(site.service[name] for name in names), taken(site, names))
+        GuestItem(tuple(site.service[name] for name in names), needed_by_hour(site, names))
         for names in dict.fromkeys(merged)
     ]
 
 
-def taken(site: Site, names: Sequence[str]) -> Grid:
+def needed_by_hour(site: Site, names: Sequence[str]) -> Grid:
     """Give what guests take of a host by resource and hour, their overhead included."""
     total, services = np.zeros((len(RESOURCES), site.slots)), [site.service[name] for name in names]
     for index, resource in enumerate(RESOURCES):
@@ -79,12 +79,12 @@ def taken(site: Site, names: Sequence[str]) -> Grid:
     return total
 
 
-def room_left(site: Site, host: Machine) -> Grid:
+def left_by_hour(site: Site, host: Machine) -> Grid:
     """Give what a host has left by resource and hour."""
-    return room_of(site, host) - taken(site, host.services)
+    return usable_by_resource(site, host) - needed_by_hour(site, host.services)
 
 
-def room_of(site: Site, host: Machine) -> Grid:
+def usable_by_resource(site: Site, host: Machine) -> Grid:
     """Give what an empty host has for guests, by resource (one column)."""
     spec = host.spec(site)
     room = np.array([capacity.usable(site, spec, Role.HOST, resource) for resource in RESOURCES])
@@ -97,20 +97,20 @@ def keep_rules(
     program: Program,
     host: Machine,
     label: str,
-    joining: Sequence[tuple[Part, pulp.LpVariable]],
+    joining: Sequence[tuple[GuestItem, pulp.LpVariable]],
     carried: frozenset[str] = frozenset(),
 ) -> None:
-    """Add the rows for parts that may join a host which carries some zones: who is apart, how many zones."""
+    """Add the rows for items that may join a host which carries some zones: who is apart, how many zones."""
     for number, rule in enumerate(site.apart):
-        terms = [(variable, 1.0) for part, variable in joining if rule.services & part.names]
+        terms = [(variable, 1.0) for item, variable in joining if rule.services & item.names]
         if len(terms) > 1:
             program.row(f"apart {number}:{label}", program.total(terms) <= 1)
-    most, new = host.spec(site).zones, frozenset[str]().union(*(part.zones for part, _ in joining)) - carried
+    most, new = host.spec(site).zones, frozenset[str]().union(*(item.zones for item, _ in joining)) - carried
     if len(new) + len(carried) <= most:
         return
     flags = {zone: program.continuous(f"zone:{zone}@{label}") for zone in sorted(new)}
-    for number, (part, variable) in enumerate(joining):
-        for zone in sorted(part.zones - carried):
+    for number, (item, variable) in enumerate(joining):
+        for zone in sorted(item.zones - carried):
             program.row(f"zone:{zone}/{number}@{label}", variable <= flags[zone])
     used = program.total([(flag, 1.0) for flag in flags.values()])
     program.row(f"zones:{label}", used <= most - len(carried))

@@ -16,15 +16,15 @@ from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.eligibility import groups
 from planner.placement.failover.guests import (
+    GuestItem,
     Loss,
-    Part,
     hosts_of,
     keep_rules,
     losses,
-    parts_of,
-    room_of,
-    taken,
+    needed_by_hour,
+    restarting_items,
     tight_rows,
+    usable_by_resource,
 )
 from planner.solver import Limits, Program, run
 
@@ -38,10 +38,10 @@ Place = dict[tuple[int, str], pulp.LpVariable]
 
 @dataclass(frozen=True)
 class _Guest:
-    """Services placed as one, where they may be now, and the part of them that restarts."""
+    """Services placed as one, where they may be now, and what of them restarts."""
 
-    whole: Part
-    restart: Part | None
+    whole: GuestItem
+    restart: GuestItem | None
     now: tuple[Machine, ...]
 
 
@@ -107,20 +107,22 @@ def _guests(site: Site, hosts: Sequence[Machine], mates: Mapping[str, tuple[Mach
         home = next((host for host in hosts if names[0] in host.services), None)
         if home is None:
             continue
-        parts = parts_of(site, replace(home, services=names))
-        whole = Part(tuple(site.service[name] for name in names), taken(site, names))
-        found.append(_Guest(whole, parts[0] if parts else None, mates.get(home.name, (home,))))
+        items = restarting_items(site, replace(home, services=names))
+        whole = GuestItem(tuple(site.service[name] for name in names), needed_by_hour(site, names))
+        found.append(_Guest(whole, items[0] if items else None, mates.get(home.name, (home,))))
     return found
 
 
-def _here(guests: Sequence[_Guest], place: Place, host: Machine) -> list[tuple[Part, pulp.LpVariable]]:
+def _here(guests: Sequence[_Guest], place: Place, host: Machine) -> list[tuple[GuestItem, pulp.LpVariable]]:
     return [(guest.whole, place[index, host.name]) for index, guest in enumerate(guests) if host in guest.now]
 
 
 def _room(
-    site: Site, program: Program, name: str, host: Machine, here: Sequence[tuple[Part, pulp.LpVariable]]
+    site: Site, program: Program, name: str, host: Machine, here: Sequence[tuple[GuestItem, pulp.LpVariable]]
 ) -> None:
-    for number, (sizes, room) in enumerate(tight_rows([part.takes for part, _ in here], room_of(site, host))):
+    for number, (sizes, room) in enumerate(
+        tight_rows([item.takes for item, _ in here], usable_by_resource(site, host))
+    ):
         terms = [(variable, size) for (_, variable), size in zip(here, sizes, strict=True)]
         program.row(f"{name}/{number}", program.total(terms) <= room)
 
@@ -158,15 +160,15 @@ def _after(
     waiting = [(i, g.restart) for i, g in enumerate(guests) if g.restart is not None and {*lost} & {*g.now}]
     left = [host for host in hosts if host not in lost]
     goes: Place = {}
-    for index, part in waiting:
+    for index, item in waiting:
         for host in left:
-            if all(service.needs <= host.spec(site).offers for service in part.services):
+            if all(service.needs <= host.spec(site).offers for service in item.services):
                 goes[index, host.name] = program.binary(f"{called}:{index}>{host.name}")
         there = [(v, 1.0) for (other, _), v in goes.items() if other == index]
         gone = [(place[index, host.name], -1.0) for host in lost if (index, host.name) in place]
         program.row(f"{called} lost:{index}", program.total([*there, *gone]) >= 0)
     for host in left:
-        joining = [(part, goes[i, host.name]) for i, part in waiting if (i, host.name) in goes]
+        joining = [(item, goes[i, host.name]) for i, item in waiting if (i, host.name) in goes]
         if joining:
             here = [*_here(guests, place, host), *joining]
             _room(site, program, f"{called} lost:{host.name}", host, here)

@@ -18,13 +18,13 @@ from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.placement.failover.guests import (
     Grid,
+    GuestItem,
     Loss,
-    Part,
     hosts_of,
     keep_rules,
+    left_by_hour,
     losses,
-    parts_of,
-    room_left,
+    restarting_items,
     tight_rows,
 )
 from planner.solver import Limits, Program, run
@@ -55,10 +55,10 @@ def restarts(site: Site, state: State) -> tuple[Restart, ...]:
 
 
 def _restart(site: Site, state: State, lost: Loss) -> Restart:
-    parts = [part for host in lost for part in parts_of(site, host)]
-    there = packed(site, parts, [host for host in hosts_of(state) if host not in lost])
-    waiting = {name for part in parts for name in part.names}
-    homes = {name: host for part, host in zip(parts, there or (), strict=False) for name in part.names}
+    items = [item for host in lost for item in restarting_items(site, host)]
+    there = packed(site, items, [host for host in hosts_of(state) if host not in lost])
+    waiting = {name for item in items for name in item.names}
+    homes = {name: host for item, host in zip(items, there or (), strict=False) for name in item.names}
     services = [name for host in lost for name in host.services]
     return Restart(
         tuple(host.name for host in lost),
@@ -79,9 +79,9 @@ def failing(
 
     def fails(lost: Loss) -> bool:
         others = [host for host in hosts if host not in lost]
-        parts = [part for host in lost for part in parts_of(site, host)]
+        items = [item for host in lost for item in restarting_items(site, host)]
         left = replace(given, time_s=deadline - time.monotonic())
-        return packed(site, parts, others, left, cancel) is None
+        return packed(site, items, others, left, cancel) is None
 
     found = tuple(tuple(host.name for host in lost) for lost in losses(site, state) if fails(lost))
     return found or tuple(lost for lost, _ in unshown(Trial(site, state)))
@@ -89,49 +89,49 @@ def failing(
 
 def packed(
     site: Site,
-    parts: Sequence[Part],
+    items: Sequence[GuestItem],
     hosts: Sequence[Machine],
     limits: Limits | None = None,
     cancel: threading.Event | None = None,
 ) -> tuple[str, ...] | None:
-    """Give, by part, the host it restarts on beside what is there; None where that is not shown to go."""
-    if not parts:
+    """Give, by item, the host it restarts on beside what is there; None where that is not shown to go."""
+    if not items:
         return ()
-    able = [[host for host in hosts if _may_join(site, part, host)] for part in parts]
+    able = [[host for host in hosts if _may_join(site, item, host)] for item in items]
     if not all(able):
         return None
-    rooms = {host.name: room_left(site, host) for host in hosts}
-    return _greedily(site, parts, able, rooms) or _exactly(site, parts, able, rooms, limits, cancel)
+    rooms = {host.name: left_by_hour(site, host) for host in hosts}
+    return _greedily(site, items, able, rooms) or _exactly(site, items, able, rooms, limits, cancel)
 
 
-def _may_join(site: Site, part: Part, host: Machine) -> bool:
-    """Say whether a part may join a host by every rule but room."""
+def _may_join(site: Site, item: GuestItem, host: Machine) -> bool:
+    """Say whether an item may join a host by every rule but room."""
     spec = host.spec(site)
-    zones = part.zones | {site.service[name].zone for name in host.services}
-    if len(zones) > spec.zones or any(service.needs - spec.offers for service in part.services):
+    zones = item.zones | {site.service[name].zone for name in host.services}
+    if len(zones) > spec.zones or any(service.needs - spec.offers for service in item.services):
         return False
-    everyone = part.names.union(host.services)
-    return all(len(rule.services & everyone) < 2 or not rule.services & part.names for rule in site.apart)
+    everyone = item.names.union(host.services)
+    return all(len(rule.services & everyone) < 2 or not rule.services & item.names for rule in site.apart)
 
 
 def _greedily(
-    site: Site, parts: Sequence[Part], able: Sequence[Sequence[Machine]], rooms: Mapping[str, Grid]
+    site: Site, items: Sequence[GuestItem], able: Sequence[Sequence[Machine]], rooms: Mapping[str, Grid]
 ) -> tuple[str, ...] | None:
-    """Try some orders of the parts, each part on the fullest host that takes it, or on the emptiest."""
+    """Try some orders of the items, each item on the fullest host that takes it, or on the emptiest."""
     whole = np.maximum(sum(rooms.values()), 1e-9)
-    shares = np.array([(part.takes / whole).max(axis=1) for part in parts])
+    shares = np.array([(item.takes / whole).max(axis=1) for item in items])
     keys = [shares.max(axis=1), shares.sum(axis=1), *shares.T]
     for key, emptiest in product(keys, (False, True)):
-        order = sorted(range(len(parts)), key=lambda index: (len(able[index]), -key[index], index))
-        found = _in_order(site, parts, able, dict(rooms), order, emptiest)
+        order = sorted(range(len(items)), key=lambda index: (len(able[index]), -key[index], index))
+        found = _in_order(site, items, able, dict(rooms), order, emptiest)
         if found is not None:
-            return tuple(found[index] for index in range(len(parts)))
+            return tuple(found[index] for index in range(len(items)))
     return None
 
 
 def _in_order(
     site: Site,
-    parts: Sequence[Part],
+    items: Sequence[GuestItem],
     able: Sequence[Sequence[Machine]],
     rooms: dict[str, Grid],
     order: Sequence[int],
@@ -140,27 +140,27 @@ def _in_order(
     joined: dict[str, list[int]] = {}
     found: dict[int, str] = {}
     for index in order:
-        part = parts[index]
+        item = items[index]
         fits = [
             host
             for host in able[index]
-            if (part.takes <= rooms[host.name]).all()
-            and _go_together(site, part, [parts[other] for other in joined.get(host.name, [])], host)
+            if (item.takes <= rooms[host.name]).all()
+            and _go_together(site, item, [items[other] for other in joined.get(host.name, [])], host)
         ]
         if not fits:
             return None
-        measure = [float((part.takes / np.maximum(rooms[host.name], 1e-9)).max()) for host in fits]
+        measure = [float((item.takes / np.maximum(rooms[host.name], 1e-9)).max()) for host in fits]
         host = fits[int(np.argmin(measure) if emptiest else np.argmax(measure))]
-        rooms[host.name] = rooms[host.name] - part.takes
+        rooms[host.name] = rooms[host.name] - item.takes
         joined.setdefault(host.name, []).append(index)
         found[index] = host.name
     return found
 
 
-def _go_together(site: Site, part: Part, others: Sequence[Part], host: Machine) -> bool:
-    """Say whether parts that restart on one host go together there."""
-    names = part.names.union(*(other.names for other in others))
-    zones = part.zones.union(*(other.zones for other in others))
+def _go_together(site: Site, item: GuestItem, others: Sequence[GuestItem], host: Machine) -> bool:
+    """Say whether items that restart on one host go together there."""
+    names = item.names.union(*(other.names for other in others))
+    zones = item.zones.union(*(other.zones for other in others))
     zones |= {site.service[name].zone for name in host.services}
     return len(zones) <= host.spec(site).zones and not any(
         len(rule.services & names) > 1 for rule in site.apart
@@ -169,7 +169,7 @@ def _go_together(site: Site, part: Part, others: Sequence[Part], host: Machine) 
 
 def _exactly(
     site: Site,
-    parts: Sequence[Part],
+    items: Sequence[GuestItem],
     able: Sequence[Sequence[Machine]],
     rooms: Mapping[str, Grid],
     limits: Limits | None,
@@ -183,12 +183,12 @@ def _exactly(
         terms = [(goes[index, host.name], 1.0) for host in hosts]
         program.row(f"once:{index}", program.total(terms) == 1)
     for host in {host.name: host for _, host in pairs}.values():
-        here = [index for index in range(len(parts)) if (index, host.name) in goes]
-        for number, (sizes, room) in enumerate(tight_rows([parts[i].takes for i in here], rooms[host.name])):
+        here = [index for index in range(len(items)) if (index, host.name) in goes]
+        for number, (sizes, room) in enumerate(tight_rows([items[i].takes for i in here], rooms[host.name])):
             terms = [(goes[i, host.name], size) for i, size in zip(here, sizes, strict=True)]
             program.row(f"room:{host.name}/{number}", program.total(terms) <= room)
         carried = frozenset(site.service[name].zone for name in host.services)
-        joining = [(parts[i], goes[i, host.name]) for i in here]
+        joining = [(items[i], goes[i, host.name]) for i in here]
         keep_rules(site, program, host, host.name, joining, carried)
     given = limits or Limits()
     small = Limits(min(given.time_s, SECONDS), seed=given.seed)
@@ -196,4 +196,4 @@ def _exactly(
     if not answer.found:
         return None
     chosen = {index: name for (index, name), v in goes.items() if answer.values[v.name] > 0.5}
-    return tuple(chosen[index] for index in range(len(parts)))
+    return tuple(chosen[index] for index in range(len(items)))

@@ -13,7 +13,7 @@ from planner import eligibility
 from planner.domain.machines import Role
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, role_today
-from planner.placement.failover.guests import room_left, taken
+from planner.placement.failover.guests import left_by_hour, needed_by_hour
 
 Machines = dict[str, Machine]
 """What is on, by name."""
@@ -98,7 +98,7 @@ def _has_room(site: Site, machine: Machine, group: tuple[str, ...]) -> bool:
         return False
     zones = {site.service[name].zone for name in everyone}
     return len(zones) <= machine.spec(site).zones and bool(
-        (taken(site, group) <= room_left(site, machine)).all()
+        (needed_by_hour(site, group) <= left_by_hour(site, machine)).all()
     )
 
 

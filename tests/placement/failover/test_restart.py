@@ -12,7 +12,7 @@ from planner.domain.plan import Outcome
 from planner.domain.rules import Aim, Apart, Together
 from planner.domain.site import Site
 from planner.placement import Options, solve
-from planner.placement.failover.guests import hosts_of, parts_of
+from planner.placement.failover.guests import hosts_of, restarting_items
 from planner.placement.failover.rebalance import spread
 from planner.placement.failover.restart import failing, restarts
 from planner.report.common.conflicts import reasons
@@ -173,14 +173,14 @@ def test_guests_shared_out_anew() -> None:
 
 
 def test_groups_restart_as_one() -> None:
-    """What must be together is one part; what need not restart is no part of it."""
+    """What must be together is one item; what need not restart is not in it."""
     site = plain_site()
     site = replace(site, together=(Together(frozenset({"records-db", "mail"}), "shared files"),))
     lost = unit("quiet-host", 1, "records-db", "mail", "files")
-    assert [part.names for part in parts_of(site, lost)] == [{"records-db", "mail"}, {"files"}]
+    assert [item.names for item in restarting_items(site, lost)] == [{"records-db", "mail"}, {"files"}]
     optional = tuple(replace(item, restart=item.name != "mail") for item in site.services)
-    parts = parts_of(replace(site, services=optional), lost)
-    assert [part.names for part in parts] == [{"records-db"}, {"files"}]
+    items = restarting_items(replace(site, services=optional), lost)
+    assert [item.names for item in items] == [{"records-db"}, {"files"}]
 
 
 def test_reasons_name_the_loss() -> None:
@@ -204,4 +204,4 @@ def test_without_time_no_spare_host_is_claimed() -> None:
         plan = solve(site, Options(time_s=0.05)).plan
         if plan is not None:
             assert verify_state(site, plan.state) == ()
-            assert len(hosts_of(plan.state)) != 1 or not parts_of(site, hosts_of(plan.state)[0])
+            assert len(hosts_of(plan.state)) != 1 or not restarting_items(site, hosts_of(plan.state)[0])
