@@ -13,6 +13,8 @@ from typing import TypeVar
 
 import numpy as np
 
+from planner.placement.params import PARAMS
+
 Sizes = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 """Items by dimensions, each size a share of a unit's capacity."""
 
@@ -20,8 +22,7 @@ Flags = np.ndarray[tuple[int, int], np.dtype[np.bool_]]
 Indices = np.ndarray[tuple[int], np.dtype[np.int64]]
 T = TypeVar("T")
 
-SLACK = 1e-7
-"""How much over a unit's capacity is taken for rounding."""
+SLACK = PARAMS.near.slack
 
 
 @dataclass(frozen=True)

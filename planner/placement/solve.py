@@ -15,7 +15,7 @@ from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.infeasibility.elastic import repairs
 from planner.placement.infeasibility.failover_shortfall import shortfalls
 from planner.placement.infeasibility.preflight import preflight
-from planner.placement.optimise.budget import LARGE_GAP, Budget
+from planner.placement.optimise.budget import Budget
 from planner.placement.optimise.chance_constraint import asks_for_confidence, solve_surely
 from planner.placement.optimise.context import Context, context_of, prepare
 from planner.placement.optimise.incumbent import Incumbent, Tell
@@ -23,11 +23,9 @@ from planner.placement.optimise.lexicographic import Lexicographic
 from planner.placement.optimise.outcome import conclude, noted, refuse_rejected, so_far
 from planner.placement.optimise.proofs import SUMS
 from planner.placement.optimise.watchdog import attended
+from planner.placement.params import PARAMS
 from planner.placement.result import Options, Progress, Result
 from planner.solver import Limits
-
-OVERRUN_S, OVERRUN = 5.0, 0.05
-"""Seconds, and share of the time given, after which a solve that has not looked at the clock is left."""
 
 
 def solve(
@@ -76,7 +74,7 @@ def _solve(
 
     ended = False
     try:
-        patience_s = max(OVERRUN_S, OVERRUN * options.time_s)
+        patience_s = max(PARAMS.budget.overrun_s, PARAMS.budget.overrun_share * options.time_s)
         ended = attended(work, cancel, began + options.time_s + patience_s)
     except TooManyVariantsError as error:
         return Result(Outcome.FAILED, None, (error.conflict,), time.monotonic() - began)
@@ -146,8 +144,8 @@ def _without_plan(context: Context, seconds: float, ended: bool) -> Result:
 
 
 def _stopped_by(budget: Budget, results: Sequence[AimResult], ended: bool) -> str:
-    near = all(result.gap <= LARGE_GAP * abs(result.value) for result in results)
+    near = all(result.gap <= PARAMS.budget.large_gap * abs(result.value) for result in results)
     goes_on = not budget.is_cancelled and not budget.failure
     if near and goes_on:
-        return f"a gap of under {100.0 * LARGE_GAP:.2f} %, small enough for so many services"
+        return f"a gap of under {100.0 * PARAMS.budget.large_gap:.2f} %, small enough for so many services"
     return "time limit" if not ended and goes_on else budget.stopped_by()

@@ -20,10 +20,8 @@ import numpy as np
 import pulp
 
 from planner.placement.column_generation.columns import Columns, Priced
+from planner.placement.params import PARAMS
 from planner.placement.pool_instance import SLACK, PoolInstance
-
-MOST_STEPS = 4_000
-"""Steps up to which a unit is divided."""
 
 NEAR = 1e-6
 """How much of a step a size may be off."""
@@ -142,10 +140,10 @@ def in_steps(sizes: Sequence[float]) -> tuple[int, list[int]] | None:
 
     None where an item takes no whole number of steps, or nothing.
     """
-    shares = [Fraction(size).limit_denominator(MOST_STEPS) for size in sizes]
+    shares = [Fraction(size).limit_denominator(PARAMS.diving.most_steps) for size in sizes]
     steps = math.lcm(*(share.denominator for share in shares))
     off = max((abs(float(share) - size) for share, size in zip(shares, sizes, strict=True)), default=0.0)
-    if steps > MOST_STEPS or off * steps > NEAR or min(shares, default=0) <= 0:
+    if steps > PARAMS.diving.most_steps or off * steps > NEAR or min(shares, default=0) <= 0:
         return None
     common = math.gcd(*(int(share * steps) for share in shares))
     return steps // common, [int(share * steps) // common for share in shares]

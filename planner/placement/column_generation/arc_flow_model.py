@@ -34,9 +34,6 @@ from planner.solver import Answer, Ending, Limits, Program, run
 from planner.solver.confirm import Claim
 from planner.solver.standard_form import form_of
 
-MOST_ARCS = 15_000
-"""Arcs up to which paths are looked for."""
-
 
 class ArcFlowModel:
     """The programme over paths: arcs and stops are counted, and what is placed is what arcs put there."""

@@ -23,6 +23,7 @@ from planner.placement.column_generation.arc_flow_model import ArcFlowModel
 from planner.placement.column_generation.columns import Column
 from planner.placement.column_generation.pricing import Prices
 from planner.placement.column_generation.restricted_master import Master
+from planner.placement.params import PARAMS, DivingParams
 from planner.solver import Answer, Ending, Limits
 from planner.solver.confirm import Claim
 
@@ -32,65 +33,36 @@ Taken = list[tuple[int, Column]]
 Found = tuple[Answer, Taken]
 """An answer, and the columns that it takes where it is a solution."""
 
-ROUNDS = 4
-"""Times that patterns are priced anew after each step of a dive."""
-
-SECONDS = 4.0
-"""How long the whole-number programme of a dive's rest or of a neighbourhood may take."""
-
-KEPT_SHARE = 0.75
-"""Share of the patterns taken that stays taken when a dive did not end well."""
-
-FREED, POLISHES, TURNS = 14, 8, 37
-"""Units let go in a neighbourhood, neighbourhoods after each dive, and all of both."""
-
-FEWEST_PATTERNS, FEW_PATTERNS, MANY_PATTERNS = 1_500, 4_000, 20_000
-"""Patterns with a chance up to which all are looked at before the first dive, after it, and at the end."""
-
-QUICK_SHARE = 0.1
-"""Share of the time up to which pricing was quick, so that pricing to the end after the first dive pays."""
-
-FIRST_SHARE = 0.4
-"""Share of the time up to which pricing to the end is tried before the first dive."""
-
-LOOK_S = 8.0
-"""How long the whole-number programme over few patterns may take."""
-
-QUICK_S = 1.0
-"""Seconds of an arc-flow model beside what the relaxation takes whole, before few patterns are looked at."""
-
-LATE = 3
-"""Turn after which pricing to the end is tried where it was not quick."""
-
 
 class Diver:
     """Looks for better and better answers of a master, until its bound is reached or proven."""
 
-    def __init__(self, master: Master) -> None:
-        self.master, self.columns = master, master.columns
+    def __init__(self, master: Master, params: DivingParams = PARAMS.diving) -> None:
+        self.master, self.columns, self.params = master, master.columns, params
         self.rng = np.random.default_rng(master.limits.seed)
-        self.look = 0 if master.spent < QUICK_SHARE else LATE
+        self.look = 0 if master.spent < params.quick_share else params.late_turn
         self.step = max(1e-4, 0.5 * master.grain)
         self.open: set[tuple[float, float]] = set()
 
     def solutions(self) -> Iterator[Found]:
         """Give better and better answers; where a better one is proven impossible, the bound says so."""
-        master, taken = self.master, Taken()
-        if master.spent < FIRST_SHARE:
-            yield from self._nearest(FEWEST_PATTERNS, LOOK_S)
-        for turn in range(TURNS):
+        master, params, taken = self.master, self.params, Taken()
+        if master.spent < params.first_share:
+            yield from self._nearest(params.fewest_patterns, params.look_s)
+        for turn in range(params.turns):
             if self._is_over():
                 return
             below = master.good - self.step
-            found = self._polish(taken, below) if taken and turn % (1 + POLISHES) else self._dive(below)
+            dives = not taken or turn % (1 + params.neighbourhoods) == 0
+            found = self._dive(below) if dives else self._polish(taken, below)
             if found[0].found:
                 master.good, taken = found[0].objective, found[1]
                 yield found
             again = master.closed and found[0].found
             if (again or turn == self.look) and not self._is_over():
-                yield from self._settle(FEW_PATTERNS, LOOK_S)
+                yield from self._settle(params.few_patterns, params.look_s)
         if not self._is_over():
-            yield from self._settle(MANY_PATTERNS, math.inf)
+            yield from self._settle(params.many_patterns, math.inf)
 
     def _is_over(self) -> bool:
         return self.master.stop() or self.master.bound > self.master.good - self.step
@@ -105,7 +77,7 @@ class Diver:
         """
         taken, sure = list[int](), 0
         while not self.master.stop():
-            priced = self.master.improve(ROUNDS if taken else 1)
+            priced = self.master.improve(self.params.rounds if taken else 1)
             if priced is None or priced.value > below:
                 break
             sure = len(taken) if priced.value <= self._target() else sure
@@ -118,7 +90,8 @@ class Diver:
         first = self._with(taken, below)
         if first[0].found and first[0].objective <= self._target():
             return first
-        second = self._with(taken[: int(KEPT_SHARE * sure)], min(below, first[0].objective - self.step))
+        kept = taken[: int(self.params.kept_share * sure)]
+        second = self._with(kept, min(below, first[0].objective - self.step))
         return second if second[0].found else first
 
     def _chosen(self, used: Prices, taken: set[int]) -> list[int]:
@@ -134,17 +107,18 @@ class Diver:
 
     def _polish(self, taken: Taken, below: float) -> Found:
         """Let some columns of a solution go and solve for what they held."""
-        free = set(self.rng.permutation(len(taken))[:FREED].tolist())
+        free = set(self.rng.permutation(len(taken))[: self.params.freed].tolist())
         numbers = {column: number for number, column in enumerate(self.columns.columns)}
         kept = [numbers[column] for at, column in enumerate(taken) if at not in free]
         self.columns.fix(kept, True)
-        self.master.improve(ROUNDS)
+        self.master.improve(self.params.rounds)
         return self._with(kept, below)
 
     def _with(self, taken: Sequence[int], below: float) -> Found:
         """Solve in whole numbers with some columns taken."""
         self.columns.fix(taken, True)
-        found = self.columns.whole(self._limits(SECONDS, self._target()), below, self.master.cancel)
+        limits = self._limits(self.params.rest_s, self._target())
+        found = self.columns.whole(limits, below, self.master.cancel)
         self.columns.fix(taken, False)
         return found
 
@@ -187,7 +161,7 @@ class Diver:
         if priced is None or not master.closed or priced.value > below:
             return None
         chances = master.chances(priced, value, most)
-        quick_s = min(seconds, SECONDS if chances is None else QUICK_S)
+        quick_s = min(seconds, self.params.rest_s if chances is None else self.params.quick_s)
         found = self._along(master.arc_flow(priced, value, rounded=True), below, quick_s)
         if found is None or not found[0].found:
             if chances is None:

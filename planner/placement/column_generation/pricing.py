@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.placement.column_generation.columns import Column
+from planner.placement.params import PARAMS
 from planner.placement.pool_instance import SLACK, PoolInstance
 from planner.solver import Limits
 
@@ -29,15 +30,6 @@ Stop = Callable[[], bool]
 """Says whether time is up or the person has had enough."""
 
 EPS = 1e-6
-MOST_STATES = 1_000_000
-
-CROWD = 3_000_000
-"""Patterns of one length at which a search ends, for the memory they would take."""
-
-BLOCK = 300_000
-"""Pairs of pattern and item that are looked at in one sweep."""
-
-TURNS, STEP, SHRINK = 60, 0.5, 0.93
 TINY = 1e-12
 
 
@@ -66,17 +58,18 @@ def weights_for(sizes: Grid, prices: Prices) -> Prices:
     The bound is the sum of the weights plus what items are worth over their weighted size; it is convex, and
     is made small by steps against its slope that get shorter and shorter.
     """
-    dims = sizes.shape[1]
+    dims, params = sizes.shape[1], PARAMS.pricing
     weights: Prices = np.full(dims, 1.0 / dims)
     best, least = weights, math.inf
-    for turn in range(TURNS if dims > 1 else 0):
+    for turn in range(params.weight_turns if dims > 1 else 0):
         over = prices - sizes @ weights
         taken = over > 0.0
         value = float(weights.sum() + over[taken].sum())
         if value < least:
             best, least = weights, value
         slope = 1.0 - sizes[taken].sum(axis=0)
-        step = STEP * SHRINK**turn / math.sqrt(float(slope @ slope) + TINY)
+        length = params.weight_step * params.weight_shrink**turn
+        step = length / math.sqrt(float(slope @ slope) + TINY)
         weights = np.maximum(weights - step * slope, 0.0)
     return np.maximum(best, 1e-4)
 
@@ -163,11 +156,11 @@ class Knapsack:
 
         None where it was stopped, or where they are more than memory is to be spent on.
         """
-        block = max(1, BLOCK // max(1, len(self.items)))
+        block = max(1, PARAMS.pricing.block // max(1, len(self.items)))
         parts: list[_Level] = []
         longer = 0
         for start in range(0, len(level.worth), block):
-            if stop() or longer > CROWD:
+            if stop() or longer > PARAMS.pricing.crowd:
                 return None
             part = level.some(slice(start, start + block))
             fits = self._fitting(part)

@@ -22,33 +22,20 @@ from planner.placement.column_generation.arc_flow_graph import (
     grouped,
     taken_whole,
 )
-from planner.placement.column_generation.arc_flow_model import MOST_ARCS, ArcFlowModel
+from planner.placement.column_generation.arc_flow_model import ArcFlowModel
 from planner.placement.column_generation.columns import Column, Columns, Priced, Rows
 from planner.placement.column_generation.pool_rows import Pool
 from planner.placement.column_generation.pricing import (
     EPS,
-    MOST_STATES,
     Knapsack,
     Listed,
     Prices,
     clock,
 )
+from planner.placement.params import PARAMS
 from planner.placement.pool_instance import PoolInstance
 from planner.solver import Limits, Program
 from planner.solver.confirm import Claim
-
-WIDTH, WIDER, TIMES = 1000, 16, 3
-"""Patterns of one length that are gone on with when looking for good ones, how many times more next, and
-how many patterns with an item are added at once."""
-
-SMOOTH = 0.3
-"""Weight of the best prices so far in those that patterns are looked for at (after Wentges 1997)."""
-
-CLOSE = 2e-5
-"""Share by which relaxation and bound may differ where values may be anything."""
-
-FREE = 1e-7
-"""Price of a unit, as a share of the value, under which a unit is no matter."""
 
 UNTIL_DONE = 10**6
 
@@ -149,20 +136,20 @@ class Master:
 
     def _enough(self, relaxed: float) -> bool:
         """Say whether no value is left between the bound and the relaxation, or under the best one."""
-        return self.bound >= min(relaxed, self.good) - max(CLOSE * abs(relaxed), EPS)
+        return self.bound >= min(relaxed, self.good) - max(PARAMS.pricing.close * abs(relaxed), EPS)
 
     def _price(self, priced: Priced, sure: bool) -> bool:
         """Add patterns that pay at these prices, and rows that they teach; False where no pattern pays."""
         fresh, held, over = False, list(self._centre), 1.0
         for pool in range(len(self.instances)):
             unit = priced.units[pool]
-            if unit < FREE * (1.0 + abs(priced.value)):
+            if unit < PARAMS.pricing.free * (1.0 + abs(priced.value)):
                 continue
             for listed, at in self._listed(pool, priced.items[pool] / unit, sure):
                 held[pool], over = at / max(1.0, listed.most), max(over, listed.most)
                 if sure and self.rows.add(pool, at / max(1.0, listed.most)):
                     self._taught.append((pool, at / max(1.0, listed.most)))
-                fresh |= self.add(pool, diverse(listed, TIMES if sure else 1))
+                fresh |= self.add(pool, diverse(listed, PARAMS.pricing.per_item if sure else 1))
         if sure:
             self.lower = max(self.lower, self.rows.value())
         if sure and priced.value / over > self._centred:
@@ -171,19 +158,19 @@ class Master:
 
     def _listed(self, pool: int, prices: Prices, sure: bool) -> Iterator[tuple[Listed, Prices]]:
         """List patterns that pay: at smoothed prices, then at the given ones, at last with none left out."""
-        instance, centre = self.instances[pool], self._centre[pool]
+        instance, centre, params = self.instances[pool], self._centre[pool], PARAMS.pricing
         if centre is not None and sure:
-            smooth = SMOOTH * centre + (1.0 - SMOOTH) * prices
-            listed = Knapsack(instance, smooth).find(1.0 + EPS, self.stop, WIDTH, beam=True)
+            smooth = params.smooth * centre + (1.0 - params.smooth) * prices
+            listed = Knapsack(instance, smooth).find(1.0 + EPS, self.stop, params.width, beam=True)
             yield listed, smooth
             if any(prices[instance.class_of[list(pattern)]].sum() > 1.0 + EPS for pattern in listed.patterns):
                 return
-        knapsack, width = Knapsack(instance, prices), WIDTH
+        knapsack, width = Knapsack(instance, prices), params.width
         listed = knapsack.find(1.0 + EPS, self.stop, width, beam=True)
-        while (
-            sure and not listed.patterns and not listed.complete and width < MOST_STATES and not self.stop()
-        ):
-            width *= WIDER
+        while sure and not listed.patterns and not listed.complete:
+            if width >= params.most_states or self.stop():
+                break
+            width *= params.wider
             listed = knapsack.find(1.0 + EPS, self.stop, width, beam=True)
         yield listed, prices
 
@@ -192,7 +179,7 @@ class Master:
         found, gap = list[tuple[int, Listed]](), self._gap(priced, below)
         for pool, instance in enumerate(self.instances):
             unit, prices = priced.whole[pool]
-            if unit < FREE * (1.0 + abs(priced.value)):
+            if unit < PARAMS.pricing.free * (1.0 + abs(priced.value)):
                 return None
             knapsack = Knapsack(instance, prices / unit, every=True)
             listed = knapsack.find(1.0 - gap / unit - EPS, self.stop, 16 * most, beam=False, maximal=True)
@@ -219,7 +206,7 @@ class Master:
             taken = taken_whole(group, self.columns, priced) if rounded else ()
             graphs.append(build_graph(group, priced, gap, taken))
         arcs = sum(len(each.arcs) for each in graphs)
-        return ArcFlowModel(self.columns, graphs) if graphs and arcs <= MOST_ARCS else None
+        return ArcFlowModel(self.columns, graphs) if graphs and arcs <= PARAMS.diving.most_arcs else None
 
     def _gap(self, priced: Priced, below: float) -> float:
         """Give what a unit may be over the prices of its items, in an answer of at most ``below``."""

@@ -15,10 +15,8 @@ from planner.domain.resources import RESOURCES
 from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
+from planner.placement.params import PARAMS
 from planner.solver import Program
-
-SLACK = 1e-7
-"""Share of a host's room that is taken for rounding, or of one unit of what it has."""
 
 Grid = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 """Resources by hours; one column where no service has a profile."""
@@ -88,7 +86,7 @@ def usable_by_resource(site: Site, host: Machine) -> Grid:
     """Give what an empty host has for guests, by resource (one column)."""
     spec = host.spec(site)
     room = np.array([capacity.usable(site, spec, Role.HOST, resource) for resource in RESOURCES])
-    grid: Grid = (room + SLACK * np.maximum(1.0, np.abs(room)))[:, None]
+    grid: Grid = (room + PARAMS.near.slack * np.maximum(1.0, np.abs(room)))[:, None]
     return grid
 
 

@@ -26,12 +26,8 @@ from planner.placement.failover.guests import (
     tight_rows,
     usable_by_resource,
 )
+from planner.placement.params import PARAMS
 from planner.solver import Limits, Program, run
-
-MOST_CHOICES = 4000
-"""Choices of the programme up to which it is tried."""
-
-SECONDS = 10.0
 
 Place = dict[tuple[int, str], pulp.LpVariable]
 
@@ -61,7 +57,7 @@ def spread(
     guests = _guests(site, hosts, mates)
     places = sum(len(guest.now) for guest in guests)
     lost = list(losses(site, state))
-    if len(hosts) < 2 or places * len(lost) * site.slots**0.5 > MOST_CHOICES:
+    if len(hosts) < 2 or places * len(lost) * site.slots**0.5 > PARAMS.failover.spread_choices:
         return None
     program = Program()
     place = {
@@ -72,7 +68,7 @@ def spread(
     _now(site, program, hosts, guests, place, mates)
     for loss in lost:
         _after(site, program, loss, hosts, guests, place)
-    given = replace(limits, time_s=min(limits.time_s, SECONDS), relative_gap=0.0)
+    given = replace(limits, time_s=min(limits.time_s, PARAMS.failover.spread_s), relative_gap=0.0)
     answer = run(program, program.total([]), given, cancel=cancel)
     if not answer.found:
         return None

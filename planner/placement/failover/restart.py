@@ -27,12 +27,10 @@ from planner.placement.failover.guests import (
     restarting_items,
     tight_rows,
 )
+from planner.placement.params import PARAMS
 from planner.solver import Limits, Program, run
 from planner.verify.plan.failover import unshown
 from planner.verify.trial import Trial
-
-SECONDS = 10.0
-"""How long the failures of one state may take to pack that do not pack quickly."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +73,7 @@ def failing(
     if not site.policy.spare_hosts:
         return ()
     hosts, given = hosts_of(state), limits or Limits()
-    deadline = time.monotonic() + min(given.time_s, SECONDS)
+    deadline = time.monotonic() + min(given.time_s, PARAMS.failover.restart_s)
 
     def fails(lost: Loss) -> bool:
         others = [host for host in hosts if host not in lost]
@@ -191,7 +189,7 @@ def _exactly(
         joining = [(items[i], goes[i, host.name]) for i in here]
         keep_rules(site, program, host, host.name, joining, carried)
     given = limits or Limits()
-    small = Limits(min(given.time_s, SECONDS), seed=given.seed)
+    small = Limits(min(given.time_s, PARAMS.failover.restart_s), seed=given.seed)
     answer = run(program, program.total([]), small, cancel=cancel)
     if not answer.found:
         return None

@@ -29,15 +29,13 @@ from planner.ledger.effects import power_change_w, quieted
 from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.peak_hours import binding_hours, profiles
 from planner.placement.formulation.problem import Slot
+from planner.placement.params import PARAMS
 
 LARGE_ITEMS = (1, 2, 3)
 """Dual feasible functions u_k that count items of at least a quarter of a unit."""
 
 SMALL_ITEMS = range(4, 25)
 """Those that count smaller ones, as where a few that are alike fill a unit short of its brim."""
-
-WORTH_A_ROW = 1.001
-"""How many times the units that sums ask for items must count for to be worth a row."""
 
 Shares = np.ndarray[tuple[int], np.dtype[np.float64]]
 
@@ -115,7 +113,7 @@ def _pool_cuts(model: Model, name: str, slot: Slot, terms: Terms, capacity: floa
     shares = np.array([amount / capacity for _, amount in terms])
     total = {k: float(counted_shares(shares, k).sum()) for k in SMALL_ITEMS}
     best = max(total, key=lambda k: total[k])
-    for k in (*LARGE_ITEMS, *([best] if total[best] > WORTH_A_ROW * fullest else [])):
+    for k in (*LARGE_ITEMS, *([best] if total[best] > PARAMS.formulation.counting_gain * fullest else [])):
         counted = counted_shares(shares, k)
         if (counted > shares).any():
             pairs = [(variable, share) for (variable, _), share in zip(terms, counted.tolist(), strict=True)]

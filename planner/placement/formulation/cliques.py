@@ -8,18 +8,16 @@ from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model
 from planner.placement.formulation.peak_hours import binding_hours
 from planner.placement.formulation.problem import Item, Slot
+from planner.placement.params import PARAMS
 
 Edges = np.ndarray[tuple[int, int], np.dtype[np.bool_]]
-
-MOST_ITEMS = 300
-MOST_CLIQUES = 400
 
 
 def add_cliques(model: Model) -> None:
     """Add clique rows to every pool of hosts that is small enough to look at all its pairs."""
     for slot in model.problem.slots:
         placed = model.placed(slot)
-        if slot.units == 1 or not slot.is_host or not 2 < len(placed) <= MOST_ITEMS:
+        if slot.units == 1 or not slot.is_host or not 2 < len(placed) <= PARAMS.formulation.clique_items:
             continue
         items = [item for item, _ in placed]
         for number, clique in enumerate(cliques(_conflicts(model, slot, items))):
@@ -48,7 +46,7 @@ def cliques(conflicts: Edges) -> list[list[int]]:
     """Cover the pairs of conflicts greedily with cliques of at least three, the largest first."""
     open_pairs, degree = conflicts.copy(), conflicts.sum(axis=1)
     found: list[list[int]] = []
-    while open_pairs.any() and len(found) < MOST_CLIQUES:
+    while open_pairs.any() and len(found) < PARAMS.formulation.most_cliques:
         first = int(np.argmax(open_pairs.sum(axis=1)))
         clique, able = [first], conflicts[first].copy()
         while able.any():

@@ -22,13 +22,9 @@ from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.failure_scenarios import WrittenOut, may_restart, restarting
 from planner.placement.formulation.peak_hours import binding_hours
 from planner.placement.formulation.problem import Item, Loss, Slot
+from planner.placement.params import PARAMS
 
 ALL = "all services"
-MOST_LOSSES = 60
-"""Losses up to which they are written out."""
-
-SMALL = 0.02
-"""Share of a host that stands by for what it carries itself."""
 
 
 def add_spare(model: Model) -> None:
@@ -148,7 +144,7 @@ def _stand_by(model: Model, hosts: Sequence[Slot]) -> None:
     Then failures pack. Plans need not be so; it is asked for only where a question is squeezed until its
     pools pack.
     """
-    squeeze, program = model.problem.squeeze + SMALL, model.program
+    squeeze, program = model.problem.squeeze + PARAMS.failover.small_share, model.program
     many = model.problem.site.policy.spare_hosts
     waits = {slot.key: program.integer(f"stands by:{slot.key}", min(many, slot.units)) for slot in hosts}
     for slot in hosts:
@@ -216,7 +212,7 @@ def written_out(
     alike = frozenset(_keys(some) for some in every if tuple(sorted(sort[s.name] for s in some)) in meant)
     steps = (exact, alike, frozenset(map(_keys, every)))
     named = next((step for step in steps if step - problem.lost), frozenset())
-    return frozenset(), named if len(named) <= MOST_LOSSES else frozenset()
+    return frozenset(), named if len(named) <= PARAMS.failover.most_losses else frozenset()
 
 
 def _keys(slots: Sequence[Slot]) -> Loss:

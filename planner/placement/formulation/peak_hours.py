@@ -14,16 +14,11 @@ from planner.capacity import overhead
 from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model
 from planner.placement.formulation.problem import Item, Problem, Slot
+from planner.placement.params import PARAMS
 from planner.tolerances import exceeds
 
 Loads = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 """Hours by items."""
-
-MANY = 12
-"""Hours of load above which not all are written from the start."""
-
-FIRST = 4
-"""Hours written from the start for each resource."""
 
 
 def binding_hours(hours: int, items: Sequence[Item], resource: str) -> list[int]:
@@ -50,7 +45,7 @@ def profiles(hours: int, items: Sequence[Item], resource: str) -> Loads:
 def first_hours(problem: Problem) -> set[int] | None:
     """Give the hours to write from the start, None for all: where they are few or a spare host is kept."""
     site = problem.site
-    if site.slots <= MANY or site.policy.spare_hosts:
+    if site.slots <= PARAMS.formulation.many_hours or site.policy.spare_hosts:
         return None
     chosen = {0}
     for resource in RESOURCES:
@@ -63,7 +58,7 @@ def _covering(loads: Loads) -> set[int]:
     """Give the hour of the largest sum, then those that add most to the items' largest loads so far."""
     hour = int(np.argmax(loads.sum(axis=1)))
     chosen, most = {hour}, loads[hour]
-    for _ in range(FIRST - 1):
+    for _ in range(PARAMS.formulation.first_hours - 1):
         more = np.maximum(loads - most, 0.0).sum(axis=1)
         hour = int(np.argmax(more))
         if more[hour] <= 0.0:

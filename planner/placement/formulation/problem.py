@@ -20,10 +20,7 @@ from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, role_today, unit_names
 from planner.placement.formulation.alike_boxes import Alike, alike_boxes
-
-MAX_VARIANTS = 64
-"""Room measures are enumerated; more than six free ones are refused before solving."""
-
+from planner.placement.params import PARAMS
 
 AS_HOST, ALIKE = "as host", "alike"
 
@@ -334,14 +331,14 @@ def measure_sets(site: Site, target: str) -> list[frozenset[str]]:
     that takes the source out.
     """
     free = [measure for measure in site.measures if measure.target == target and measure.allowed]
-    if 2 ** len(free) > MAX_VARIANTS:
+    if 2 ** len(free) > PARAMS.formulation.most_variants:
         raise TooManyVariantsError(_too_many(target, len(free)))
     subsets = chain.from_iterable(combinations(free, size) for size in range(len(free) + 1))
     return [frozenset(item.name for item in subset) for subset in subsets if _go_together(subset)]
 
 
 def _too_many(target: str, count: int) -> Conflict:
-    most, place = math.floor(math.log2(MAX_VARIANTS)), Place(target, target)
+    most, place = math.floor(math.log2(PARAMS.formulation.most_variants)), Place(target, target)
     return Conflict(
         Rule.MEASURES, (), place, amount=count - most, unit="measures", there=most, shown=Shown.IN_ALL
     )

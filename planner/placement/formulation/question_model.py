@@ -22,14 +22,13 @@ from planner.placement.formulation.peak_hours import overfull_hours
 from planner.placement.formulation.problem import Fits, Loss, prepare
 from planner.placement.formulation.thermal import cooling_rows
 from planner.placement.formulation.warm_start import start_values
+from planner.placement.params import PARAMS
 from planner.solver import Answer, Limits, relax, run
 from planner.solver.confirm import Claim
 from planner.solver.standard_form import form_of
 
-HOLD = {Aim.POWER: 1e-4, Aim.COST: 1e-4, Aim.CHANGE: 1e-3}
+HOLD = {Aim.POWER: PARAMS.near.held, Aim.COST: PARAMS.near.held, Aim.CHANGE: PARAMS.near.held_change}
 """How much of a held aim the next ones may give back, in its own unit: a solver's tolerance, no more."""
-
-SURE = 1e-6
 
 Watch = Callable[[float, float, float], None]
 
@@ -167,7 +166,7 @@ class QuestionModel:
         return {
             f"settled:{variable.name}": variable == round(relaxed.values[variable.name])
             for variable in (self.model.place.values() if relaxed.found else ())
-            if abs(relaxed.values[variable.name] - round(relaxed.values[variable.name])) < SURE
+            if abs(relaxed.values[variable.name] - round(relaxed.values[variable.name])) < PARAMS.near.whole
         }
 
     def written(self, question: Question) -> tuple[pulp.LpAffineExpression, dict[str, pulp.LpConstraint]]:

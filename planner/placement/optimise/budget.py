@@ -6,18 +6,8 @@ import threading
 import time
 from dataclasses import replace
 
+from planner.placement.params import PARAMS
 from planner.solver import Limits
-
-LARGE = 150
-"""Items from which a question is left at a small gap, and gets a share of the time that is left."""
-
-LARGE_GAP, LARGE_SHARE = 5e-4, 0.5
-
-LEFT_SHARE = 0.3
-"""Share of the time left that an aim leaves to those that follow."""
-
-OVER_S, OVER_SHARE = 0.2, 0.02
-"""Seconds, or share of the time, so near the end of which a solve has used its time."""
 
 SHARE_USED = "the share of the time that a step of it may take"
 NO_MEANS = "the end of its means: no method is left that would settle it"
@@ -48,14 +38,14 @@ class Budget:
     def begin_aim(self, *, is_last: bool) -> None:
         """Set the clock for an aim: one that others follow leaves them a part of the time."""
         left_s = self.deadline - time.monotonic()
-        self._until = self.deadline - (0.0 if is_last else LEFT_SHARE * left_s)
+        self._until = self.deadline - (0.0 if is_last else PARAMS.budget.left_share * left_s)
 
     def for_question(self) -> Limits:
         """Compute the limits of a question that is put now."""
         if not self.is_large:
             return replace(self.limits, time_s=self.left_s)
-        gap = max(self.limits.relative_gap, LARGE_GAP)
-        return replace(self.limits, time_s=self.left_s * LARGE_SHARE, relative_gap=gap)
+        gap = max(self.limits.relative_gap, PARAMS.budget.large_gap)
+        return replace(self.limits, time_s=self.left_s * PARAMS.budget.large_share, relative_gap=gap)
 
     def go_without_presolve(self) -> None:
         """Have all later runs do without the rewriting in which false answers arose."""
@@ -72,7 +62,9 @@ class Budget:
             return "interrupted"
         if self.failure:
             return self.failure
-        is_over = time.monotonic() >= self.deadline - max(OVER_S, OVER_SHARE * self.limits.time_s)
+        is_over = time.monotonic() >= self.deadline - max(
+            PARAMS.budget.over_s, PARAMS.budget.over_share * self.limits.time_s
+        )
         if is_over:
             return "time limit"
         return SHARE_USED if self.ran_out else NO_MEANS

@@ -9,10 +9,8 @@ from planner.placement.column_generation.pricing import clock
 from planner.placement.optimise.context import Asked, Context, Inquiry
 from planner.placement.optimise.pattern_question import few_a_unit, few_in_steps, join
 from planner.placement.packing.decode import decode, lifted
+from planner.placement.params import PARAMS
 from planner.solver import Answer, Ending
-
-PATTERN_SHARE = 0.85
-"""Share of the time left in which a question is answered by patterns."""
 
 
 def ask_patterns_first(context: Context, inquiry: Inquiry) -> Answer | None:
@@ -60,7 +58,7 @@ def _ask_patterns(context: Context, inquiry: Inquiry) -> Answer | None:
     context.asked_by_patterns.add(_asked(context, inquiry))
     question, incumbent, budget = inquiry.question, context.incumbent, context.budget
     offer_with_more_units(context, inquiry)
-    limits = replace(budget.for_question(), time_s=budget.left_s * PATTERN_SHARE)
+    limits = replace(budget.for_question(), time_s=budget.left_s * PARAMS.strategies.pattern_share)
     good = incumbent.value(question.aim) if incumbent.valid is not None else math.inf
     model, bound = context.formulation.questions, inquiry.pooled.bound
     for joined in join(model, question, good, incumbent.best, limits, budget.cancel):

@@ -23,26 +23,16 @@ from planner.domain.sound import Listener
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.ledger.certainty import held_levels_dba, room_sigma_db
+from planner.placement.params import PARAMS
+from planner.tolerances import PROVEN_SHARE
 
 if TYPE_CHECKING:
     from planner.placement.result import Options, Result
-
-MOST_ROUNDS = 16
-GENTLE_ROUNDS = 10
-FIRST = 0.6
-"""Share of the time for the first round, whose bounds count."""
-
-LEAST_TIGHTER_DB = 0.02
-"""Added to a margin that did not do, so that rounds get somewhere."""
-
-SCATTER_DB = 0.05
-"""Twice the standard error, about, of a sampled 90 % level where the room's 2.5 dB rule."""
 
 NO_BOUND = 0.0
 """What every aim's value is at least: no plan is quieter than its targets, draws, costs or changes less."""
 
 NORMAL = NormalDist()
-SAME = 1e-4
 
 Solve = Callable[[Site, "Options"], "Result"]
 
@@ -58,14 +48,14 @@ def _confident(listener: Listener) -> bool:
 
 def solve_surely(site: Site, options: Options, solve_plain: Solve) -> Result:
     """Solve a site with confident targets; the plan's values are those of the site itself."""
-    deadline = time.monotonic() + options.time_s
-    margins = least_margins_db(site)
-    first = result = solve_plain(tighter(site, margins), replace(options, time_s=FIRST * options.time_s))
-    for number in range(MOST_ROUNDS):
+    deadline, params = time.monotonic() + options.time_s, PARAMS.confidence
+    margins, first_s = least_margins_db(site), params.first_share * options.time_s
+    first = result = solve_plain(tighter(site, margins), replace(options, time_s=first_s))
+    for number in range(params.rounds):
         left_s = deadline - time.monotonic()
         if result.plan is None or left_s <= 0.0 or _holds(site, result.plan, margins):
             break
-        margins = next_margins_db(site, result.plan, margins, gently=number < GENTLE_ROUNDS)
+        margins = next_margins_db(site, result.plan, margins, gently=number < params.gentle_rounds)
         again = replace(options, time_s=left_s, start=result.plan.state)
         following = solve_plain(tighter(site, margins), again)
         if following.plan is None:
@@ -96,7 +86,7 @@ def next_margins_db(
         if item.name in margins and needed[item.name] > margins[item.name]:
             slack = (item.target_dba or 0.0) + claimed - book.levels_dba[item.name]
             wanted = min(needed[item.name], slack) if gently else needed[item.name]
-            found[item.name] = max(margins[item.name], wanted) + LEAST_TIGHTER_DB
+            found[item.name] = max(margins[item.name], wanted) + PARAMS.confidence.least_step_db
     return found
 
 
@@ -129,7 +119,8 @@ def needed_margins_db(site: Site, state: State) -> dict[str, float]:
 
 def _least_margin_db(listener: Listener) -> float:
     """Give what the room alone leaves unsure, a little less for the scatter of sampling."""
-    return max(0.0, NORMAL.inv_cdf(listener.confidence or 0.5) * room_sigma_db(listener) - SCATTER_DB)
+    unsure_db = NORMAL.inv_cdf(listener.confidence or 0.5) * room_sigma_db(listener)
+    return max(0.0, unsure_db - PARAMS.confidence.scatter_db)
 
 
 def _holds(site: Site, plan: Plan, margins: Mapping[str, float]) -> bool:
@@ -151,7 +142,7 @@ def for_site(site: Site, plan: Plan, relaxed: Plan) -> Plan:
     for result in plan.aims:
         value, proof = aim_value(site, plan.state, book, result.aim, plan.previous), proofs.get(result.aim)
         bound = min(proof.bound, value) if in_step and proof is not None else NO_BOUND
-        same = value - bound <= SAME * max(1.0, abs(value))
+        same = value - bound <= PROVEN_SHARE * max(1.0, abs(value))
         proven = in_step and proof is not None and proof.proven and same
         shown = proof.confirmed_by if proven and proof is not None else ""
         aims.append(AimResult(result.aim, value, value if proven else bound, proven, shown))

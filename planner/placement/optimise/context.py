@@ -12,11 +12,12 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.formulation.question_model import HOLD, Question
-from planner.placement.optimise.budget import LARGE, Budget
+from planner.placement.optimise.budget import Budget
 from planner.placement.optimise.formulation import ExtraRows, Formulation
 from planner.placement.optimise.incumbent import Admits, Incumbent, Tell
 from planner.placement.optimise.initial_plan import first_plan
 from planner.placement.packing.decode import Decoded
+from planner.placement.params import PARAMS
 from planner.solver import Answer, Ending, Limits
 from planner.solver.confirm import Claim
 
@@ -125,7 +126,7 @@ def context_of(
         site,
         Incumbent(site, previous, tell, admitted),
         Formulation(site, fixed, previous, extra_rows, tells_boxes_apart),
-        Budget(limits, cancel, len(site.services) >= LARGE),
+        Budget(limits, cancel, len(site.services) >= PARAMS.budget.large_site),
         start,
     )
 

@@ -19,15 +19,7 @@ from planner.placement.formulation.packing_cuts import Cut
 from planner.placement.formulation.problem import Loss, pools_of_boxes
 from planner.placement.formulation.question_model import Learnt, QuestionModel
 from planner.placement.packing.decode import Decoded
-
-WRITE_OUT = 1200
-"""Items times units up to which a kind is written out unit by unit."""
-
-LESSONS = 8
-"""Times a question is put again with what packing taught before a kind is written out."""
-
-TOLD_APART = 6000
-"""Items times boxes up to which boxes that were hosts are told apart to count changes."""
+from planner.placement.params import PARAMS
 
 Held = Sequence[tuple[Aim, float]]
 ExtraRows = Callable[[Model], Mapping[str, pulp.LpConstraint]]
@@ -93,11 +85,11 @@ class Formulation:
         if failed.lost:
             return self._learn_losses(failed.lost, held)
         cuts = [cut for item in failed.failures for cut in item.cuts()]
-        if cuts and lessons <= LESSONS and len(cuts) >= len(failed.failures):
+        if cuts and lessons <= PARAMS.strategies.lessons and len(cuts) >= len(failed.failures):
             self.add_cuts(cuts)
             return True
         sizes = {item.slot.pool: item.slot.units * len(item.items) for item in failed.failures}
-        if max(sizes.values()) > WRITE_OUT:
+        if max(sizes.values()) > PARAMS.strategies.write_out:
             return False
         self._single |= frozenset(sizes)
         self.write(held)
@@ -105,7 +97,7 @@ class Formulation:
 
     def _learn_losses(self, lost: tuple[tuple[str, ...], ...], held: Held) -> bool:
         """Write hosts out unit by unit, then the losses that do not pack; False where that is too large."""
-        single, losses = written_out(self.model, lost, WRITE_OUT)
+        single, losses = written_out(self.model, lost, PARAMS.strategies.write_out)
         if single <= self._single and losses <= self._lost:
             return False
         self._single, self._lost = self._single | single, self._lost | losses
@@ -119,6 +111,7 @@ class Formulation:
         """
         problem = self.model.problem
         hosts = [slot for slot in problem.slots if slot.alike is not None and slot.alike.were_hosts]
-        if hosts and sum(slot.units * len(problem.items_of(slot)) for slot in hosts) <= TOLD_APART:
+        size = sum(slot.units * len(problem.items_of(slot)) for slot in hosts)
+        if hosts and size <= PARAMS.strategies.told_apart:
             self._single |= {slot.pool for slot in hosts}
             self.write(held)

@@ -12,10 +12,8 @@ from planner.domain.state import State
 from planner.ledger import ledger
 from planner.physics.heat import NeverSettlesError
 from planner.placement.formulation.question_model import Question
+from planner.placement.params import PARAMS
 from planner.verify import verify_state
-
-FAR = 1.005
-"""A best state within this factor of the bound is near enough to go straight for the proof."""
 
 Tell = Callable[[Aim, float | None, float | None, State | None], None]
 """Called with an aim, its best value, its bound, and the plan of that value once the judge has passed it."""
@@ -64,7 +62,7 @@ class Incumbent:
 
     def keeps(self, state: State, held: Sequence[tuple[Aim, float]]) -> bool:
         """Say whether a state is no worse than some values of aims."""
-        return all(self.value(aim, state) <= value + 1e-3 for aim, value in held)
+        return all(self.value(aim, state) <= value + PARAMS.near.kept for aim, value in held)
 
     def passes(self, state: State, held: Sequence[tuple[Aim, float]]) -> bool:
         """Say whether the judge passes a state that keeps some values and all else that is asked."""
@@ -114,7 +112,7 @@ class Incumbent:
 
     def is_far(self, question: Question, bound: float) -> bool:
         """Say whether a quickly found state could be much better than the best one."""
-        return self.best is None or self.value(question.aim) > bound * FAR + 1e-9
+        return self.best is None or self.value(question.aim) > bound * PARAMS.strategies.far + 1e-9
 
     def is_near(self, question: Question, bound: float, relative_gap: float) -> bool:
         """Say whether the best state answers a question within a gap."""

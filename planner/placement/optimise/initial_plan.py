@@ -24,10 +24,8 @@ from planner.placement.packing.decode import Unit, machines_of
 from planner.placement.packing.pools import instance_of
 from planner.placement.packing.reserve_hosts import standing_by
 from planner.placement.packing.vector_packing import tries
+from planner.placement.params import PARAMS
 from planner.verify import verify_state
-
-FEW_SERVICES = 400
-"""Services up to which every kind of host is tried by itself."""
 
 
 def first_plan(
@@ -80,7 +78,7 @@ def _placements(site: Site, seed: int, previous: State | None) -> Iterator[tuple
     hosts = sorted({slot.candidate.ref for slot in problem.slots if slot.is_host and not slot.box})
     watts = _Taste(lambda slot: slot.spec.idle_w)
     tastes = [watts, _Taste(lambda slot: _price(site, slot))]
-    if len(site.services) <= FEW_SERVICES:
+    if len(site.services) <= PARAMS.strategies.every_host_services:
         tastes += [replace(taste, only=host) for taste in tastes for host in hosts]
     else:
         tastes = tastes[:1] if site.policy.aims[0] is not Aim.COST else tastes[1:]
@@ -154,7 +152,8 @@ def _filled(
         loads = [tuple(items)] if slot.box else [(item,) for item in items]
         return [(slot, each, slot.circuits[0]) for each in loads], []
     instance, spare = instance_of(model, slot, items), problem.site.policy.spare_hosts
-    packed = standing_by(instance, seed, spare) if spare else tries(instance, seed, count=6)
+    few = PARAMS.packing.few_tries
+    packed = standing_by(instance, seed, spare) if spare else tries(instance, seed, count=few)
     fullest = sorted(packed, key=lambda unit: -float(instance.sizes[list(unit)].sum()))
     groups = [tuple(items[index] for index in unit) for unit in (fullest if slot.is_box else packed)]
     if not slot.is_box:

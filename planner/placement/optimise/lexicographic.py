@@ -19,20 +19,9 @@ from planner.placement.optimise.proofs import PATTERNS, ZERO, Pending, Proofs, r
 from planner.placement.optimise.sound_levels import bisect_levels
 from planner.placement.optimise.strategies import answer_question
 from planner.placement.packing.decode import decode
+from planner.placement.params import PARAMS
 from planner.solver.confirm import Verdict
 from planner.solver.standard_form import Floats
-
-RETRIES = 3
-"""Times that a solve goes on anew after a proof of it was refuted."""
-
-STEP_SHARE = 2e-6
-"""By what share a plan must be better to count against a proof: less is a solver's rounding."""
-
-DECODE_S = 2.0
-"""Seconds to make a plan of the point that refutes a claim."""
-
-PATIENCE_S = 15.0
-"""Seconds that are waited at the end of a solve for proofs that are still to be confirmed."""
 
 FindLevel = Callable[[Context], AimResult]
 
@@ -45,7 +34,10 @@ class Lexicographic:
     """
 
     def __init__(
-        self, context: Context, find_level: FindLevel = bisect_levels, patience_s: float = PATIENCE_S
+        self,
+        context: Context,
+        find_level: FindLevel = bisect_levels,
+        patience_s: float = PARAMS.proofs.patience_s,
     ) -> None:
         self._context, self._find_level = context, find_level
         self._given = len(context.incumbent.held)
@@ -57,7 +49,7 @@ class Lexicographic:
 
         Where a proof is refuted the solve goes on from the better plan, without presolve.
         """
-        for last_try in (*[False] * RETRIES, True):
+        for last_try in (*[False] * PARAMS.proofs.retries, True):
             for aim in aims[len(results) :]:
                 results.append(self._improve(aim, is_last=aim is aims[-1]))
                 if self._context.incumbent.best is None:
@@ -116,8 +108,8 @@ class Lexicographic:
             question, below = Question(Aim.SOUND, False, result.value - SOUND_STEP_DB), math.inf
         else:
             question = inquiry.question
-            steps = 0.999 * questions.grain(question), 2.0 * HOLD[result.aim], STEP_SHARE * abs(result.value)
-            below = result.value - max(steps)
+            rounding = PARAMS.proofs.step_share * abs(result.value)
+            below = result.value - max(0.999 * questions.grain(question), 2.0 * HOLD[result.aim], rounding)
         claim = questions.claim(question, below, solver)
         by_run = not inquiry.by_patterns
         self._proofs.submit(Pending(self._number, questions.model, claim, result.value, by_run))
@@ -169,7 +161,8 @@ class Lexicographic:
         names = [variable.name for variable in pending.model.program.variables]
         values = dict(zip(names, point.tolist(), strict=False))
         budget = self._context.budget
-        return decode(pending.model, values, replace(budget.limits, time_s=DECODE_S), budget.cancel).state
+        limits = replace(budget.limits, time_s=PARAMS.proofs.decode_s)
+        return decode(pending.model, values, limits, budget.cancel).state
 
     def _is_better(self, aim: Aim, state: State, value: float) -> bool:
         reached = self._context.incumbent.value(aim, state)

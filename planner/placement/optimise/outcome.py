@@ -14,11 +14,9 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
+from planner.placement.params import PARAMS
 from planner.placement.result import Options, RejectedPlanError, Result
 from planner.verify import verify_plan
-
-SAME = 1e-4
-"""How near value and bound are where an aim that was told of is proven, in its own unit."""
 
 
 def so_far(
@@ -29,7 +27,7 @@ def so_far(
     for aim in aims:
         value = aim_value(site, state, book, aim, previous)
         bound = max(0.0, min(bounds.get(aim, 0.0), value))
-        yield AimResult(aim, value, bound, value - bound <= SAME)
+        yield AimResult(aim, value, bound, value - bound <= PARAMS.near.told)
 
 
 def conclude(

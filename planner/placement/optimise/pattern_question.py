@@ -21,13 +21,11 @@ from planner.placement.formulation.packing_cuts import Cut
 from planner.placement.formulation.problem import Item, Slot
 from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.packing.pools import instance_of
-from planner.placement.packing.vector_packing import FEW_A_UNIT, least_units, tries
+from planner.placement.packing.vector_packing import least_units, tries
+from planner.placement.params import PARAMS, DivingParams
 from planner.placement.pool_instance import PoolInstance
 from planner.solver import Answer, Limits
 from planner.solver.confirm import Claim
-
-MOST_ITEMS = 300
-"""Items up to which patterns are tried."""
 
 
 @dataclass(frozen=True)
@@ -58,7 +56,7 @@ def few_a_unit(model: Model, answer: Answer) -> bool:
     """Say whether patterns can answer: some hosts are pooled, no zones bind in them, units hold few items."""
     for slot in _pools(model):
         carried = sum(answer.values[variable.name] for _, variable in model.placed(slot))
-        if carried > FEW_A_UNIT * answer.values[model.on[slot.key].name] + 0.5:
+        if carried > PARAMS.packing.few_a_unit * answer.values[model.on[slot.key].name] + 0.5:
             return False
     return _can_be_patterns(model)
 
@@ -70,13 +68,13 @@ def few_in_steps(model: Model) -> bool:
         _can_be_patterns(model)
         and all(each.sizes.shape[1] == 1 and not any(each.conflicts.values()) for each in instances)
         and all(in_steps(each.sizes[:, 0].tolist()) is not None for each in instances)
-        and all(each.count <= FEW_A_UNIT * least_units(each) for each in instances)
+        and all(each.count <= PARAMS.packing.few_a_unit * least_units(each) for each in instances)
     )
 
 
 def _can_be_patterns(model: Model) -> bool:
-    slots = _pools(model)
-    if not slots or len(model.problem.items) > MOST_ITEMS or model.problem.site.policy.spare_hosts:
+    slots, is_small = _pools(model), len(model.problem.items) <= PARAMS.strategies.pattern_items
+    if not slots or not is_small or model.problem.site.policy.spare_hosts:
         return False
     zones = [{s.zone for item in model.problem.items_of(slot) for s in item.services} for slot in slots]
     return all(len(mixed) <= slot.spec.zones for mixed, slot in zip(zones, slots, strict=True))
@@ -89,6 +87,7 @@ def join(
     state: State | None,
     limits: Limits,
     cancel: threading.Event | None = None,
+    params: DivingParams = PARAMS.diving,
 ) -> Iterator[Joined]:
     """Answer a question by patterns: better and better solutions, at last what is known without one.
 
@@ -96,7 +95,7 @@ def join(
     """
     master, pooled_slots = master_of(questions, question, good, state, limits, cancel)
     master.raise_bound()
-    for answer, taken in Diver(master).solutions():
+    for answer, taken in Diver(master, params).solutions():
         units = _units(questions.model, pooled_slots, answer, taken)
         yield Joined(master.bound, _cuts(master, pooled_slots), values=answer.values, units=units)
     yield Joined(master.bound, _cuts(master, pooled_slots), master.shown, master.claim)

@@ -17,19 +17,12 @@ import time
 from dataclasses import dataclass, replace
 
 from planner.placement.formulation import Model
+from planner.placement.params import PARAMS
 from planner.solver import Limits
 from planner.solver.confirm import Claim, Verdict, confirm
 
 ZERO, SUMS, PATTERNS = "a value that cannot be less", "sums alone", "prices of patterns"
 """What shows a value without any run of a solver."""
-
-CLAIM_S, CLAIM_NODES = 30.0, 5_000
-"""Most seconds for one claim, and most nodes of each search, which end it first unless slow."""
-
-PATIENCE_SHARE, MOST_PATIENCE_S = 1.0, 30.0
-"""Share of the time that a solve took which is waited at its end for claims still open, and the most."""
-
-TICK_S = 0.02
 
 
 @dataclass(frozen=True)
@@ -70,11 +63,12 @@ class Proofs:
 
     def settle(self, deadline: float) -> dict[int, tuple[Pending, Verdict]]:
         """Wait for what is still open, within patience and the time there is, and look up all verdicts."""
-        now = time.monotonic()
-        patience_s = min(MOST_PATIENCE_S, max(self._patience_s, PATIENCE_SHARE * (now - self._began)))
+        now, params = time.monotonic(), PARAMS.proofs
+        wanted_s = max(self._patience_s, params.patience_share * (now - self._began))
+        patience_s = min(params.most_patience_s, wanted_s)
         until = min(deadline, now + patience_s)
         while not self._idle and time.monotonic() < until and not self._is_cancelled():
-            time.sleep(TICK_S)
+            time.sleep(PARAMS.proofs.tick_s)
         self.stop()
         return dict(self._done)
 
@@ -101,7 +95,8 @@ class Proofs:
                     self._idle = True
                     return
                 pending = self._waiting.pop(0)
-            limits = replace(self._limits, time_s=CLAIM_S, nodes=CLAIM_NODES, target=None, below=None)
+            time_s, nodes = PARAMS.proofs.claim_s, PARAMS.proofs.claim_nodes
+            limits = replace(self._limits, time_s=time_s, nodes=nodes, target=None, below=None)
             verdict = confirm(pending.claim, limits, halt)
             if not halt.is_set() or not verdict.is_open:
                 self._done[pending.number] = (pending, verdict)

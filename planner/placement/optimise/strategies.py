@@ -30,22 +30,8 @@ from planner.placement.optimise.by_patterns import (
 from planner.placement.optimise.context import Context, Inquiry, Strategies
 from planner.placement.optimise.mended_plan import mended
 from planner.placement.packing.decode import decode
+from planner.placement.params import PARAMS
 from planner.solver import Answer, Ending
-
-SQUEEZES = (0.003, 0.01, 0.02, 0.04, 0.08)
-"""Shares of the pooled hosts' capacity left out, one after the other, until what a pool holds packs."""
-
-RELAX_AND_FIX_LESSONS = 4
-"""Lessons after which a small site's question is tried by relax-and-fix."""
-
-ROUNDED_SHARE = 0.3
-"""Share of the time that a quick look for a good state may take on a large site."""
-
-PACKING_SHARE = 0.5
-"""Share of the time left that one attempt at packing may take."""
-
-QUICK_S = 1.0
-"""Seconds for the first try at packing a large answer."""
 
 
 def answer_question(context: Context, inquiry: Inquiry) -> Answer:
@@ -85,11 +71,11 @@ def _counts_changes(question: Question) -> bool:
 def relax_and_fix(context: Context, inquiry: Inquiry) -> None:
     """Search for a good state quickly: fix what the relaxation is sure of, at tightened capacity."""
     question, incumbent, budget = inquiry.question, context.incumbent, context.budget
-    for share in SQUEEZES if question.minimise else ():
+    for share in PARAMS.strategies.squeezes if question.minimise else ():
         limits = budget.for_question()
         if limits.time_s <= 0.0:
             return
-        limits = replace(limits, time_s=limits.time_s * ROUNDED_SHARE)
+        limits = replace(limits, time_s=limits.time_s * PARAMS.strategies.relax_and_fix_share)
         model = context.formulation.tightened(share, incumbent.held)
         watch = incumbent.watch(question, is_for_all=False)
         settled = model.settled(question, limits)
@@ -152,20 +138,21 @@ def pack(context: Context, inquiry: Inquiry) -> Answer | None:
     """Pack the pools of the pooled answer: quickly where patterns can say more, else with half the time."""
     limits = context.budget.for_question()
     asks = may_ask_patterns(context, inquiry)
-    return _pack(context, inquiry, 0.0 if asks else limits.time_s * PACKING_SHARE)
+    return _pack(context, inquiry, 0.0 if asks else limits.time_s * PARAMS.strategies.packing_share)
 
 
 def pack_quickly(context: Context, inquiry: Inquiry) -> Answer | None:
     """Pack the pools of a large answer within a second."""
     time_s = context.budget.for_question().time_s
-    return _pack(context, inquiry, min(QUICK_S, time_s * PACKING_SHARE))
+    params = PARAMS.strategies
+    return _pack(context, inquiry, min(params.quick_packing_s, time_s * params.packing_share))
 
 
 def pack_patiently(context: Context, inquiry: Inquiry) -> Answer | None:
     """Pack the pools of a large answer with as much time as was used by now; else take the tightened one."""
     offer_with_more_units(context, inquiry)
     budget = context.budget
-    time_s = min(budget.left_s * PACKING_SHARE, budget.used_s)
+    time_s = min(budget.left_s * PARAMS.strategies.packing_share, budget.used_s)
     return _pack(context, inquiry, time_s) or inquiry.tightened
 
 
@@ -195,7 +182,7 @@ def look_for_better_states(context: Context, inquiry: Inquiry) -> None:
     question, bound = inquiry.question, inquiry.pooled.bound
     if question.minimise and context.incumbent.is_far(question, bound):
         offer_with_more_units(context, inquiry)
-    is_time = inquiry.lessons == RELAX_AND_FIX_LESSONS
+    is_time = inquiry.lessons == PARAMS.strategies.relax_and_fix_lesson
     if is_time and question.minimise and context.incumbent.is_far(question, bound):
         relax_and_fix(context, inquiry)
 
@@ -222,7 +209,7 @@ def tighten_capacity_first(context: Context, inquiry: Inquiry) -> Answer | None:
 
 def _tightened(context: Context, inquiry: Inquiry) -> Answer:
     question, incumbent, budget, first = inquiry.question, context.incumbent, context.budget, inquiry.pooled
-    for share in SQUEEZES:
+    for share in PARAMS.strategies.squeezes:
         if budget.for_question().time_s <= 0.0:
             break
         model = context.formulation.tightened(share, incumbent.held)

@@ -10,25 +10,17 @@ import threading
 from dataclasses import replace
 
 from planner.placement.packing.vector_packing import Packed, pack, tries
+from planner.placement.params import PARAMS
 from planner.placement.pool_instance import PoolInstance
 from planner.solver import Limits
-
-FILLED = 0.95
-"""Share of a unit that is filled where their number is free, so that a small item fits on top."""
-
-SMALL = 0.5
-"""Share of a unit up to which an item leaves it room enough to stand by."""
-
-SECONDS = 1.0
-"""How long packing into one unit less may take."""
 
 Units = tuple[tuple[int, ...], ...]
 
 
 def standing_by(instance: PoolInstance, seed: int, spare: int = 1) -> Units:
     """Give units as lists of items, filled not quite, and ``spare`` more that carry a small item each."""
-    loose = PoolInstance(instance.sizes / FILLED, instance.conflicts)
-    return _some_apart(instance, tries(loose, seed, count=6), spare)
+    loose = PoolInstance(instance.sizes / PARAMS.packing.standby_filled, instance.conflicts)
+    return _some_apart(instance, tries(loose, seed, count=PARAMS.packing.few_tries), spare)
 
 
 def packed_standing_by(
@@ -43,9 +35,9 @@ def packed_standing_by(
         (item for item in range(instance.count) if not instance.conflicts_of(item)), key=largest.__getitem__
     )
     apart, others = free[:spare], sorted({*range(instance.count)} - {*free[:spare]})
-    if units <= spare or len(apart) < spare or largest[apart[-1]] > SMALL:
+    if units <= spare or len(apart) < spare or largest[apart[-1]] > PARAMS.packing.standby_small:
         return None
-    quick = replace(limits, time_s=min(limits.time_s, SECONDS))
+    quick = replace(limits, time_s=min(limits.time_s, PARAMS.packing.standby_s))
     for filled in (1.0 - float(largest[apart[-1]]), 1.0):
         found = pack(instance.some(others, filled), units - spare, quick, cancel).units
         if found is not None:

@@ -9,16 +9,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from planner.placement.params import PARAMS
 from planner.placement.pool_instance import SLACK, PoolInstance
 
 Row = np.ndarray[tuple[int], np.dtype[np.float64]]
-
-CONFLICT = 0.5
-"""What a pair that must not meet weighs against overload, in units of capacity."""
-
-
-TURNS, PATIENCE = 1500, 300
-"""Turns in all, and turns without less overload after which no more is hoped for."""
 
 
 class _Search:
@@ -45,7 +39,7 @@ class _Search:
 
     def total(self) -> float:
         """Give all overload, with what pairs that must not meet weigh."""
-        return float(self.over().sum() + CONFLICT / 2.0 * self.met().sum())
+        return float(self.over().sum() + PARAMS.packing.conflict / 2.0 * self.met().sum())
 
     def meetings(self, item: int) -> Row:
         """Give, by unit, how many items an item must not meet are there."""
@@ -78,8 +72,9 @@ class _Search:
             return False
         unit = int(self.rng.choice(full))
         items = np.flatnonzero(self.place == unit)
-        if len(items) > 12:
-            items = self.rng.choice(items, 12, replace=False)
+        most = PARAMS.packing.tabu_items
+        if len(items) > most:
+            items = self.rng.choice(items, most, replace=False)
         best = min((self._best_of(int(item), over, turn) for item in items), key=lambda found: found[0])
         self._apply(best[1], best[2], turn)
         return True
@@ -90,7 +85,7 @@ class _Search:
         meets = self.meetings(item)
         lighter = np.maximum(self.load[home] - size - 1.0 - SLACK, 0.0).sum() - over[home]
         there = np.maximum(self.load + size - 1.0 - SLACK, 0.0).sum(axis=1) - over
-        move = lighter + there + CONFLICT * (meets - meets[home])
+        move = lighter + there + PARAMS.packing.conflict * (meets - meets[home])
         move[(self.tabu[item] > turn) | (np.arange(self.units) == home)] = np.inf
         to = int(np.argmin(move))
         swap = self._swaps(item, home, over, meets)
@@ -105,9 +100,9 @@ class _Search:
         delta = self.sizes - self.sizes[item]
         here = np.maximum(self.load[home] + delta - 1.0 - SLACK, 0.0).sum(axis=1) - over[home]
         there = np.maximum(self.load[self.place] - delta - 1.0 - SLACK, 0.0).sum(axis=1) - over[self.place]
-        change: Row = here + there + CONFLICT * (meets[self.place] - meets[home])
+        change: Row = here + there + PARAMS.packing.conflict * (meets[self.place] - meets[home])
         if len(self.one):
-            change += CONFLICT * (self.met(home) - self.met())
+            change += PARAMS.packing.conflict * (self.met(home) - self.met())
         change[self.place == home] = np.inf
         return change
 
@@ -115,10 +110,15 @@ class _Search:
         to, other = target
         home = int(self.place[item])
         self._shift(item, to)
-        self.tabu[item, home] = turn + 8 + int(self.rng.integers(8))
+        self.tabu[item, home] = self._until(turn)
         if other >= 0:
             self._shift(other, home)
-            self.tabu[other, to] = turn + 8 + int(self.rng.integers(8))
+            self.tabu[other, to] = self._until(turn)
+
+    def _until(self, turn: int) -> int:
+        """Draw the turn up to which an item does not go back."""
+        tenure = PARAMS.packing.tabu_tenure
+        return turn + tenure + int(self.rng.integers(tenure))
 
     def _shift(self, item: int, to: int) -> None:
         self.load[self.place[item]] -= self.sizes[item]
@@ -135,10 +135,10 @@ def repaired(
     """Give units as lists of items once nothing is over, None where it gets no better or takes too long."""
     search = _Search(instance, place, units, seed)
     least, since = np.inf, 0
-    for turn in range(TURNS):
+    for turn in range(PARAMS.packing.tabu_turns):
         over = search.total()
         least, since = (over, turn) if over < least - SLACK else (least, since)
-        if turn - since > PATIENCE:
+        if turn - since > PARAMS.packing.tabu_patience:
             break
         if not search.step(turn):
             units_found = [np.flatnonzero(search.place == unit).tolist() for unit in range(units)]

@@ -14,20 +14,11 @@ import pulp
 from planner.placement.column_generation.diving import Diver
 from planner.placement.column_generation.restricted_master import Master
 from planner.placement.packing.tabu_repair import repaired
+from planner.placement.params import PARAMS
 from planner.placement.pool_instance import SLACK, PoolInstance
 from planner.solver import Ending, Limits, Program, run
 from planner.solver.confirm import Claim, confirm
 from planner.solver.standard_form import form_of
-
-TRIES = 24
-EXACT_SIZE = 1500
-"""Items times units up to which packing is settled exactly."""
-
-EXACT_SECONDS, CONFIRM_S = 20.0, 3.0
-"""Seconds for that, and for a second road to a packing being impossible."""
-
-FEW_A_UNIT = 8
-"""Items a unit up to which patterns are tried."""
 
 
 @dataclass(frozen=True)
@@ -82,9 +73,9 @@ def _settled(
     cancel: threading.Event | None,
 ) -> Packed:
     """Settle by patterns where a unit holds few items, by a whole-number programme where that is small."""
-    small = instance.count * units <= EXACT_SIZE
+    small = instance.count * units <= PARAMS.packing.exact_size
     deadline = time.monotonic() + limits.time_s
-    if instance.count <= FEW_A_UNIT * units:
+    if instance.count <= PARAMS.packing.few_a_unit * units:
         few = replace(limits, time_s=limits.time_s if not small else limits.time_s / 2)
         packed = by_patterns(instance, found, units, few, cancel)
         if packed.units is not None or packed.impossible or not small:
@@ -126,7 +117,7 @@ def least_units(instance: PoolInstance) -> int:
 
 
 def tries(
-    instance: PoolInstance, seed: int, enough: int = 0, count: int = TRIES
+    instance: PoolInstance, seed: int, enough: int = 0, count: int = PARAMS.packing.tries
 ) -> tuple[tuple[int, ...], ...]:
     """Give the best of several greedy packings: decreasing size under random weights, fullest unit first."""
     rng = np.random.default_rng(seed)
@@ -200,12 +191,12 @@ def _exact(instance: PoolInstance, units: int, limits: Limits, cancel: threading
             total = program.total([(place[item, unit], float(instance.sizes[item, dim])) for item in here])
             program.row(f"full:{unit}/{dim}", total <= 1.0 + SLACK)
         _keep_apart(program, place, instance, here, unit)
-    seconds = min(limits.time_s, EXACT_SECONDS)
+    seconds = min(limits.time_s, PARAMS.packing.exact_s)
     nothing, given = pulp.LpAffineExpression(), Limits(seconds, seed=limits.seed)
     answer = run(program, nothing, given, cancel=cancel)
     if answer.ending is Ending.INFEASIBLE:
         claim = Claim(form_of(program.variables, nothing, program.rows))
-        verdict = confirm(claim, replace(given, time_s=min(seconds, CONFIRM_S)), cancel)
+        verdict = confirm(claim, replace(given, time_s=min(seconds, PARAMS.packing.confirm_s)), cancel)
         return Packed(None, verdict.refuted_by is None, sure=verdict.shown_by is not None)
     if not answer.found:
         return Packed(None)

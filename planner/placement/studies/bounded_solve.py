@@ -12,9 +12,7 @@ from planner.domain.state import State
 from planner.placement.optimise.context import Context, prepare
 from planner.placement.optimise.lexicographic import Lexicographic
 from planner.placement.optimise.sound_levels import descend_levels
-
-PATIENCE_S = 5.0
-"""Seconds that are waited after each question for proofs that are still to be confirmed."""
+from planner.placement.params import PARAMS
 
 
 @dataclass(frozen=True)
@@ -46,7 +44,7 @@ class BoundedSolve:
         self._start_over(limits)
         context, results = self.context, list[AimResult]()
         find_level = partial(descend_levels, least_db=self.least_db)
-        Lexicographic(context, find_level, PATIENCE_S).solve(order, results)
+        Lexicographic(context, find_level, PARAMS.proofs.study_patience_s).solve(order, results)
         if context.incumbent.best is None:
             return Within(None, empty=context.infeasible, shown_by=context.no_plan_shown_by)
         return Within(context.incumbent.best, tuple(self._final(result) for result in results))

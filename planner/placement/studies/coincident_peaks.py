@@ -12,12 +12,10 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.failover.guests import hosts_of
+from planner.placement.params import PARAMS
 from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.verify import verify_state
-
-SECONDS = 20.0
-"""How long the plan for the sum of the peaks may take at most."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +52,7 @@ def peaks(
     if not verify_state(summed, plan.state):
         return _compared(site, plan.state, plan.state, plan.sure)
     options = options or Options()
-    again = replace(options, time_s=min(options.time_s, SECONDS), start=None, previous=None)
+    again = replace(options, time_s=min(options.time_s, PARAMS.studies.peaks_s), start=None, previous=None)
     result = solve(summed, again, cancel=cancel)
     if result.plan is None:
         none_exists = result.outcome is Outcome.INFEASIBLE

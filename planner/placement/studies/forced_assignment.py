@@ -22,12 +22,10 @@ from planner.domain.plan import Outcome, Plan
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.eligibility import Candidate, candidates, may_carry
+from planner.placement.params import PARAMS
 from planner.placement.result import Options, RejectedPlanError, Result
 from planner.placement.solve import solve
 from planner.verify import verify_plan
-
-LEAST_S = 1.0
-"""A second solve of a place has this long at least."""
 
 
 @dataclass(frozen=True)
@@ -127,7 +125,7 @@ def _forced(
         return _judged(site, candidate, eased)
     if eased.plan is not None and not verify_plan(site, eased.plan):
         return replace(_judged(site, candidate, eased), exact=is_less)
-    left_s = max(LEAST_S, began + options.time_s - time.monotonic())
+    left_s = max(PARAMS.studies.least_forced_s, began + options.time_s - time.monotonic())
     found = _judged(site, candidate, solve(confined, replace(asked, time_s=left_s), cancel=cancel))
     return replace(found, exact=False)
 

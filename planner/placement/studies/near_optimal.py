@@ -24,8 +24,6 @@ from planner.ledger import ledger
 from planner.placement.formulation import Model
 from planner.placement.formulation.capacity_rows import reuses
 from planner.placement.optimise.chance_constraint import (
-    GENTLE_ROUNDS,
-    MOST_ROUNDS,
     asks_for_confidence,
     for_site,
     least_margins_db,
@@ -33,6 +31,7 @@ from planner.placement.optimise.chance_constraint import (
     tighter,
 )
 from planner.placement.optimise.context import context_of
+from planner.placement.params import PARAMS
 from planner.placement.result import Options, RejectedPlanError
 from planner.placement.studies.bounded_solve import BoundedSolve, Within
 from planner.solver import Limits
@@ -162,12 +161,13 @@ def _surely(asked: Asked, varied: Varied, first: Within, base: Plan) -> Plan | N
     The first answer is of targets that every plan must meet, so its bounds hold; without a confidence it is
     sure already. None where no answer is sure.
     """
-    site, within, margins, budget = asked.site, first, least_margins_db(asked.site), varied.budget
-    for number in range(MOST_ROUNDS):
+    site, within, margins = asked.site, first, least_margins_db(asked.site)
+    budget, params = varied.budget, PARAMS.confidence
+    for number in range(params.rounds):
         if within.state is None or _is_sure(asked, within.state):
             break
         claim = Plan(within.state, within.results, Outcome.STOPPED_WITH_PLAN)
-        margins = next_margins_db(site, claim, margins, gently=number < GENTLE_ROUNDS)
+        margins = next_margins_db(site, claim, margins, gently=number < params.gentle_rounds)
         left_s = budget.deadline - time.monotonic()
         if left_s <= 0.0 or budget.is_cancelled:
             return None

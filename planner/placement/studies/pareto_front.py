@@ -23,6 +23,7 @@ from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.formulation.question_model import grain
 from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.context import context_of
+from planner.placement.params import PARAMS
 from planner.placement.result import Options, RejectedPlanError
 from planner.placement.studies.bounded_solve import BoundedSolve, Within
 from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, alike, dominates
@@ -38,10 +39,6 @@ ANCHORS = (
 """The first points: the quietest, the most frugal and the cheapest, each with the others as tie-breaks."""
 
 INSIDE = (Aim.POWER, Aim.COST, Aim.SOUND)
-POWER_GRAIN_W = 0.01
-"""Watts that differ by less are the same: no load is known better."""
-
-COST_GRAIN = 0.01
 
 
 class Scale(StrEnum):
@@ -164,8 +161,8 @@ class Search:
         limits = Limits(time_s=options.time_s, seed=options.seed, solver=options.solver)
         self.site, self.cancel = site, cancel
         self.solver = BoundedSolve(context_of(site, limits, cancel))
-        step = grain(objective(self.solver.context.formulation.model, Aim.COST))
-        self.region = Region((SOUND_STEP_DB, POWER_GRAIN_W, max(step, COST_GRAIN)))
+        step, params = grain(objective(self.solver.context.formulation.model, Aim.COST)), PARAMS.studies
+        self.region = Region((SOUND_STEP_DB, params.power_grain_w, max(step, params.cost_grain)))
         self.points: list[Point] = []
         self.infeasible = False
         self.confirmed = True

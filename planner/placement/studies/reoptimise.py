@@ -22,9 +22,8 @@ from planner.ledger import ledger
 from planner.placement.result import Options, Progress, Result
 from planner.placement.solve import solve
 from planner.placement.studies.restriction import narrower
+from planner.tolerances import exceeds
 from planner.verify import verify_plan, verify_state
-
-SAME = 1e-6
 
 
 def solve_again(
@@ -82,7 +81,7 @@ def still_best(before: Site, last: Plan, site: Site, options: Options) -> Plan |
     aims = []
     for result in last.aims:
         value = aim_value(site, last.state, book, result.aim, last.state)
-        if result.aim is not Aim.CHANGE and value > result.value + SAME * max(1.0, abs(value)):
+        if result.aim is not Aim.CHANGE and exceeds(value, result.value):
             return None
         aims.append(AimResult(result.aim, value, value, True, result.confirmed_by))
     plan = Plan(last.state, tuple(aims), Outcome.PROVEN, previous=last.state)

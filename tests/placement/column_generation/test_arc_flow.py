@@ -13,10 +13,10 @@ import pytest
 
 from planner.domain.rules import Aim
 from planner.placement import site_of
-from planner.placement.column_generation import diving
 from planner.placement.column_generation.restricted_master import Master
 from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.optimise.pattern_question import join, master_of
+from planner.placement.params import DivingParams
 from planner.placement.pool_instance import PoolInstance
 from planner.solver import Ending, Limits, Program
 from tests.benchmarks import recipes
@@ -59,13 +59,12 @@ def test_ways_find_the_least_cost_and_refuse_less(instance: dict[str, Any]) -> N
 
 @pytest.mark.parametrize("instance", INSTANCES, ids=lambda instance: str(instance["name"]))
 def test_a_master_that_may_list_nothing_is_settled_by_arc_flow(
-    instance: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+    instance: dict[str, Any],
 ) -> None:
     """Where no pattern is listed, value and bound still are the least cost."""
-    for name in ("FEWEST_PATTERNS", "FEW_PATTERNS", "MANY_PATTERNS"):
-        monkeypatch.setattr(diving, name, 0)
+    none = DivingParams(fewest_patterns=0, few_patterns=0, many_patterns=0)
     site = site_of(instance)
-    found = list(join(QuestionModel(site), ASKED, math.inf, None, LIMITS))
+    found = list(join(QuestionModel(site), ASKED, math.inf, None, LIMITS, params=none))
     least = cheapest_by_set(instance)[-1]
     costs = [
         sum(site.kind[key.split("/")[0]].price * len(units) for key, units in joined.units.items())

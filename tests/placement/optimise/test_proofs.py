@@ -116,7 +116,6 @@ def test_a_true_no_is_confirmed() -> None:
 
 def test_what_nothing_confirms_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without time for a second road a proof stands, but is not called confirmed."""
-    monkeypatch.setattr(proofs, "CLAIM_S", 0.0)
     monkeypatch.setattr(proofs, "confirm", lambda *_: Verdict())
     open_ones = 0
     for site in islice(_sites(), 8):

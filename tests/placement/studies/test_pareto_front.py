@@ -17,7 +17,6 @@ from planner.placement.studies.knee import knee
 from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, dominates
 from planner.placement.studies.pareto_front import (
     AXES,
-    POWER_GRAIN_W,
     Front,
     Point,
     Scale,
@@ -27,6 +26,9 @@ from planner.placement.studies.pareto_front import (
 from planner.verify import verify_plan
 from tests.kit.sites import tiny_site
 from tests.oracles.brute import Brute
+
+POWER_GRAIN_W = 0.01
+"""Watts that differ by less are the same."""
 
 GRAINS = (0.5, POWER_GRAIN_W, 0.01)
 SITES, CHUNK = 90, 10
