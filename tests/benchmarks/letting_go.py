@@ -44,7 +44,8 @@ def main() -> int:
         for after_s in MOMENTS_S:
             seconds, result = let_go(site, after_s)
             print(
-                f"{size:5} services, cancelled after {after_s:g} s: {seconds:6.2f} s, {result.outcome}",
+                f"{size:5} services, cancelled after {after_s:g} s: "
+                f"{max(0.0, seconds):6.2f} s, {result.outcome}",
                 flush=True,
             )
     return 0
