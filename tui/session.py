@@ -13,7 +13,6 @@ from planner.domain.site import Site
 from planner.inventory import InventoryError, Loaded, Problem, load_text
 from planner.inventory.editing import Document, digest, save, save_beside
 from planner.inventory.text.yaml_tree import read_text
-from planner.report.check.page import unsettled
 from planner.report.common.conflicts import reasons
 from tui.solving.background import Last
 from tui.solving.planned import Planned
@@ -81,7 +80,7 @@ class Session:
         """Read a file; InventoryError lists its mistakes when it cannot be used."""
         text = read_text(path)
         document = Document.of(text, path.name)
-        return cls(path, document, _loaded(text, path), digest(text.encode("utf-8")), document.whole)
+        return cls(path, document, load_text(text, path), digest(text.encode("utf-8")), document.whole)
 
     @property
     def site(self) -> Site:
@@ -96,7 +95,7 @@ class Session:
     def check(self, document: Document) -> Loaded:
         """Read a text that an edit would give; RefusedError with all that would be wrong."""
         try:
-            return _loaded(document.whole, self.path)
+            return load_text(document.whole, self.path)
         except InventoryError as error:
             raise RefusedError(*error.problems) from None
 
@@ -183,21 +182,12 @@ class Session:
         """Take the file as it is now, as one edit that can be undone. InventoryError: it cannot be used."""
         text = read_text(self.path)
         document = Document.of(text, self.path.name)
-        loaded = _loaded(text, self.path)
+        loaded = load_text(text, self.path)
         self.seen, self.saved = digest(text.encode("utf-8")), document.whole
         if document.text != self.document.text:
             self.done.append(Step("took the file as it is on disk", self.document, document))
             self.undone.clear()
             self._turn_to(document, loaded)
-
-
-def _loaded(text: str, path: Path) -> Loaded:
-    """Read a text that stands, or will stand, in a file; InventoryError where a command would refuse it."""
-    loaded = load_text(text, path)
-    trouble = unsettled(path.name, loaded.site)
-    if trouble is not None:
-        raise InventoryError((trouble,))
-    return loaded
 
 
 def problem_words(problem: Problem) -> str:

@@ -13,7 +13,6 @@ from planner.cli.errors import RefusedError
 from planner.cli.group import say
 from planner.domain.site import Site
 from planner.inventory import InventoryError, Loaded, load
-from planner.report.check.page import unsettled
 
 if TYPE_CHECKING:
     from planner.domain.order import WrittenOrder
@@ -32,13 +31,9 @@ def file_argument(function: Function) -> Function:
 def open_inventory(file: Path) -> Loaded:
     """Read an inventory; RefusedError with all its mistakes when it cannot be used."""
     try:
-        loaded = load(file)
+        return load(file)
     except InventoryError as error:
         raise refusal(error) from None
-    trouble = unsettled(file.name, loaded.site)
-    if trouble is not None:
-        raise RefusedError(str(trouble))
-    return loaded
 
 
 def refusal(error: InventoryError) -> RefusedError:

@@ -9,6 +9,7 @@ from typing import Any
 from planner.inventory.catalogue import add_catalogue
 from planner.inventory.checks.consistency import check_model
 from planner.inventory.checks.references import check_references
+from planner.inventory.checks.settling import check_settling
 from planner.inventory.checks.validation import validate
 from planner.inventory.checks.warnings import find_doubts
 from planner.inventory.loaded import Loaded
@@ -45,6 +46,9 @@ def load_text(text: str, place: FilePath) -> Loaded:
         raise InventoryError(_in_order(problems, place.name))
     recorder = Recorder()
     site = calibrated(resolve_site(model, show(place.stem), recorder), model.readings, recorder)
+    unsettled = check_settling(site, tree)
+    if unsettled:
+        raise InventoryError(unsettled)
     return Loaded(site, (*recorder.defaults, *taken), find_doubts(model, site, tree))
 
 

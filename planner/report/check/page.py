@@ -5,11 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from planner.domain.site import Site
 from planner.inventory.loaded import Default, Loaded
 from planner.inventory.text.errors import InventoryError, Problem
-from planner.ledger import today_ledger
-from planner.physics.heat import NeverSettlesError
 from planner.report.common.assumed import assumed_entries
 from planner.report.common.entries import AssumedEntry
 
@@ -53,26 +50,14 @@ def page_of_site(file: str, loaded: Loaded) -> CheckPage:
         ("listener", site.listeners),
         ("circuit", site.supply.circuits),
     )
-    trouble = unsettled(file, site)
     return CheckPage(
         file=file,
         site=site.name,
-        errors=() if trouble is None else (trouble,),
         counts=tuple((name, len(things)) for name, things in parts),
         warnings=loaded.warnings,
         defaults=loaded.defaults,
         assumed=assumed_entries(site),
     )
-
-
-def unsettled(file: str, site: Site) -> Problem | None:
-    """Give the problem of a room that, with what runs today, would only grow hotter; None when it settles."""
-    try:
-        today_ledger(site)
-    except NeverSettlesError as error:
-        repair = "Write heat_loss, leak, or what the cooling takes out: today's room does settle somewhere."
-        return Problem(file, None, "room", f"{error}.", repair)
-    return None
 
 
 def check_data(page: CheckPage) -> dict[str, Any]:

@@ -126,6 +126,14 @@ def test_contradictions_are_told(tmp_path: Path) -> None:
     ]
 
 
+def test_a_room_that_only_grows_hotter_is_refused(tmp_path: Path) -> None:
+    """60 to 100 W go in, no wall or gap lets any out, and the cooler takes 9 W: the air settles nowhere."""
+    text = changed("2.5 m}", "2.5 m, heat_loss: 0 W/K, leak: 0 m3/h}")
+    (told,) = problems_of(tmp_path, changed("takes_out: 2 kW", "takes_out: 9 W", text))
+    assert (told.line, told.path) == (1, "room")
+    assert told.repair.startswith("Write heat_loss, leak, or what the cooling takes out")
+
+
 def test_two_circuits_must_be_chosen_between(tmp_path: Path) -> None:
     """With one circuit it may be left out, with two it is a question."""
     text = changed("    left: {breaker: 16 A}", "    left: {breaker: 16 A}\n    right: {breaker: 10 A}")
