@@ -142,8 +142,8 @@ def box_detail(session: Session, key: str) -> list[str]:
         return [name, *_box_lines(session, name)]
     lines = [name]
     if section == "catalogue" and name in site.kind and planned is not None:
-        machines = [item for item in planned.page.machines if item.machine.startswith(name) and item.bought]
-        lines += [f"{item.machine} carries {listed(item.carries) or 'nothing'}" for item in machines]
+        units = [machine for machine in planned.plan.state.machines if machine.kind == name]
+        lines += [f"{unit.name} carries {listed(unit.services) or 'nothing'}" for unit in units]
     taken = measures_words(planned, name)
     return [*lines, f"measures in the plan: {taken}"] if taken else lines
 
