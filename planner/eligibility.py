@@ -114,8 +114,9 @@ def nearest(site: Site, service: str) -> tuple[Conflict, ...]:
     if not short:
         found = found or [Conflict(Rule.MACHINE, (service,))]
         return tuple(dict.fromkeys(replace(item, fits_nowhere=service) for item in found))
-    group = (service, *(name for name in group_of(site, service) if name != service))
-    return (replace(min(short, key=_excess), subject=group, shown=Shown.NOWHERE),)
+    lack = min(short, key=_excess)
+    mates = (name for name in lack.subject if name != service)
+    return (replace(lack, subject=(service, *mates), shown=Shown.NOWHERE),)
 
 
 def _excess(item: Conflict) -> float:

@@ -44,6 +44,7 @@ OF_MACHINE: Mapping[Rule, tuple[str, Path]] = {
     Rule.NEEDS: ("what it offers", ("offers",)),
     Rule.ZONES: ("the zones it may carry", ("zones",)),
     Rule.UNITS: ("how many may be bought", ("up_to",)),
+    Rule.ALONE: ("how many may be bought", ("up_to",)),
     Rule.BUDGET: ("its price", ("price",)),
     Rule.RACK: ("its height", ("rack_units",)),
     Rule.RESIDENTS: ("its use as a host", ("reuse", "price")),
@@ -63,7 +64,10 @@ def ways_out(site: Site, document: Document, conflicts: Iterable[Conflict]) -> l
     """Look up what may give way, in the order of the conflicts; only what stands in this file."""
     found = [way for conflict in conflicts for make in MAKERS for way in make(site, document, conflict)]
     there = [way for way in found if len(way.entry) == 1 or document.has(way.entry)]
-    return list({(way.entry, way.field): way for way in reversed(there)}.values())[::-1]
+    first: dict[tuple[Path, Path], Way] = {}
+    for way in there:
+        first.setdefault((way.entry, way.field), way)
+    return list(first.values())
 
 
 def _limits(site: Site, _: Document, conflict: Conflict) -> Iterator[Way]:
@@ -111,10 +115,13 @@ def _machines(site: Site, _: Document, conflict: Conflict) -> Iterator[Way]:
         resource = RESOURCES[conflict.resource]
         label, field = "what it has", ("cores" if resource.allotted else resource.key,)
     here = () if conflict.place is None else (conflict.place,)
+    if conflict.rule is Rule.CAPACITY and conflict.shown is Shown.IN_ALL:
+        for kind in site.kinds:
+            yield Way(f"{kind.name}: how many may be bought", ("catalogue", kind.name), ("up_to",))
     for place in (*here, *conflict.lost) if field else ():
         if place.entry in site.kind:
             yield Way(f"{place.entry}: {label}", ("catalogue", place.entry), field)
-        elif place.entry in site.box and conflict.rule is not Rule.UNITS:
+        elif place.entry in site.box and conflict.rule not in (Rule.UNITS, Rule.ALONE):
             path = ("reuse", "price") if conflict.rule is Rule.BUDGET else field
             yield Way(f"{place.entry}: {label}", ("boxes", place.entry), path)
 

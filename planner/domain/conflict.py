@@ -62,7 +62,8 @@ class Place:
 class Conflict:
     """A rule that does not hold, and by how much.
 
-    ``subject``: the services it is about (of ``excludes``: measures and cooling options; the zone of a loss).
+    ``subject``: the services it is about, of a sum over all the one that takes most; of ``excludes``:
+    measures and cooling options; of room after a loss: the zone, if one.
     ``others``: further names of the rule: hardware that is missing, the box one stays on, zones, the services
     of a quorum. ``amount``: what is lacking, in ``unit``, beyond what is ``there``; 0 for a rule without
     figures. ``role``: in which the machine would carry them. ``because``: the person's reason.

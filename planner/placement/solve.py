@@ -12,8 +12,7 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.formulation.problem import TooManyVariantsError
-from planner.placement.infeasibility.elastic import repairs
-from planner.placement.infeasibility.failover_shortfall import shortfalls
+from planner.placement.infeasibility.failover_shortfall import shortfalls_and_repairs
 from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.budget import Budget
 from planner.placement.optimise.chance_constraint import asks_for_confidence, solve_surely
@@ -138,7 +137,7 @@ def _without_plan(context: Context, seconds: float, ended: bool) -> Result:
     if not ended or not context.infeasible:
         return Result(Outcome.FAILED if budget.failure else Outcome.STOPPED_EMPTY, None, (), seconds)
     model, limits, cancel = context.formulation.model, budget.limits, budget.cancel
-    conflicts = (*shortfalls(model, limits, cancel), *repairs(model, limits, cancel))
+    conflicts = shortfalls_and_repairs(model, limits, cancel)
     said = tuple(context.contradictions)
     return Result(Outcome.INFEASIBLE, None, conflicts, seconds, context.no_plan_shown_by, said)
 

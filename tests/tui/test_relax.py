@@ -11,6 +11,7 @@ from planner.domain.machines import Role
 from planner.inventory import load_text
 from planner.inventory.editing import Document
 from planner.report.common.conflicts import reasons
+from tests.tui.infeasible import FILE, cases
 from tui.forms.make import form_fields
 from tui.relax import Way, ways_out
 
@@ -83,6 +84,20 @@ CASES: list[tuple[Conflict, list[tuple[tuple[object, ...], tuple[str, ...]]]]] =
         [(("catalogue", "circuit-headroom"), ("up_to",))],
     ),
 ]
+
+
+def test_every_conflict_of_random_inventories_opens_a_field() -> None:
+    """Whatever leaves no plan, something can be changed, in a field that its form has."""
+    shown = set()
+    for case in cases(range(45)):
+        document = Document.of(case.text, FILE)
+        for conflict in case.result.conflicts:
+            ways = ways_out(case.site, document, [conflict])
+            assert ways, conflict
+            for way in ways:
+                assert way.field in {field.path for field, _ in form_fields(document, [way.entry])}, way
+            shown.add((conflict.shown, conflict.rule))
+    assert len(shown) > 8, shown
 
 
 def _opened(conflict: Conflict) -> list[Way]:

@@ -47,7 +47,8 @@ def _machines_carry(model: Model) -> None:
             program.row(f"on for:{item.name}@{slot.key}", variable <= on)
         if slot.candidate.role in (Role.APPLIANCE, Role.TOWER):
             terms = [(variable, 1.0) for _, variable in placed]
-            program.row(f"one service or group:{slot.key}", total([*terms, (on, -1.0)]) <= 0)
+            about = Conflict(Rule.ALONE, (), slot.place, unit="machines", shown=Shown.REPAIR)
+            program.row(f"one service or group:{slot.key}", total([*terms, (on, -1.0)]) <= 0, about)
         if slot.must_carry:
             terms = [(variable, 1.0) for _, variable in placed]
             program.row(f"on only to carry:{slot.key}", total([*terms, (on, -1.0)]) >= 0)

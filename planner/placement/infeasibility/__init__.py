@@ -1,1 +1,1 @@
-"""Why no plan can exist, as conflicts: the cheapest repair, and what a loss of hosts lacks."""
+"""Why no plan can exist, as conflicts: by sums, by the cheapest repair, by what a loss of hosts lacks."""

@@ -25,7 +25,7 @@ COOLER_W = 1000.0
 
 LIMITS = frozenset((Rule.BUDGET, Rule.RACK, Rule.CIRCUIT, Rule.HEAT))
 RULES = frozenset((Rule.APART, Rule.QUORUM, Rule.ZONES, Rule.EXCLUDES))
-STEPS = (LIMITS, LIMITS | RULES, LIMITS | RULES | {Rule.CAPACITY})
+STEPS = (LIMITS, LIMITS | RULES, LIMITS | RULES | {Rule.CAPACITY, Rule.ALONE})
 
 
 @dataclass(frozen=True)

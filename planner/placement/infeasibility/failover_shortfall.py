@@ -10,8 +10,19 @@ from itertools import islice
 from planner.domain.conflict import Conflict, Rule, Shown
 from planner.placement.formulation import Model
 from planner.placement.formulation.problem import Slot
-from planner.placement.infeasibility.elastic import loosened
+from planner.placement.infeasibility.elastic import loosened, repairs
 from planner.solver import Limits
+
+
+def shortfalls_and_repairs(
+    model: Model, limits: Limits, cancel: threading.Event | None = None
+) -> tuple[Conflict, ...]:
+    """Solve for what a loss lacks and for other repairs; for both together only where neither is enough."""
+    found = (*shortfalls(model, limits, cancel), *repairs(model, limits, cancel))
+    if found or not model.problem.site.policy.spare_hosts:
+        return found
+    solved = loosened(model, model.program.about, limits, cancel)
+    return () if solved is None else tuple(dict.fromkeys(_conflicts(model, *solved)))
 
 
 def shortfalls(model: Model, limits: Limits, cancel: threading.Event | None = None) -> tuple[Conflict, ...]:
@@ -20,8 +31,7 @@ def shortfalls(model: Model, limits: Limits, cancel: threading.Event | None = No
     solved = loosened(model, names, limits, cancel) if names else None
     if solved is None:
         return ()
-    used, values = solved
-    found = dict.fromkeys(_conflicts(model, used, values))
+    found = dict.fromkeys(_conflicts(model, *solved))
     many = float(model.problem.site.policy.spare_hosts)
     spare = Conflict(Rule.SPARE_HOSTS, amount=many, unit="hosts", there=0.0, shown=Shown.AFTER_LOSS)
     return (*found, spare)
@@ -30,11 +40,12 @@ def shortfalls(model: Model, limits: Limits, cancel: threading.Event | None = No
 def _conflicts(model: Model, used: Mapping[str, float], values: Mapping[str, float]) -> Iterator[Conflict]:
     """Make a conflict of each slack in use; of a zone's room only where the room of all does not show it."""
     rows = [(model.program.about[row], amount) for row, amount in used.items()]
-    short = {item.resource for item, _ in rows if item.rule is Rule.CAPACITY and not item.subject}
+    of_loss = [item for item, _ in rows if item.shown is Shown.AFTER_LOSS and item.rule is Rule.CAPACITY]
+    short = {item.resource for item in of_loss if not item.subject}
     for item, amount in rows:
         if item.rule is Rule.CAPACITY and item.subject and item.resource in short:
             continue
-        if item.lost:  # written out whole: the row knows all that is lost
+        if item.lost or item.shown is not Shown.AFTER_LOSS:  # the row knows all that is lost
             yield replace(item, amount=amount)
             continue
         lost = tuple(slot.place for slot in _lost(model, item, values))

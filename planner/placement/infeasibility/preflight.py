@@ -58,9 +58,10 @@ def _totals(site: Site) -> Iterator[Conflict]:
         taken = [sum(service.demand.at(name, hour) for service in site.services) for hour in hours]
         hour = max(hours, key=lambda each: taken[each])
         if exceeds(taken[hour], there):
+            most = max(site.services, key=lambda service: service.demand.at(name, hour))
             unit = RESOURCES[name].unit
             amount, shown = taken[hour] - there, Shown.IN_ALL
-            yield Conflict(Rule.CAPACITY, (), None, name, hour, amount, unit, there, shown)
+            yield Conflict(Rule.CAPACITY, (most.name,), None, name, hour, amount, unit, there, shown)
 
 
 def _units(site: Site, candidate: eligibility.Candidate) -> int:

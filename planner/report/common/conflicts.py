@@ -233,6 +233,9 @@ WORDS: dict[tuple[Shown, Rule], Words] = {
     ),
     (Shown.REPAIR, Rule.EXCLUDES): lambda _, item: f"{_and(item.subject)} would have to go together",
     (Shown.REPAIR, Rule.CAPACITY): _capacity_repair,
+    (Shown.REPAIR, Rule.ALONE): lambda _, item: (
+        f"{figure(item.amount)} more of {_where(item)} would be needed: each carries one service or group"
+    ),
     (Shown.AFTER_LOSS, Rule.CAPACITY): _capacity_after_loss,
     (Shown.AFTER_LOSS, Rule.OTHER_HOST): lambda site, item: (
         f"if {_lost(site, item)} lost, no other host that is on may carry {_and(item.subject)}"
