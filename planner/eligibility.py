@@ -32,7 +32,7 @@ class Candidate:
     role: Role
 
     def spec(self, site: Site) -> Spec:
-        """Give what the machine has; KeyError when the site does not know it."""
+        """Look up what the machine has; KeyError when the site does not know it."""
         return site.box[self.ref].spec if self.sort == "box" else site.kind[self.ref].spec
 
     @property
@@ -42,7 +42,7 @@ class Candidate:
 
 
 def candidates(site: Site) -> tuple[Candidate, ...]:
-    """Give every machine there may be: boxes as they are, boxes re-used as hosts, kinds; in site order."""
+    """List every machine there may be: boxes as they are, boxes re-used as hosts, kinds; in site order."""
     found: list[Candidate] = []
     for box in site.boxes:
         today = role_today(site, box.name)
@@ -54,22 +54,22 @@ def candidates(site: Site) -> tuple[Candidate, ...]:
 
 
 def groups(site: Site) -> tuple[tuple[str, ...], ...]:
-    """Give the services merged by the rules that hold them together, in the site's order."""
+    """List the services merged by the rules that hold them together, in the site's order."""
     return tuple(dict.fromkeys(site.group[service.name] for service in site.services))
 
 
 def group_of(site: Site, service: str) -> tuple[str, ...]:
-    """Give the services that must share a machine with a service, itself included; KeyError if unknown."""
+    """Look up the services that must share a machine with a service, itself included; KeyError if unknown."""
     return site.group[service]
 
 
 def may_carry(site: Site, service: str, candidate: Candidate) -> Conflict | None:
-    """Give what forbids a service on a machine, alone or else with those that go with it; None if nothing."""
+    """Find what forbids a service on a machine, alone or else with those that go with it; None if nothing."""
     return obstacle(site, (service,), candidate) or obstacle(site, group_of(site, service), candidate)
 
 
 def obstacle(site: Site, group: tuple[str, ...], candidate: Candidate) -> Conflict | None:
-    """Give the first rule, or else the worst shortage, that forbids services on an empty machine."""
+    """Find the first rule, or else the worst shortage, that forbids services on an empty machine."""
     case = _Case(site, tuple(site.service[name] for name in group), candidate)
     for rule in (*_SERVICES, *_MACHINE):
         found = rule(case)
@@ -79,7 +79,7 @@ def obstacle(site: Site, group: tuple[str, ...], candidate: Candidate) -> Confli
 
 
 def shortages(site: Site, group: tuple[str, ...], candidate: Candidate) -> tuple[Conflict, ...]:
-    """Give every resource the services exceed on an empty machine, the worst in proportion first."""
+    """Find every resource the services exceed on an empty machine, the worst in proportion first."""
     found: list[Conflict] = []
     spec, services = candidate.spec(site), [site.service[name] for name in group]
     for name, resource in RESOURCES.items():

@@ -73,11 +73,11 @@ ALIASES: Mapping[str, str] = {
 
 
 def hazard_of(words: str) -> str | None:
-    """Give the hazard that a caution of an inventory names, None when it is a sentence of its own."""
+    """Look up the hazard that a caution of an inventory names, None when it is a sentence of its own."""
     slug = "-".join(words.lower().replace("/", " ").replace("_", " ").replace("-", " ").split())
     return slug if slug in TEXTS else ALIASES.get(slug)
 
 
 def text_of(words: str) -> str:
-    """Give the text of the hazard that some words name; a sentence of the inventory's own stays as it is."""
+    """Look up the text of the hazard that words name; a sentence of the inventory's own stays as it is."""
     return TEXTS.get(hazard_of(words) or "", words)

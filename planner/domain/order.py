@@ -54,12 +54,12 @@ class Task:
 
 
 def task_id(sort: Sort, subject: str) -> str:
-    """Give the id of a task: its sort and its subject."""
+    """Build the id of a task: its sort and its subject."""
     return f"{sort.value}: {subject}"
 
 
 def task_named(id_: str) -> tuple[Sort, str]:
-    """Give the sort and the subject of a task's id; ValueError for what is none."""
+    """Look up the sort and the subject of a task's id; ValueError for what is none."""
     sort, colon, subject = id_.partition(": ")
     if not colon or not subject:
         raise ValueError(f"{id_!r} is no task; one is written such as 'move: mail'")
@@ -101,7 +101,7 @@ class Figures:
 
 
 def figures_of(book: Ledger, rack_u: int) -> Figures:
-    """Give the figures of a state by its ledger; ``rack_u`` counts boxes kept switched off too."""
+    """Compute the figures of a state by its ledger; ``rack_u`` counts boxes kept switched off too."""
     warmest = max((season.temperature_c for season in book.seasons), default=0.0)
     return Figures(dict(book.levels_dba), book.mean_power_w, warmest, rack_u)
 

@@ -122,7 +122,7 @@ def stays_put(site: Site, machine: Machine, service: str) -> bool:
 
 
 def verdict(site: Site, state: State, service: str) -> Verdict:
-    """Give the verdict on a service; KeyError when the state does not carry it."""
+    """Compute the verdict on a service; KeyError when the state does not carry it."""
     machines = state.where(service)
     if not machines:
         raise KeyError(service)
@@ -134,7 +134,7 @@ def verdict(site: Site, state: State, service: str) -> Verdict:
 
 
 def fate(site: Site, state: State, box: str) -> Fate:
-    """Give what happens to a box: keep (as it is), reuse (as a host from now on), retire (switched off)."""
+    """Compute what becomes of a box: keep (as it is), reuse (as a host then), retire (switched off)."""
     for machine in state.machines:
         if machine.box == box:
             return Fate.KEEP if machine.role is role_today(site, box) else Fate.REUSE
@@ -142,7 +142,7 @@ def fate(site: Site, state: State, box: str) -> Fate:
 
 
 def purchases(site: Site, state: State) -> tuple[Purchase, ...]:
-    """Give the shopping list of a state: kinds, re-used boxes, cooling not owned, measures, in that order."""
+    """Build a state's shopping list: kinds, re-used boxes, cooling not owned, measures, in this order."""
     lines: list[Purchase] = []
     for kind in site.kinds:
         count = sum(machine.kind == kind.name for machine in state.machines)
@@ -162,12 +162,12 @@ def purchases(site: Site, state: State) -> tuple[Purchase, ...]:
 
 
 def outlay(site: Site, state: State) -> float:
-    """Give the money a state costs to reach, without work."""
+    """Compute the money a state costs to reach, without work."""
     return sum(line.price for line in purchases(site, state))
 
 
 def cost(site: Site, state: State) -> float:
-    """Give money plus hours of work at the site's rate: the value of the cost aim."""
+    """Compute money plus hours of work at the site's rate: the value of the cost aim."""
     hours = sum(line.hours for line in purchases(site, state))
     return outlay(site, state) + site.policy.labour_per_hour * hours
 
@@ -231,7 +231,7 @@ SOUND_STEP_DB = 0.5
 
 
 def sound_value(site: Site, levels_dba: Mapping[str, float]) -> float:
-    """Give the value of the sound aim: dB over the targets, or the loudest dBA where nobody has a target.
+    """Compute the value of the sound aim: dB over the targets, or the loudest dBA where nobody has a target.
 
     Rounded up to the next 0.5 dB and never under zero: a target that is met is met. Where a target carries
     a confidence, the level is the one that is kept so surely.
@@ -243,7 +243,7 @@ def sound_value(site: Site, levels_dba: Mapping[str, float]) -> float:
 
 
 def aim_value(site: Site, state: State, book: Ledger, aim: Aim, previous: State | None = None) -> float:
-    """Give the value of an aim for a state with its ledger; ``previous``: where changes are counted from."""
+    """Compute an aim's value for a state with its ledger; ``previous``: where changes are counted from."""
     if aim is Aim.SOUND:
         # Here, for it brings numpy, and who only opens an inventory need not wait for that.
         from planner.ledger.certainty import held_levels_dba

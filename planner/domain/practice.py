@@ -92,7 +92,7 @@ def is_promoted(service: Service) -> bool:
 
 
 def method_for(service: Service, source: Spec, target: Spec) -> str:
-    """Give how a service is moved: as the inventory says; where it does not, by what it bears.
+    """Choose how a service is moved: as the inventory says; where it does not, by what it bears.
 
     It is converted, or replicated where copying would keep it down for longer than it may be.
     """
@@ -103,7 +103,7 @@ def method_for(service: Service, source: Spec, target: Spec) -> str:
 
 
 def move_hours(service: Service, source: Spec, target: Spec, method: str) -> float:
-    """Give the hours of a move by a method: setting up, copying and checks."""
+    """Compute the hours of a move by a method: setting up, copying and checks."""
     if is_promoted(service):
         return PROMOTE_HOURS + TEST_HOURS
     copied = copy_hours(service, source, target) * COPY_SHARE.get(method, 1.0)
@@ -122,7 +122,7 @@ def set_up_again_hours(service: Service, box: Spec) -> float:
 
 
 def down_hours(service: Service, source: Spec, target: Spec, method: str) -> float:
-    """Give the hours a service is down while it moves: copying where it is stopped for it, and the switch."""
+    """Compute hours of outage while a service moves: copying where it is stopped for it, and the switch."""
     if is_promoted(service) or method == "replicate":
         return WAY_BACK_HOURS
     return copy_hours(service, source, target) + WAY_BACK_HOURS

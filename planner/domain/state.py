@@ -28,7 +28,7 @@ class Machine:
     kind: str | None = None
 
     def spec(self, site: Site) -> Spec:
-        """Give what the machine has; KeyError when the site does not know it."""
+        """Look up what the machine has; KeyError when the site does not know it."""
         return site.box[self.box].spec if self.box is not None else site.kind[self.kind or ""].spec
 
     def on_ups(self, site: Site) -> bool:
@@ -45,7 +45,7 @@ class State:
     cooling: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
     def where(self, service: str) -> tuple[Machine, ...]:
-        """Give the machines that carry a service (two while it is being copied)."""
+        """Look up the machines that carry a service (two while it is being copied)."""
         return self._carriers.get(service, ())
 
     @cached_property
@@ -83,12 +83,12 @@ def with_free_names(site: Site, state: State) -> State:
 
 
 def role_today(site: Site, box: str) -> Role:
-    """Give the role a box has today."""
+    """Look up the role a box has today."""
     return Role.HOST if site.box[box].hosts_today else Role.BARE
 
 
 def state_today(site: Site) -> State:
-    """Give the state before anything is done: every box on, no measure taken, today's cooling."""
+    """Build the state before anything is done: every box on, no measure taken, today's cooling."""
     residents: dict[str, list[str]] = {}
     for service in site.services:
         residents.setdefault(service.box, []).append(service.name)

@@ -73,7 +73,7 @@ Entries = tuple[tuple[int, float], ...]
 
 
 def grouped(columns: Columns, instances: Sequence[PoolInstance]) -> list[Group]:
-    """Give the pools as groups; none where a unit cannot be divided into steps, or items have conflicts."""
+    """Group the pools; no groups where a unit cannot be divided into steps, or items have conflicts."""
     entries, groups = _entries(columns, rows_beside(columns)), list[Group]()
     for pool in sorted(range(len(instances)), key=lambda number: -instances[number].count):
         instance = instances[pool]
@@ -93,7 +93,7 @@ def grouped(columns: Columns, instances: Sequence[PoolInstance]) -> list[Group]:
 
 
 def rows_beside(columns: Columns) -> dict[str, pulp.LpConstraint]:
-    """Give a programme's rows but for those of single pools, and for what adds up a figure unused else."""
+    """Look up a programme's rows but for those of single pools, and for what adds up a figure unused else."""
     pool_of = {pool.on: number for number, pool in enumerate(columns.pools)}
     for number, pool in enumerate(columns.pools):
         pool_of.update((place, number) for alike in pool.place for place in alike)
@@ -118,7 +118,7 @@ def _is_of_one(row: pulp.LpConstraint, pool_of: Mapping[pulp.LpVariable, int]) -
 
 
 def _entries(columns: Columns, rows: Mapping[str, pulp.LpConstraint]) -> dict[pulp.LpVariable, Entries]:
-    """Give where each variable stands in the objective and in rows."""
+    """Look up where each variable stands in the objective and in rows."""
     found: dict[pulp.LpVariable, list[tuple[int, float]]] = {v: [] for v in columns.program.variables}
     for number, row in enumerate((columns.objective, *rows.values())):
         for variable, coefficient in _terms(row):
@@ -127,7 +127,7 @@ def _entries(columns: Columns, rows: Mapping[str, pulp.LpConstraint]) -> dict[pu
 
 
 def _items(columns: Columns, pool: int, instance: PoolInstance) -> Iterator[Placed]:
-    """Give every item that may go to a pool: its class, its size, and its place there."""
+    """List every item that may go to a pool: its class, its size, and its place there."""
     sizes = instance.by_class(instance.sizes[:, 0].tolist())
     for item_class, variables in enumerate(columns.pools[pool].place):
         yield from (
@@ -136,7 +136,7 @@ def _items(columns: Columns, pool: int, instance: PoolInstance) -> Iterator[Plac
 
 
 def in_steps(sizes: Sequence[float]) -> tuple[int, list[int]] | None:
-    """Give into how many steps a unit is divided, as few as its items allow, and how many each item takes.
+    """Compute into how many steps a unit is divided, as few as its items allow, and how many each item takes.
 
     None where an item takes no whole number of steps, or nothing.
     """
@@ -150,7 +150,7 @@ def in_steps(sizes: Sequence[float]) -> tuple[int, list[int]] | None:
 
 
 def _alone(pool: int, items: Sequence[Placed]) -> Group | None:
-    """Give a pool as a group, its unit divided into steps."""
+    """Build the group of one pool, its unit divided into steps."""
     stepped = in_steps([size for _, size, _ in items])
     if stepped is None:
         return None
@@ -164,7 +164,7 @@ def _alone(pool: int, items: Sequence[Placed]) -> Group | None:
 def _joined(
     group: Group, pool: int, items: Sequence[Placed], entries: Mapping[pulp.LpVariable, Entries]
 ) -> Group | None:
-    """Give a group with one more pool, None where items there are not what they are in the group."""
+    """Build a group with one more pool, None where items there are not what they are in the group."""
     first = next(iter(group.full))
     known = {entries[item.at[first][0]]: item for item in group.items}
     here = {entries[place]: (item_class, size, place) for item_class, size, place in items}
@@ -203,7 +203,7 @@ def build_graph(group: Group, priced: Priced, gap: float, taken: Sequence[Unit] 
 
 
 def _left(group: Group, taken: Sequence[Unit]) -> list[SteppedItem]:
-    """Give items that are left beside units which are filled already; those of a size count as alike."""
+    """Compute items that are left beside units which are filled already; those of a size count as alike."""
     gone = Counter(size for _, sizes in taken for size in sizes)
     left = []
     for item in group.items:
@@ -215,7 +215,7 @@ def _left(group: Group, taken: Sequence[Unit]) -> list[SteppedItem]:
 
 
 def taken_whole(group: Group, columns: Columns, priced: Priced) -> list[Unit]:
-    """Give units of columns that the relaxation takes whole, with no more items than there are."""
+    """Compute units of columns that the relaxation takes whole, with no more items than there are."""
     size_of = {
         (pool, item_class): item.size for item in group.items for pool, (_, item_class) in item.at.items()
     }
@@ -232,7 +232,7 @@ def taken_whole(group: Group, columns: Columns, priced: Priced) -> list[Unit]:
 
 
 def _worths(items: Sequence[tuple[int, float]], full: int, exact: bool) -> Worths:
-    """Give by number of first items and by steps the most that some of them are worth which take those.
+    """Compute by number of first items and by steps the most that some of them are worth which take those.
 
     With ``exact`` they take just so many steps, else at most so many.
     """

@@ -99,7 +99,7 @@ class ArcFlowModel:
 def _units(
     arcs: Mapping[Arc, pulp.LpVariable], stops: Mapping[Arc, pulp.LpVariable], values: Mapping[str, float]
 ) -> Iterator[Unit]:
-    """Give pool and sizes of every unit: paths taken apart, backwards from their stops."""
+    """Compute pool and sizes of every unit: paths taken apart, backwards from their stops."""
     into: dict[int, list[int]] = {}
     for (fill, size), arc in arcs.items():
         into.setdefault(fill + size, []).extend([size] * round(values[arc.name]))

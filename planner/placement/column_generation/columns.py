@@ -45,7 +45,7 @@ class Priced:
 def _relaxed(
     program: Program, objective: pulp.LpAffineExpression, rows: Mapping[str, pulp.LpConstraint]
 ) -> tuple[highspy.Highs, list[highspy.HighsVarType]]:
-    """Give a programme with whole numbers let go, ready to be solved, and which they are."""
+    """Build a programme with whole numbers let go, ready to be solved, and which they are."""
     solver = SilentHighs()
     for option, value in highs_options(Limits()).items():
         solver.setOptionValue(option, value)
@@ -91,7 +91,7 @@ class Rows:
         return True
 
     def binding(self) -> list[int]:
-        """Give the numbers of the added rows that hold the value up, in the order they were added."""
+        """Look up the numbers of the added rows that hold the value up, in the order they were added."""
         every = list(self._solver.getSolution().row_dual)
         duals = every[len(every) - len(self._more) :]
         return [number for number, dual in enumerate(duals) if dual > 1e-9]

@@ -45,7 +45,7 @@ class Diver:
         self.open: set[tuple[float, float]] = set()
 
     def solutions(self) -> Iterator[Found]:
-        """Give better and better answers; where a better one is proven impossible, the bound says so."""
+        """Search for better and better answers; where none better is possible, the bound says so."""
         master, params, taken = self.master, self.params, Taken()
         if master.spent < params.first_share:
             yield from self._nearest(params.fewest_patterns, params.look_s)
@@ -95,7 +95,7 @@ class Diver:
         return second if second[0].found else first
 
     def _chosen(self, used: Prices, taken: set[int]) -> list[int]:
-        """Give the columns to take next: those used whole, and one of the fullest others."""
+        """Choose the columns to take next: those used whole, and one of the fullest others."""
         free = [index for index in np.flatnonzero(used > 1e-6).tolist() if index not in taken]
         whole = [index for index in free if used[index] > 1.0 - 1e-6]
         others = sorted(

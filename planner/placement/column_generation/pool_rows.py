@@ -43,7 +43,7 @@ class Own:
     items: Grid
 
     def whole(self, unit: float, items: Prices, reduced: Prices, duals: Prices) -> tuple[float, Prices]:
-        """Give the whole price of a unit and of its items, by class.
+        """Compute the whole price of a unit and of its items, by class.
 
         ``unit`` and ``items`` are what the columns' own rows price, ``reduced`` and ``duals`` those of all
         variables and rows. Of a class the dearest item counts, and none counts under 0.
@@ -56,7 +56,7 @@ class Own:
 
 
 def owned(program: Program, rows: Mapping[str, pulp.LpConstraint], pools: Sequence[Pool]) -> list[Own]:
-    """Give what is each pool's own."""
+    """Compute what is each pool's own."""
     index = {variable: number for number, variable in enumerate(program.variables)}
     found = []
     for pool in pools:

@@ -47,13 +47,13 @@ class Listed:
 
 
 def clock(limits: Limits, cancel: threading.Event | None) -> Stop:
-    """Give what says when a search must end."""
+    """Build the test of whether a search must end."""
     deadline = time.monotonic() + limits.time_s
     return lambda: time.monotonic() > deadline or (cancel is not None and cancel.is_set())
 
 
 def weights_for(sizes: Grid, prices: Prices) -> Prices:
-    """Give what to weigh each resource by, so that one sum of sizes bounds the worth of a pattern well.
+    """Compute what to weigh each resource by, so that one sum of sizes bounds the worth of a pattern well.
 
     The bound is the sum of the weights plus what items are worth over their weighted size; it is convex, and
     is made small by steps against its slope that get shorter and shorter.
@@ -84,7 +84,7 @@ class _Level:
     reach: Prices
 
     def some(self, kept: Places | slice) -> _Level:
-        """Give some of the patterns."""
+        """Select some of the patterns."""
         return _Level(self.left[kept], self.worth[kept], self.members[kept], self.reach[kept])
 
 
@@ -152,7 +152,7 @@ class Knapsack:
     def _sweep(
         self, level: _Level, wanted: float, found: list[tuple[Column, float]], stop: Stop, maximal: bool
     ) -> _Level | None:
-        """Give the patterns one item longer that may get there, and note those of a level that are there.
+        """Build the patterns one item longer that may get there, and note those of a level that are there.
 
         None where it was stopped, or where they are more than memory is to be spent on.
         """
@@ -175,7 +175,7 @@ class Knapsack:
         return _joined(parts)
 
     def _fitting(self, part: _Level) -> Flags:
-        """Give which items can be added to which pattern."""
+        """Compute which items can be added to which pattern."""
         fits: Flags = np.ones((len(part.worth), len(self.items)), bool)
         for dim in range(self.sizes.shape[1]):
             fits &= part.left[:, dim, None] + SLACK >= self.sizes[None, :, dim]
@@ -184,7 +184,7 @@ class Knapsack:
         return fits
 
     def _children(self, part: _Level, fits: Flags, wanted: float) -> _Level:
-        """Give the patterns with one more item, that comes after theirs, from which the worth is in reach."""
+        """Build the patterns with one more item, one that comes after, from which the worth is in reach."""
         last = part.members[:, -1:] if part.members.shape[1] else np.full((len(part.worth), 1), -1)
         follows = (np.arange(len(self.items)) > last) & ((self.predecessor < 0) | (self.predecessor == last))
         fits = fits & follows
@@ -198,7 +198,7 @@ class Knapsack:
         return _Level(left[keep], worth[keep], members, reach[keep])
 
     def _reach(self, left: Grid, worth: Prices, following: Places) -> Prices:
-        """Give the worth if what is left were filled with parts of the items from a place on."""
+        """Compute the worth if what is left were filled with parts of the items from a place on."""
         room = np.maximum(left, 0.0)
         full = self.size_sum[following] + room @ self.weights
         filled = np.interp(full, self.size_sum, self.price_sum) - self.price_sum[following]

@@ -209,12 +209,12 @@ class Master:
         return ArcFlowModel(self.columns, graphs) if graphs and arcs <= PARAMS.diving.most_arcs else None
 
     def _gap(self, priced: Priced, below: float) -> float:
-        """Give what a unit may be over the prices of its items, in an answer of at most ``below``."""
+        """Compute what a unit may be over the prices of its items, in an answer of at most ``below``."""
         return below - priced.value + EPS * (1.0 + abs(priced.value))
 
 
 def diverse(listed: Listed, times: int) -> list[Column]:
-    """Give the best patterns, each with an item that fewer than so many better ones hold."""
+    """Choose the best patterns, each with an item that fewer than so many better ones hold."""
     held: dict[int, int] = {}
     found = []
     for index in np.argsort(-listed.worths, kind="stable").tolist():

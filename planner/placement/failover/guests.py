@@ -44,19 +44,19 @@ class GuestItem:
 
 
 def losses(site: Site, state: State, least: int = 0) -> Iterator[Loss]:
-    """Give every loss of as many hosts as are spare, in the state's order; of all where there are fewer."""
+    """List every loss of as many hosts as are spare, in the state's order; of all where there are fewer."""
     hosts = hosts_of(state)
     many = min(max(least, site.policy.spare_hosts), len(hosts))
     return combinations(hosts, many) if many else iter(())
 
 
 def hosts_of(state: State) -> list[Machine]:
-    """Give the machines of a state that carry guests, or may."""
+    """Look up the machines of a state that carry guests, or may."""
     return [machine for machine in state.machines if machine.role is Role.HOST]
 
 
 def restarting_items(site: Site, lost: Machine) -> list[GuestItem]:
-    """Give what must find another host: services that share a machine as one, the site's order."""
+    """List what must find another host: services that share a machine as one, the site's order."""
     waiting = [
         name for name in lost.services if site.service[name].restart and site.service[name].stay_on is None
     ]
@@ -68,7 +68,7 @@ def restarting_items(site: Site, lost: Machine) -> list[GuestItem]:
 
 
 def needed_by_hour(site: Site, names: Sequence[str]) -> Grid:
-    """Give what guests take of a host by resource and hour, their overhead included."""
+    """Compute what guests take of a host by resource and hour, their overhead included."""
     total, services = np.zeros((len(RESOURCES), site.slots)), [site.service[name] for name in names]
     for index, resource in enumerate(RESOURCES):
         for service in services:
@@ -78,12 +78,12 @@ def needed_by_hour(site: Site, names: Sequence[str]) -> Grid:
 
 
 def left_by_hour(site: Site, host: Machine) -> Grid:
-    """Give what a host has left by resource and hour."""
+    """Compute what a host has left by resource and hour."""
     return usable_by_resource(site, host) - needed_by_hour(site, host.services)
 
 
 def usable_by_resource(site: Site, host: Machine) -> Grid:
-    """Give what an empty host has for guests, by resource (one column)."""
+    """Compute what an empty host has for guests, by resource (one column)."""
     spec = host.spec(site)
     room = np.array([capacity.usable(site, spec, Role.HOST, resource) for resource in RESOURCES])
     grid: Grid = (room + PARAMS.near.slack * np.maximum(1.0, np.abs(room)))[:, None]
@@ -115,7 +115,7 @@ def keep_rules(
 
 
 def tight_rows(takes: Sequence[Grid], room: Grid) -> Iterator[tuple[list[float], float]]:
-    """Give sizes and room in every resource and hour that can bind; what another hour covers is left out."""
+    """Compute sizes and room in each resource and hour that can bind and that no other hour covers."""
     for resource in range(room.shape[0]) if takes else ():
         sizes = np.array([grid[resource] for grid in takes])
         rooms = np.broadcast_to(room[resource], sizes.shape[1:])

@@ -48,7 +48,7 @@ def spread(
     cancel: threading.Event | None = None,
     alike: Sequence[frozenset[str]] = (),
 ) -> State | None:
-    """Give a state of the same machines whose every failure packs; None where none is found.
+    """Search for a state of the same machines whose every failure packs; None where none is found.
 
     ``alike``: sets of boxes between which guests may change, as between units of a kind.
     """
@@ -97,7 +97,7 @@ def _mates(hosts: Sequence[Machine], alike: Sequence[frozenset[str]]) -> dict[st
 
 
 def _guests(site: Site, hosts: Sequence[Machine], mates: Mapping[str, tuple[Machine, ...]]) -> list[_Guest]:
-    """Give every group of guests: on a box that is like no other it stays."""
+    """List every group of guests: on a box that is like no other it stays."""
     found = []
     for names in groups(site):
         home = next((host for host in hosts if names[0] in host.services), None)
@@ -172,7 +172,7 @@ def _after(
 
 
 def _moved(site: Site, state: State, homes: dict[str, str]) -> State:
-    """Give the state with services at home; units of a kind named in the order of what they carry."""
+    """Build the state with services at home; units of a kind named in the order of what they carry."""
     order = {service.name: index for index, service in enumerate(site.services)}
     carried: dict[str, tuple[str, ...]] = {}
     for machine in state.machines:

@@ -69,7 +69,7 @@ def _restart(site: Site, state: State, lost: Loss) -> Restart:
 def failing(
     site: Site, state: State, limits: Limits | None = None, cancel: threading.Event | None = None
 ) -> tuple[tuple[str, ...], ...]:
-    """Give the losses not shown to pack, here or to the judge, by names; none where none is asked for."""
+    """Search for losses not shown to pack, here or to the judge, by names; none where none is asked for."""
     if not site.policy.spare_hosts:
         return ()
     hosts, given = hosts_of(state), limits or Limits()

@@ -52,7 +52,7 @@ class Hearing:
         self._tables = cache(self._season_table)
 
     def rows(self, over_db: float) -> Mapping[str, pulp.LpConstraint]:
-        """Give the rows that keep every listener at most ``over_db`` above its target (0 dBA if none has)."""
+        """Build rows that keep every listener at most ``over_db`` above its target (0 dBA if none has)."""
         found: dict[str, pulp.LpConstraint] = {}
         for listener in self.listeners:
             asked = sound.energy((listener.target_dba or 0.0) + over_db + LEVEL_DB)
@@ -104,7 +104,7 @@ class Hearing:
 
     @staticmethod
     def _louder(here: list[tuple[float, float]], there: list[tuple[float, float]]) -> float:
-        """Give the largest factor by which a source is louder here than there."""
+        """Compute the largest factor by which a source is louder here than there."""
         ratios = [
             a / b for left, right in zip(here, there, strict=True) for a, b in zip(left, right, strict=True)
         ]

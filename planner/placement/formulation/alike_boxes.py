@@ -43,7 +43,7 @@ class Alike:
 
 
 def alike_boxes(site: Site, previous: State | None = None) -> tuple[Alike, ...]:
-    """Give the boxes that may be re-used and have others like them; ``previous``: an earlier plan."""
+    """Find the boxes that may be re-used and have others like them; ``previous``: an earlier plan."""
     told_apart = {service.stay_on for service in site.services} | {item.target for item in site.measures}
     found: dict[tuple[Box, Fate | None], list[str]] = {}
     for box in site.boxes:
@@ -58,5 +58,5 @@ def alike_boxes(site: Site, previous: State | None = None) -> tuple[Alike, ...]:
 
 
 def _all_but_names(box: Box) -> Box:
-    """Give what counts of a box: not its name, and circuits are counted one by one."""
+    """Compute what counts of a box: not its name, and circuits are counted one by one."""
     return replace(box, name="", circuit="", assumed=frozenset())

@@ -47,20 +47,20 @@ class Model:
     previous: State | None = None
 
     def placed(self, slot: Slot) -> list[tuple[Item, pulp.LpVariable]]:
-        """Give the items that may be on a slot, each with its variable."""
+        """Look up the items that may be on a slot, each with its variable."""
         items = self.problem.items_of(slot)
         return [(item, self.place[item.index, slot.key]) for item in items]
 
     def source_modes(self, key: str, target: str) -> list[tuple[Mode, pulp.LpVariable]]:
-        """Give a source's modes with their variables; ``key``: a slot key, or a gear or cooling name."""
+        """Look up a source's modes with their variables; ``key``: a slot key, or a gear or cooling name."""
         return [(mode, self.mode[key, mode.index]) for mode in self.problem.modes(target)]
 
     def slot_modes(self, slot: Slot) -> list[tuple[Mode, pulp.LpVariable]]:
-        """Give a slot's modes with their variables; units, and boxes of a pool, have only the plain one."""
+        """Look up a slot's modes with their variables; units and boxes of a pool have only the plain one."""
         return self.source_modes(slot.key, slot.box or "")
 
     def runs_in(self, option: Cooling, season: Season) -> pulp.LpVariable | None:
-        """Give the variable of an option in a season, None where it cannot run."""
+        """Look up the variable of an option in a season, None where it cannot run."""
         return self.run.get((option.name, season.name))
 
 

@@ -91,7 +91,7 @@ def _capacity(model: Model, slot: Slot, resource: str) -> None:
 
 
 def _fullest_units(model: Model, slot: Slot) -> float:
-    """Give how many units all items of a pool would fill by their sums, where that is most."""
+    """Compute how many units all items of a pool would fill by their sums, where that is most."""
     items = model.problem.items_of(slot)
     units = [0.0]
     for resource in RESOURCES if items else ():
@@ -122,7 +122,7 @@ def _pool_cuts(model: Model, name: str, slot: Slot, terms: Terms, capacity: floa
 
 
 def counted_shares(shares: Shares, k: int) -> Shares:
-    """Give what shares of a unit count for under the dual feasible function u_k."""
+    """Compute what shares of a unit count for under the dual feasible function u_k."""
     scaled = (k + 1) * shares
     return np.where(np.abs(scaled - np.round(scaled)) < 1e-9, shares, np.floor(scaled) / k)
 
@@ -170,7 +170,7 @@ def reuses(model: Model, slot: Slot) -> bool:
 
 
 def money_terms(model: Model, *, labour_per_hour: float = 0.0) -> Terms:
-    """Give the outlay by variable, with work at an hourly rate if asked."""
+    """Build the outlay by variable, with work at an hourly rate if asked."""
     site = model.problem.site
     terms: Terms = []
     for slot in model.problem.slots:

@@ -27,7 +27,7 @@ def add_cliques(model: Model) -> None:
 
 
 def _conflicts(model: Model, slot: Slot, items: list[Item]) -> Edges:
-    """Give which pairs cannot share a unit: too large together, or kept apart by a rule."""
+    """Compute which pairs cannot share a unit: too large together, or kept apart by a rule."""
     conflicts: Edges = np.zeros((len(items), len(items)), bool)
     for resource in RESOURCES:
         capacity = model.problem.usable(slot, resource) * (1.0 + 1e-9)

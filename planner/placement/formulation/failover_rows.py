@@ -46,7 +46,7 @@ def add_spare(model: Model) -> None:
 
 
 def _scopes(parts: Sequence[Item]) -> list[tuple[str, list[Item]]]:
-    """Give the sets of parts whose room is summed: all, and those of each zone where there are several."""
+    """List the sets of parts whose room is summed: all, and those of each zone where there are several."""
     zones = {part.index: {service.zone for service in part.services} for part in parts}
     names = sorted({zone for found in zones.values() for zone in found})
     by_zone = [(name, [part for part in parts if zones[part.index] == {name}]) for name in names]
@@ -54,7 +54,7 @@ def _scopes(parts: Sequence[Item]) -> list[tuple[str, list[Item]]]:
 
 
 def _guest(model: Model, part: Item, hosts: Iterable[Slot]) -> Terms:
-    """Give the terms that sum to 1 where a part's item is a guest."""
+    """Build the terms that sum to 1 where a part's item is a guest."""
     places = (model.place.get((part.index, slot.key)) for slot in hosts)
     return [(place, 1.0) for place in places if place is not None]
 
@@ -118,7 +118,7 @@ def _rooms(model: Model, scope: str, hosts: Sequence[Slot], parts: Sequence[Item
 
 
 def _largest(model: Model, name: str, able: Sequence[Slot], rooms: Mapping[str, float]) -> Terms:
-    """Give terms that come to at least the room of the largest hosts that are on, as many as may be lost.
+    """Build terms that come to at least the room of the largest hosts that are on, as many as may be lost.
 
     The sum of the k largest values is the least of k t + sum of what each is over t, for any t.
     """
@@ -175,7 +175,7 @@ def _as_large(model: Model, one: Slot, other: Slot) -> bool:
 
 
 def _at_least(model: Model, slot: Slot, count: int) -> pulp.LpVariable:
-    """Give the variable that is 1 where so many units of a slot are on or more, made once."""
+    """Build the variable that is 1 where so many units of a slot are on or more, made once."""
     if slot.units == 1:
         return model.on[slot.key]
     name = f"at least {count}:{slot.key}"
@@ -189,7 +189,7 @@ def _at_least(model: Model, slot: Slot, count: int) -> pulp.LpVariable:
 def written_out(
     model: Model, lost: Sequence[tuple[str, ...]], most: int
 ) -> tuple[frozenset[str], frozenset[Loss]]:
-    """Give the pools of hosts to write out unit by unit, or else the losses to write out whole.
+    """Choose the pools of hosts to write out unit by unit, or else the losses to write out whole.
 
     Neither where a kind's items times units are over ``most``. ``lost``: by names, the hosts whose loss
     fails; where those are written out already, every loss of the same kinds is, and then all are.

@@ -13,7 +13,7 @@ from planner.tolerances import exceeds
 
 
 def restarting(item: Item) -> Item | None:
-    """Give the part of an item that restarts elsewhere when its host is lost; None where nothing does.
+    """Compute the part of an item that restarts elsewhere when its host is lost; None where nothing does.
 
     A service tied to a box is an accepted loss.
     """

@@ -18,7 +18,7 @@ from planner.placement.formulation.thermal import power_terms
 
 
 def objective(model: Model, aim: Aim) -> pulp.LpAffineExpression:
-    """Give the expression that an aim minimises; the sound aim has none, it is a level that rows ask for."""
+    """Build the expression that an aim minimises; the sound aim has none, it is a level that rows ask for."""
     if aim is Aim.POWER:
         return model.program.total(_mean_power(model))
     if aim is Aim.COST:
@@ -65,7 +65,7 @@ def _changes(model: Model) -> pulp.LpAffineExpression:
 
 
 def _differences(model: Model, previous: State) -> pulp.LpAffineExpression:
-    """Give what differs from an earlier plan, counted as `planner.domain.plan.differences` does.
+    """Build what differs from an earlier plan, counted as `planner.domain.plan.differences` does.
 
     Where boxes that were hosts are pooled, what moves from one to another is not seen: it is less, then.
     """
@@ -97,13 +97,13 @@ def _differences(model: Model, previous: State) -> pulp.LpAffineExpression:
 
 
 def _places(slot: Slot) -> tuple[Place, ...]:
-    """Give where an earlier plan may have had what is on a slot, unmoved."""
+    """Find where an earlier plan may have had what is on a slot, unmoved."""
     names = slot.alike.boxes if slot.alike is not None else (slot.candidate.ref,)
     return tuple((slot.candidate.sort, name, slot.candidate.role) for name in names)
 
 
 def _reused_or_not(model: Model, slots: Sequence[Slot]) -> pulp.LpAffineExpression:
-    """Give what the hosts of a pool add to what `_other_fate` says of their boxes one by one.
+    """Build what the hosts of a pool add to what `_other_fate` says of their boxes one by one.
 
     A box that was off and is a host has changed, one that was a host and is one has not, and of one that was
     kept its being kept says it all.
@@ -119,7 +119,7 @@ def _reused_or_not(model: Model, slots: Sequence[Slot]) -> pulp.LpAffineExpressi
 
 
 def _units_more_or_less(model: Model, kind: str, previous: State) -> pulp.LpVariable:
-    """Give a variable of at least the difference in units of a kind, made once."""
+    """Build a variable of at least the difference in units of a kind, made once."""
     name = f"units more or less:{kind}"
     if name not in model.counters:
         count = sum(machine.kind == kind for machine in previous.machines)

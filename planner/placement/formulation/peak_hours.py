@@ -22,7 +22,7 @@ Loads = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 
 
 def binding_hours(hours: int, items: Sequence[Item], resource: str) -> list[int]:
-    """Give the hours to keep: an hour in which no item takes more than in another kept one cannot bind."""
+    """Compute the hours to keep: an hour in which no item takes more than in another kept one cannot bind."""
     if hours == 1 or all(len(getattr(s.demand, resource)) == 1 for item in items for s in item.services):
         return [0]
     loads = profiles(hours, items, resource)
@@ -34,7 +34,7 @@ def binding_hours(hours: int, items: Sequence[Item], resource: str) -> list[int]
 
 
 def profiles(hours: int, items: Sequence[Item], resource: str) -> Loads:
-    """Give what items take of a resource, hours by items."""
+    """Compute what items take of a resource, hours by items."""
     loads = np.zeros((hours, len(items)))
     for index, item in enumerate(items):
         for service in item.services:
@@ -43,7 +43,7 @@ def profiles(hours: int, items: Sequence[Item], resource: str) -> Loads:
 
 
 def first_hours(problem: Problem) -> set[int] | None:
-    """Give the hours to write from the start, None for all: where they are few or a spare host is kept."""
+    """Choose the hours to write from the start, None for all: where they are few or a spare host is kept."""
     site = problem.site
     if site.slots <= PARAMS.formulation.many_hours or site.policy.spare_hosts:
         return None
@@ -55,7 +55,7 @@ def first_hours(problem: Problem) -> set[int] | None:
 
 
 def _covering(loads: Loads) -> set[int]:
-    """Give the hour of the largest sum, then those that add most to the items' largest loads so far."""
+    """Choose the hour of the largest sum, then those that add most to the items' largest loads so far."""
     hour = int(np.argmax(loads.sum(axis=1)))
     chosen, most = {hour}, loads[hour]
     for _ in range(PARAMS.formulation.first_hours - 1):
@@ -69,7 +69,7 @@ def _covering(loads: Loads) -> set[int]:
 
 
 def overfull_hours(model: Model, values: Mapping[str, float]) -> set[int]:
-    """Give hours not written yet in which an answer overfills a slot: the worst of each slot and resource."""
+    """Find hours not written yet in which an answer overfills a slot: the worst of each slot and resource."""
     if model.hours is None:
         return set()
     found = set()
@@ -83,7 +83,7 @@ def overfull_hours(model: Model, values: Mapping[str, float]) -> set[int]:
 
 
 def _worst_hour(model: Model, slot: Slot, resource: str, values: Mapping[str, float]) -> int | None:
-    """Give the hour in which a slot is fullest, if that is over what it has."""
+    """Find the hour in which a slot is fullest, if that is over what it has."""
     site = model.problem.site
     carried = [item for item, variable in model.placed(slot) if values[variable.name] > 0.5]
     taken = profiles(site.slots, carried, resource).sum(axis=1)

@@ -145,11 +145,11 @@ class Problem:
         return capacity.usable(self.site, slot.spec, slot.candidate.role, resource)
 
     def slots_of(self, item: Item) -> tuple[Slot, ...]:
-        """Give the slots an item may go to."""
+        """Look up the slots an item may go to."""
         return self._slots_by_item[item.index]
 
     def items_of(self, slot: Slot) -> tuple[Item, ...]:
-        """Give the items that may go to a slot."""
+        """Look up the items that may go to a slot."""
         return self._items_by_slot[slot.key]
 
     @cached_property
@@ -181,11 +181,11 @@ class Problem:
         return {s.key: tuple(i for i in self.items if (i.index, s.key) in allowed) for s in self.slots}
 
     def bands_c(self, season: Season) -> tuple[float, ...]:
-        """Give the inlet temperature bands of a season: only the limit where nobody listens."""
+        """Look up the inlet temperature bands of a season: only the limit where nobody listens."""
         return self.inlet_bands_c if season.quiet else self.inlet_bands_c[-1:]
 
     def modes(self, target: str) -> tuple[Mode, ...]:
-        """Give the sets of measures that may be taken together on a source; the first is the empty one."""
+        """List the sets of measures that may be taken together on a source; the first is the empty one."""
         return tuple(Mode(index, names) for index, names in enumerate(measure_sets(self.site, target)))
 
 
@@ -218,7 +218,7 @@ def prepare(
 def _allowed(
     site: Site, items: tuple[Item, ...], slots: tuple[Slot, ...], fits: Fits
 ) -> frozenset[tuple[int, str]]:
-    """Give the pairs of item and slot that nothing forbids; a box left as it is takes only its own."""
+    """Find the pairs of item and slot that nothing forbids; a box left as it is takes only its own."""
     at_home: dict[str, list[Item]] = {}
     for item in items:
         at_home.setdefault(item.services[0].box, []).append(item)
@@ -259,7 +259,7 @@ def _slots(
 
 
 def pools_of_boxes(site: Site, previous: State | None = None) -> frozenset[str]:
-    """Give the names of all pools of alike boxes there are."""
+    """List the names of all pools of alike boxes there are."""
     keys = slot_keys(site)
     return frozenset(keys[boxes.first, ALIKE] for boxes in alike_boxes(site, previous))
 
@@ -267,7 +267,7 @@ def pools_of_boxes(site: Site, previous: State | None = None) -> frozenset[str]:
 def _alike_slots(
     site: Site, candidate: eligibility.Candidate, items: tuple[Item, ...], alike: Alike, keys: Keys
 ) -> Iterator[Slot]:
-    """Give the pool of alike boxes, as hosts of one zone once for each zone."""
+    """Build the pool of alike boxes, as hosts of one zone once for each zone."""
     box, pool = site.box[alike.first], keys[alike.first, ALIKE]
     there = {site.box[name].circuit for name in alike.boxes}
     circuits = tuple(circuit.name for circuit in site.supply.circuits if circuit.name in there)
@@ -281,7 +281,7 @@ def _alike_slots(
 
 
 def slot_keys(site: Site) -> Keys:
-    """Give the keys of boxes re-used as hosts, and of pools by zone: their own, whatever else has a name.
+    """Build the keys of boxes re-used as hosts, and of pools by zone: their own, whatever else has a name.
 
     They are made from the site alone, so that a key means the same slot in every model of it.
     """
@@ -325,7 +325,7 @@ def _kind_slots(
 
 
 def measure_sets(site: Site, target: str) -> list[frozenset[str]]:
-    """Give the sets of allowed measures on a target that go together, the empty one first.
+    """List the sets of allowed measures on a target that go together, the empty one first.
 
     A set holds no two that exclude each other, at most one that brings another sound, and none beside one
     that takes the source out.
@@ -356,7 +356,7 @@ def _go_together(subset: Iterable[Measure]) -> bool:
 
 
 def inlet_bands(site: Site) -> tuple[float, ...]:
-    """Give the temperatures at which some source's fans change step, up to the inlet limit, rising."""
+    """List the temperatures at which some source's fans change step, up to the inlet limit, rising."""
     limit = site.policy.inlet_limit_c
     sounds = [box.spec.sound for box in site.boxes] + [kind.spec.sound for kind in site.kinds]
     sounds += [gear.sound for gear in site.gear] + [option.sound for option in site.cooling]

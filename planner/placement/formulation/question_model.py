@@ -43,7 +43,7 @@ class Question:
 
 
 def grain(expression: pulp.LpAffineExpression) -> float:
-    """Give the step in which an expression of whole numbers can change, 0 where it can change by any amount.
+    """Compute the step in which an expression of whole numbers can change, 0 where by any amount.
 
     Values that differ by less than a step are equal, so a gap under it is a proof.
     """
@@ -115,7 +115,7 @@ class QuestionModel:
         self.unsure = unsure_rows(cuts)
 
     def grain(self, question: Question) -> float:
-        """Give the step of what a question minimises."""
+        """Compute the step of what a question minimises."""
         return grain(objective(self.model, question.aim)) if question.minimise else 0.0
 
     def ask(
@@ -160,7 +160,7 @@ class QuestionModel:
         return Claim(form, below, solver)
 
     def settled(self, question: Question, limits: Limits) -> Mapping[str, pulp.LpConstraint]:
-        """Give rows that settle every placement on which the relaxation of a question is of one mind."""
+        """Build rows that settle every placement on which the relaxation of a question is of one mind."""
         wanted, rows = self.written(question)
         relaxed = relax(self.model.program, wanted, limits, rows)
         return {
@@ -170,7 +170,7 @@ class QuestionModel:
         }
 
     def written(self, question: Question) -> tuple[pulp.LpAffineExpression, dict[str, pulp.LpConstraint]]:
-        """Give what a question minimises, and the rows beside the model's own.
+        """Build what a question minimises, and the rows beside the model's own.
 
         Of a question for the least power only answers of at most ``most_w`` are wanted, once that is known.
         """

@@ -201,5 +201,5 @@ def _excludes(one: str, other: str) -> Conflict:
 
 
 def _there(model: Model, name: str, season: Season) -> pulp.LpVariable | None:
-    """Give the variable of a measure, or of an option in a season (never by ``or``: a variable is falsy)."""
+    """Look up the variable of a measure, or of an option in a season (not by ``or``: a variable is falsy)."""
     return model.take[name] if name in model.take else model.run.get((name, season.name))

@@ -23,7 +23,7 @@ def add_climate(model: Model) -> None:
 
 
 def cooling_rows(model: Model, most_w: float) -> dict[str, pulp.LpConstraint]:
-    """Give rows that plans with a mean power of at most ``most_w`` keep, and that fractions do not.
+    """Build rows that plans with a mean power of at most ``most_w`` keep, and that fractions do not.
 
     Such a plan brings only so much heat, so what an option could take out beyond that counts for nothing:
     a large cooler cannot be used by the hundredth part.
@@ -42,7 +42,7 @@ def cooling_rows(model: Model, most_w: float) -> dict[str, pulp.LpConstraint]:
 
 
 def _own_heat_w(model: Model, season: Season) -> float:
-    """Give the heat of all cooling options themselves, were all on."""
+    """Compute the heat of all cooling options themselves, were all on."""
     return sum(
         max(
             draw.cooling_w(model.problem.site, option, measures)
@@ -61,7 +61,7 @@ def _most_capacity_w(model: Model, season: Season, option: Cooling) -> float:
 
 
 def power_terms(model: Model) -> Terms:
-    """Give watts at the wall by variable: machines with their load and gear, without cooling."""
+    """Build watts at the wall by variable: machines with their load and gear, without cooling."""
     site = model.problem.site
     terms: Terms = []
     for slot in model.problem.slots:

@@ -8,7 +8,7 @@ from planner.placement.formulation.problem import Problem, Slot
 
 
 def start_values(model: Model, state: State) -> dict[str, float]:
-    """Give values for the placement variables of a state; the solver completes the others."""
+    """Build values for the placement variables of a state; the solver completes the others."""
     on: dict[str, float] = {slot.key: 0.0 for slot in model.problem.slots}
     place: dict[tuple[int, str], float] = dict.fromkeys(model.place, 0.0)
     order = {service.name: item.index for item in model.problem.items for service in item.services}

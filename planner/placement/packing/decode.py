@@ -35,7 +35,7 @@ class PackingFailure:
     packed: Packed
 
     def cuts(self) -> list[Cut]:
-        """Give the rows that this teaches; none where the packing was only not found."""
+        """Build the rows that this teaches; none where the packing was only not found."""
         found = []
         prices = self.packed.prices
         if prices is not None and sum(prices) > self.count + 1e-6:
@@ -64,7 +64,7 @@ def decode(
     cancel: threading.Event | None = None,
     known: Mapping[str, Sequence[tuple[Item, ...]]] | None = None,
 ) -> Decoded:
-    """Give the state that a solution describes; services and machines in the site's order.
+    """Build the state that a solution describes; services and machines in the site's order.
 
     ``known``: units by the key of their slot, where a pool is packed already.
     """
@@ -94,7 +94,7 @@ def decode(
 
 
 def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool]) -> State | None:
-    """Give a state with as many units as quick packing needs for what a solution puts into each pool.
+    """Build a state with as many units as quick packing needs for what a solution puts into each pool.
 
     It may take more units than the solution counts, and so break a limit: the judge is to be asked. None
     where it takes more boxes than there are.
@@ -116,7 +116,7 @@ def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool
 
 
 def _state(model: Model, values: Values, units: Sequence[Unit]) -> State | None:
-    """Give the state of a solution whose pools are packed into units; None where boxes are too few."""
+    """Build the state of a solution whose pools are packed into units; None where boxes are too few."""
     kept = [
         (slot, tuple(_carried(model, slot, values)), slot.circuits[0])
         for slot in model.problem.slots
@@ -127,7 +127,7 @@ def _state(model: Model, values: Values, units: Sequence[Unit]) -> State | None:
 
 
 def _with_spare(model: Model, state: State, limits: Limits, cancel: threading.Event | None) -> Decoded:
-    """Give a state whose failures pack where a spare host is asked for, or the hosts whose loss does not."""
+    """Build a state whose failures pack where a spare host is asked for, or the hosts whose loss does not."""
     site = model.problem.site
     lost = failing(site, state, limits, cancel)
     if not lost:

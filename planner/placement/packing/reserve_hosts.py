@@ -18,7 +18,7 @@ Units = tuple[tuple[int, ...], ...]
 
 
 def standing_by(instance: PoolInstance, seed: int, spare: int = 1) -> Units:
-    """Give units as lists of items, filled not quite, and ``spare`` more that carry a small item each."""
+    """Build units as lists of items, filled not quite, and ``spare`` more that carry a small item each."""
     loose = PoolInstance(instance.sizes / PARAMS.packing.standby_filled, instance.conflicts)
     return _some_apart(instance, tries(loose, seed, count=PARAMS.packing.few_tries), spare)
 
@@ -26,7 +26,7 @@ def standing_by(instance: PoolInstance, seed: int, spare: int = 1) -> Units:
 def packed_standing_by(
     instance: PoolInstance, units: int, spare: int, limits: Limits, cancel: threading.Event | None = None
 ) -> Packed | None:
-    """Give a quick packing into ``units`` units or less, ``spare`` of which carry a small item each; or None.
+    """Search for a packing into at most ``units`` units, ``spare`` of which carry a small item each; or None.
 
     The others are filled only so far that what one carries fits beside such an item, where that goes.
     """

@@ -33,7 +33,7 @@ def choose_boxes(
 
 
 def _at_home(site: Site, boxes: Sequence[str], previous: State | None) -> dict[str, list[Load]]:
-    """Give by box what may well be on it, what counts more first.
+    """Look up by box what may well be on it, what counts more first.
 
     That is what an earlier plan had there; else what runs there today and bears to be down while the box is
     set up anew: it need not go elsewhere first.

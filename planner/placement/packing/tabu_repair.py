@@ -33,16 +33,16 @@ class _Search:
         self.tabu = np.zeros((instance.count, units), np.int64)
 
     def over(self) -> Row:
-        """Give each unit's overload, summed over what it runs out of."""
+        """Compute each unit's overload, summed over what it runs out of."""
         total: Row = np.maximum(self.load - 1.0 - SLACK, 0.0).sum(axis=1)
         return total
 
     def total(self) -> float:
-        """Give all overload, with what pairs that must not meet weigh."""
+        """Compute all overload, with what pairs that must not meet weigh."""
         return float(self.over().sum() + PARAMS.packing.conflict / 2.0 * self.met().sum())
 
     def meetings(self, item: int) -> Row:
-        """Give, by unit, how many items an item must not meet are there."""
+        """Count, by unit, how many items an item must not meet are there."""
         conflicts = self.conflicts.get(item)
         if conflicts is None:
             return np.zeros(self.units)
@@ -50,7 +50,7 @@ class _Search:
         return found
 
     def met(self, unit: int | None = None) -> Row:
-        """Give, by item, how many items it must not meet are in its own unit, or in the one named."""
+        """Count, by item, how many items it must not meet are in its own unit, or in the one named."""
         count, one, two = len(self.sizes), self.one, self.two
         if len(one) == 0:
             return np.zeros(count)
@@ -80,7 +80,7 @@ class _Search:
         return True
 
     def _best_of(self, item: int, over: Row, turn: int) -> tuple[float, int, tuple[int, int]]:
-        """Give the best change for an item: (gain, item, (unit to move to, item to swap with or -1))."""
+        """Compute the best change for an item: (gain, item, (unit to move to, item to swap with or -1))."""
         home, size = int(self.place[item]), self.sizes[item]
         meets = self.meetings(item)
         lighter = np.maximum(self.load[home] - size - 1.0 - SLACK, 0.0).sum() - over[home]
@@ -96,7 +96,7 @@ class _Search:
         return float(move[to]), item, (to, -1)
 
     def _swaps(self, item: int, home: int, over: Row, meets: Row) -> Row:
-        """Give the change of overload for swapping an item with every other."""
+        """Compute the change of overload for swapping an item with every other."""
         delta = self.sizes - self.sizes[item]
         here = np.maximum(self.load[home] + delta - 1.0 - SLACK, 0.0).sum(axis=1) - over[home]
         there = np.maximum(self.load[self.place] - delta - 1.0 - SLACK, 0.0).sum(axis=1) - over[self.place]
@@ -132,7 +132,7 @@ def repaired(
     units: int,
     seed: int,
 ) -> tuple[tuple[int, ...], ...] | None:
-    """Give units as lists of items once nothing is over, None where it gets no better or takes too long."""
+    """Search for units in which nothing is over; None where it gets no better or takes too long."""
     search = _Search(instance, place, units, seed)
     least, since = np.inf, 0
     for turn in range(PARAMS.packing.tabu_turns):

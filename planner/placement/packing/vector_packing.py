@@ -54,7 +54,7 @@ def pack(instance: PoolInstance, units: int, limits: Limits, cancel: threading.E
 def few_units(
     instance: PoolInstance, least: int, seed: int, stop: Callable[[], bool]
 ) -> tuple[tuple[int, ...], ...]:
-    """Give a packing into few units, found quickly: the best try, then units less while it can be mended."""
+    """Search quickly for a packing into few units: the best try, then units less while it can be mended."""
     best = tries(instance, seed, least)
     while len(best) > max(least, least_units(instance)) and not stop():
         units = len(best) - 1
@@ -112,14 +112,14 @@ def by_patterns(
 
 
 def least_units(instance: PoolInstance) -> int:
-    """Give how many units the sums alone ask for."""
+    """Compute how many units the sums alone ask for."""
     return int(np.ceil(instance.sizes.sum(axis=0).max() - 1e-6)) if instance.count else 0
 
 
 def tries(
     instance: PoolInstance, seed: int, enough: int = 0, count: int = PARAMS.packing.tries
 ) -> tuple[tuple[int, ...], ...]:
-    """Give the best of several greedy packings: decreasing size under random weights, fullest unit first."""
+    """Try greedy packings: decreasing size under random weights, fullest unit first; the best counts."""
     rng = np.random.default_rng(seed)
     total = instance.sizes.sum(axis=0)
     best: tuple[tuple[int, ...], ...] = tuple((item,) for item in range(instance.count))
@@ -162,7 +162,7 @@ def _greedy(
 
 
 def _truncated(instance: PoolInstance, found: Sequence[Sequence[int]], units: int) -> list[int]:
-    """Give a unit for each item: the fullest units keep theirs, the rest is dealt out in turn."""
+    """Choose a unit for each item: the fullest units keep theirs, the rest is dealt out in turn."""
     by_size = sorted(found, key=lambda unit: -float(instance.sizes[list(unit)].sum()))
     place = [0] * instance.count
     loose = [item for unit in by_size[units:] for item in unit]
