@@ -43,8 +43,8 @@ TEXTS: Mapping[str, str] = {
     " sealed or the cooler goes off.",
     "condensate": "A portable air conditioner's tank runs over unless someone empties it or it"
     " drains; keep the dew point in the room at or under 15 °C.",
-    "hearing": "At 85 dBA and more over a working day hearing suffers: wear protectors in the room"
-    " and keep the stay short.",
+    "hearing": "From 80 dBA over a working day hearing can suffer, from 85 dBA it does: wear protectors in"
+    " the room and keep the stay short. Local rules come first.",
     "privacy": "A quieter room lets speech from next door be understood. Tell the people on both sides.",
     "loud-discharge": "A burst above about 110 dB, such as a gas extinguisher going off, can stall hard"
     " disks: keep backups somewhere else.",

@@ -53,14 +53,22 @@ def test_quieter_is_good_for_no_less(lp_dba: float, cut_db: float) -> None:
 @pytest.mark.parametrize(
     ("regime", "lp_dba", "hours"),
     [
-        ("niosh", 85, 8),
-        ("niosh", 88, 4),
-        ("osha", 95, 4),
-        ("osha", 90, 8),
-        ("niosh", 100, 0.25),
-        ("osha", 100, 2),
+        ("NIOSH", 85, 8),
+        ("NIOSH", 88, 4),
+        ("OSHA", 95, 4),
+        ("OSHA", 90, 8),
+        ("NIOSH", 100, 0.25),
+        ("OSHA", 100, 2),
     ],
 )
 def test_allowed_hours(regime: str, lp_dba: float, hours: float) -> None:
     """The criterion lasts eight hours; one exchange rate more, half. 100 dBA: 15 min and 2 h as printed."""
     assert exposure.allowed_hours(lp_dba, regime) == pytest.approx(hours)
+
+
+@given(st.floats(min_value=-math.inf, max_value=150), st.floats(min_value=0, max_value=60))
+def test_a_louder_place_is_never_borne_for_longer(level_dba: float, more_db: float) -> None:
+    """And nothing lasts longer than a day."""
+    for limit in exposure.EXPOSURE_LIMITS:
+        allowed_h = exposure.allowed_hours(level_dba, limit)
+        assert exposure.allowed_hours(level_dba + more_db, limit) <= allowed_h <= 24

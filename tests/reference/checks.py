@@ -71,8 +71,8 @@ FANS: Mapping[str, Check] = {
 }
 
 PEOPLE: Mapping[str, Check] = {
-    "A50": lambda: 60 * exposure.allowed_hours(94, "niosh"),
-    "A52": lambda: sum(100 * h / exposure.allowed_hours(dba, "osha") for dba, h in OSHA_DAY),
+    "A50": lambda: 60 * exposure.allowed_hours(94, "NIOSH"),
+    "A52": lambda: sum(100 * h / exposure.allowed_hours(dba, "OSHA") for dba, h in OSHA_DAY),
 }
 
 HEAT: Mapping[str, Check] = {

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from planner.domain.hazards import TEXTS
+from planner.domain.site import Site
 from planner.inventory.loaded import Default, Loaded
 from planner.inventory.text.errors import InventoryError, Problem
+from planner.ledger import today_ledger
+from planner.ledger.stay import levels_inside, with_somebody_inside
+from planner.physics.exposure import EXPOSURE_LIMITS, LOUD_DBA, allowed_hours
 from planner.report.common.assumed import assumed_entries
 from planner.report.common.entries import AssumedEntry
 
@@ -54,10 +60,23 @@ def page_of_site(file: str, loaded: Loaded) -> CheckPage:
         file=file,
         site=site.name,
         counts=tuple((name, len(things)) for name, things in parts),
-        warnings=loaded.warnings,
+        warnings=(*loaded.warnings, *_loud_places(file, site)),
         defaults=loaded.defaults,
         assumed=assumed_entries(site),
     )
+
+
+def _loud_places(file: str, site: Site) -> Iterator[Problem]:
+    """Say of each loud place in the room how long one may stay there today."""
+    room = with_somebody_inside(site)
+    for name, level_dba in levels_inside(room, today_ledger(room)).items():
+        if level_dba >= LOUD_DBA:
+            stays = " and ".join(
+                f"{allowed_hours(level_dba, limit):.1f} h by {limit} ({rule.criterion_dba:g} dBA for 8 h)"
+                for limit, rule in EXPOSURE_LIMITS.items()
+            )
+            said = f"in the room, {name}, it is {level_dba:.0f} dBA today: one may stay {stays} a day."
+            yield Problem(file, None, "room", said, TEXTS["hearing"])
 
 
 def check_data(page: CheckPage) -> dict[str, Any]:

@@ -11,16 +11,20 @@ from planner.domain.measures import ROOM, Measure
 from planner.domain.plan import purchases, stays_put
 from planner.domain.site import Site
 from planner.domain.state import State, state_today
+from planner.physics.exposure import LOUD_DBA
 from planner.report.common.entries import CautionEntry
 
-LOUD_DBA = 85.0
 PRIVACY_DROP_DB = 5.0
 VERY_LOUD_DBA = 100.0
 OWN_WORDS = "as the inventory says"
 
 
 def cautions_for(
-    site: Site, state: State, before_dba: Mapping[str, float], after_dba: Mapping[str, float]
+    site: Site,
+    state: State,
+    before_dba: Mapping[str, float],
+    after_dba: Mapping[str, float],
+    inside_dba: Mapping[str, float],
 ) -> tuple[CautionEntry, ...]:
     """Give the cautions that a plan's state brings, each with the things that bring it.
 
@@ -28,13 +32,15 @@ def cautions_for(
     ----------
     before_dba, after_dba
         Levels at the listeners, by name.
+    inside_dba
+        Levels for whoever is in the room, by place, before or after, whichever is louder.
     """
     found: dict[str, list[str]] = {}
     sources = (
         _of_placement(site, state),
         _of_measures(site, state),
         _of_cooling(site, state),
-        _of_levels(site, before_dba, after_dba),
+        _of_levels(site, before_dba, after_dba, inside_dba),
     )
     for hazard, because in (pair for source in sources for pair in source):
         names = found.setdefault(hazard, [])
@@ -130,14 +136,18 @@ def _of_new_option(option: Cooling) -> Iterator[str]:
 
 
 def _of_levels(
-    site: Site, before_dba: Mapping[str, float], after_dba: Mapping[str, float]
+    site: Site,
+    before_dba: Mapping[str, float],
+    after_dba: Mapping[str, float],
+    inside_dba: Mapping[str, float],
 ) -> Iterator[tuple[str, str]]:
+    for place, loudest_dba in inside_dba.items():
+        if loudest_dba >= LOUD_DBA:
+            yield "hearing", place
+        if loudest_dba >= VERY_LOUD_DBA:
+            yield "loud-discharge", place
     for listener in site.listeners:
         before, after = before_dba[listener.name], after_dba[listener.name]
-        if max(before, after) >= LOUD_DBA:
-            yield "hearing", listener.name
-        if max(before, after) >= VERY_LOUD_DBA:
-            yield "loud-discharge", listener.name
         if listener.partition is not None and before - after >= PRIVACY_DROP_DB:
             yield "privacy", listener.name
 

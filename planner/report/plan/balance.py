@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -13,7 +13,8 @@ from planner.domain.sound import Listener
 from planner.domain.state import State, state_today
 from planner.ledger import Ledger, SeasonLedger, ledger, today_ledger
 from planner.ledger.certainty import certainty
-from planner.physics import heat, power
+from planner.ledger.stay import levels_inside, with_somebody_inside
+from planner.physics import exposure, heat, power
 from planner.report.common import assumed
 from planner.report.common.figures import finite
 from planner.report.plan.page import FigureEntry, ListenerEntry, Payback, SavedEntry
@@ -56,6 +57,18 @@ class Balance:
     def states(self) -> tuple[State, State]:
         """Before and after."""
         return self.before_state, self.after_state
+
+    @cached_property
+    def room(self) -> Balance:
+        """The same for whoever is in the room."""
+        room = with_somebody_inside(self.site)
+        return self if room is self.site else Balance(room, self.after_state)
+
+    @cached_property
+    def inside_dba(self) -> tuple[Mapping[str, float], Mapping[str, float]]:
+        """Levels in the room by place, before and after."""
+        room = self.room
+        return levels_inside(room.site, room.before), levels_inside(room.site, room.after)
 
     @cached_property
     def mean_doubts(self) -> tuple[bool, bool]:
@@ -107,7 +120,7 @@ def _held_dba(balance: Balance, listener: Listener) -> float:
 
 def figure_entries(balance: Balance) -> tuple[FigureEntry, ...]:
     """Give every other figure of the ledger before and after."""
-    return (*_yearly(balance), *_seasonal(balance), *_space(balance))
+    return (*_yearly(balance), *_seasonal(balance), *_in_the_room(balance), *_space(balance))
 
 
 def _yearly(balance: Balance) -> Iterator[FigureEntry]:
@@ -153,6 +166,22 @@ def _air(old: SeasonLedger, new: SeasonLedger) -> Iterator[Row]:
     cfm = [finite(heat.cfm_from_m3_s(flow), 1) for flow in flows]
     yield "airflow", "m3/h", hourly[0], hourly[1]
     yield "airflow", "cfm", cfm[0], cfm[1]
+
+
+def _in_the_room(balance: Balance) -> Iterator[FigureEntry]:
+    """Say at each place that is loud, today or then, how long a day one may stay there by each limit."""
+    room, (before_dba, after_dba) = balance.room, balance.inside_dba
+    for name in before_dba:
+        old, new = before_dba[name], after_dba[name]
+        if max(old, new) < exposure.LOUD_DBA:
+            continue
+        doubts = [assumed.level_assumed(room.site, book, name) for book in (room.before, room.after)]
+        place = f"the room, {name}"
+        yield FigureEntry("level, loudest season", place, "dBA", finite(old, 1), finite(new, 1), *doubts)
+        for limit, (criterion_dba, *_) in exposure.EXPOSURE_LIMITS.items():
+            hours = (round(exposure.allowed_hours(level_dba, limit), 1) for level_dba in (old, new))
+            what = f"longest stay, {limit} ({criterion_dba:g} dBA for 8 h)"
+            yield FigureEntry(what, place, "h a day", *hours, *doubts)
 
 
 def _space(balance: Balance) -> Iterator[FigureEntry]:

@@ -9,6 +9,7 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger import draw
+from planner.ledger.stay import louder
 from planner.report.common import assumed
 from planner.report.common.cautions import cautions_for
 from planner.report.common.figures import finite
@@ -61,7 +62,9 @@ def plan_page(site: Site, plan: Plan) -> PlanPage:
         payback=balance.payback(sums),
         proof=tuple(proof_entry(site, result) for result in plan.aims),
         contradictions=plan.contradictions,
-        cautions=cautions_for(site, state, sums.before.levels_dba, sums.after.levels_dba),
+        cautions=cautions_for(
+            site, state, sums.before.levels_dba, sums.after.levels_dba, louder(*sums.inside_dba)
+        ),
         assumed=assumed.assumed_entries(site, everything),
         note=NOTE,
     )

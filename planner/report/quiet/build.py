@@ -10,6 +10,7 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import Ledger
 from planner.ledger.certainty import held_levels_dba
+from planner.ledger.stay import levels_in_room, louder
 from planner.quieting import CheapestSet, Ladder, Quieting, Rung
 from planner.report.common import assumed
 from planner.report.common.cautions import cautions_for
@@ -34,7 +35,11 @@ PLACEMENT_FIGURES = frozenset({"cores", "iops", "network", "vcpu"})
 def quiet_page(found: Quieting, start: str) -> QuietPage:
     """Build the page; ``start`` says in words whose machines are quieted."""
     site, ladder = found.site, found.ladder
-    cautions = cautions_for(site, ladder.end, ladder.start_book.levels_dba, ladder.end_book.levels_dba)
+    start_book, end_book = ladder.start_book, ladder.end_book
+    inside_dba = louder(
+        levels_in_room(site, ladder.start, start_book), levels_in_room(site, ladder.end, end_book)
+    )
+    cautions = cautions_for(site, ladder.end, start_book.levels_dba, end_book.levels_dba, inside_dba)
     budget = site.policy.budget
     more = found.ladder_costs_more
     return QuietPage(
