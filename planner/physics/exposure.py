@@ -40,4 +40,4 @@ def allowed_hours(lp_dba: float, limit: str) -> float:
     criterion_dba, exchange_db, _ = require_known("exposure limit", limit, EXPOSURE_LIMITS)
     if lp_dba <= criterion_dba - 2.0 * exchange_db:
         return DAY_H
-    return min(DAY_H, WORKING_DAY_H * 2.0 ** ((criterion_dba - lp_dba) / exchange_db))
+    return min(DAY_H, float(WORKING_DAY_H * 2.0 ** ((criterion_dba - lp_dba) / exchange_db)))

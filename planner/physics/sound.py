@@ -118,6 +118,21 @@ def background_uncertainty_db(total_db: float, background_db: float, reading_pm_
     return reading_pm_db * math.hypot(1.0, share) / (1.0 - share)
 
 
+def mean_of_declared(declared_db: float, k_db: float) -> float:
+    """Mean sound power level in dB of a declared upper limit and the K that was added to it, `L = Ld - K`.
+
+    Levels of several sources are summed as means: upper limits summed would overstate the whole.
+
+    Raises
+    ------
+    ValueError
+        If K is negative or not a number.
+
+    Source: ISO 4871 (L_WAd = L_WA + K_WA); ISO 9296:2017 (L_WA,m and K_v).
+    """
+    return declared_db - require_not_negative("the K of a declaration in dB", k_db)
+
+
 def a_weight(bands_db: Sequence[float]) -> Bands:
     """A-weighted octave levels in dB of eight unweighted ones.
 

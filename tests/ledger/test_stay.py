@@ -15,8 +15,8 @@ from planner.ledger import today_ledger
 from planner.ledger.stay import levels_in_room, louder
 from planner.report.check.page import page_of_site
 from planner.report.plan.build import plan_page
+from tests.kit.sites import plain_site
 from tests.report.examples import plain_plan
-from tests.sitegen import plain_site
 
 CLOSER_DB = 10.0 * math.log10((2 / (4 * math.pi) + 4 / 14.75) / (2 / (4 * math.pi * 4) + 4 / 14.75))
 """The room has 59 m2 at 0.2, R = 59 x 0.2 / 0.8 = 14.75 m2: 1 m against 2 m from the machines is 1.41 dB."""

@@ -32,6 +32,7 @@ REFUSED: list[tuple[Callable[[], object], str]] = [
     (lambda: sound.spectrum_for(60, "square"), "choose one of large-slow-fan"),
     (lambda: sound.lw_from_pressure(60, 0), "distance"),
     (lambda: sound.lw_from_pressure(60, 1, "ceiling"), "choose one of free"),
+    (lambda: sound.mean_of_declared(58, -1), "zero or more"),
     (lambda: criteria.nc_rating([30.0] * 7), "8 octave values"),
     (lambda: criteria.good_for("cinema", 30), "unknown use"),
     (lambda: exposure.allowed_hours(85, "mars"), "unknown exposure limit"),

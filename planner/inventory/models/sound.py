@@ -65,11 +65,13 @@ class SoundModel(Section):
     background_dba: LevelDba | None = Field(
         default=None, alias="background", description="Level with the source off, taken off a reading."
     )
-    declared: (
-        Annotated[Literal["mean", "maximum"], *choice("sort of declaration", "mean", "maximum")] | None
-    ) = Field(default=None, description="mean: L_WA,m of ISO 9296:2017; maximum: L_WAd of the 1988 edition.")
+    declared: Declared | None = Field(
+        default=None, description="mean: L_WA,m of ISO 9296:2017; maximum: L_WAd, which holds its K already."
+    )
     kv_db: Decibels | None = Field(
-        default=None, alias="kv", description="K_v declared beside an L_WA,m; it sets how far it may be off."
+        default=None,
+        alias="kv",
+        description="K of the declaration: how far an L_WA,m may be off; taken off an L_WAd, which holds it.",
     )
     stood: Annotated[str, *choice("place", *SURFACE_Q)] = Field(
         default="floor", description="Where it stood when it was read at a distance."
@@ -108,13 +110,11 @@ class SoundModel(Section):
 
     @model_validator(mode="after")
     def _declaration(self) -> SoundModel:
-        if self.kv_db is not None and self.declared != "mean":
-            old = self.declared == "maximum"
+        if self.kv_db is not None and self.declared is None:
             raise UnitError(
-                "K_v with an old L_WAd?" if old else "K_v, but of which declaration?",
-                "an L_WAd holds its spread already: leave kv out"
-                if old
-                else "write 'declared: mean' if the level is L_WA,m; never add K_v to an old L_WAd",
+                "K_v, but of which declaration?",
+                "write 'declared: mean' if the level is L_WA,m, 'declared: maximum' if it is an L_WAd, which "
+                "holds it already",
             )
         written = [level for level in (self.idle, self.loaded) if level is not None]
         if self.declared and any(level.lwa_db is None for level in written):

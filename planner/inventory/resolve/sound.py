@@ -20,6 +20,7 @@ from planner.physics.sound import (
     background_uncertainty_db,
     directivity_q,
     lw_from_pressure,
+    mean_of_declared,
     shift_bands,
     spectrum_for,
     subtract_background,
@@ -70,8 +71,9 @@ def _from_levels(model: SoundModel, usual: EquipmentClass, path: str, recorder: 
         assumed.add("sound")
         idle, loaded = _both(idle, loaded, usual, path, recorder)
     read = any(level is not None and level.distance_m is not None for level in (model.idle, model.loaded))
-    if model.declared == "maximum":
-        recorder.note(f"{path}.sound.declared", "taken as it stands", "an L_WAd is a maximum: conservative")
+    if model.declared == "maximum" and model.kv_db is None:
+        why = "an L_WAd is a maximum: conservative; with its kv the mean would be taken"
+        recorder.note(f"{path}.sound.declared", "taken as it stands", why)
     sound = Sound(
         idle_db=idle,
         loaded_db=loaded,
@@ -118,7 +120,7 @@ def _bands(level: Level | None, shape: str, model: SoundModel, room: Room | None
     if level is None or level.bands_db is not None:
         return level.bands_db if level else None
     if level.lpa_dba is None or level.distance_m is None:
-        return spectrum_for(level.lwa_db or 0.0, shape)
+        return spectrum_for(_mean_lwa_db(level.lwa_db or 0.0, model), shape)
     alone_dba, background_dba = level.lpa_dba, level.off_dba
     if background_dba is None:
         background_dba = model.background_dba
@@ -127,6 +129,13 @@ def _bands(level: Level | None, shape: str, model: SoundModel, room: Room | None
     if room is not None and (level.off_dba is not None or model.read_in == "room"):
         return _in_room(alone_dba, level.distance_m, shape, model.stood, room)
     return spectrum_for(lw_from_pressure(alone_dba, level.distance_m, model.stood), shape)
+
+
+def _mean_lwa_db(lwa_db: float, model: SoundModel) -> float:
+    """Take the mean of a declaration: an L_WAd less the K it holds; where K is unknown, as it stands."""
+    if model.declared != "maximum" or model.kv_db is None:
+        return lwa_db
+    return mean_of_declared(lwa_db, model.kv_db)
 
 
 def _in_room(lp_dba: float, distance_m: float, shape: str, stood: str, room: Room) -> Bands:

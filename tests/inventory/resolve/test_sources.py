@@ -32,10 +32,16 @@ def test_a_mean_takes_its_kv_as_plus_minus(tmp_path: Path) -> None:
     assert sound.plus_minus_db == pytest.approx(4.0)
 
 
-def test_kv_never_goes_with_an_old_declaration(tmp_path: Path) -> None:
-    """An L_WAd of the 1988 edition is a statistical maximum already."""
-    assert "leave kv out" in _says(tmp_path, "{idle: 5.5 B, loaded: 5.5 B, declared: maximum, kv: 3 dB}")
-    assert "never add K_v to an old L_WAd" in _says(tmp_path, "{idle: 5.5 B, loaded: 5.5 B, kv: 3 dB}")
+def test_an_upper_limit_with_its_k_is_taken_as_the_mean(tmp_path: Path) -> None:
+    """L_WAd = L_WA + K (ISO 4871): 5.5 B with 3 dB is a mean of 52 dB that may be off by 3 dB."""
+    mean = _sound(tmp_path, "{idle: 52 dB, loaded: 52 dB, declared: mean, kv: 3 dB}")
+    assert _sound(tmp_path, "{idle: 5.5 B, loaded: 5.5 B, declared: maximum, kv: 3 dB}") == mean
+    assert mean.plus_minus_db == 3.0
+
+
+def test_a_k_says_what_declaration_it_belongs_to(tmp_path: Path) -> None:
+    """Beside an L_WA,m it is not yet in the level, in an L_WAd it is."""
+    assert "which holds it already" in _says(tmp_path, "{idle: 5.5 B, loaded: 5.5 B, kv: 3 dB}")
 
 
 def test_an_old_declaration_is_said_to_be_conservative(tmp_path: Path) -> None:
