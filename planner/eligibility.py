@@ -102,7 +102,7 @@ def shortages(site: Site, group: tuple[str, ...], candidate: Candidate) -> tuple
 
 
 def nearest(site: Site, service: str) -> tuple[Conflict, ...]:
-    """Give, for a service that fits nowhere, what the nearest machine lacks, or else all that forbids it.
+    """Find, for a service that fits nowhere, what the nearest machine lacks, or else all that forbids it.
 
     Empty for a service that fits somewhere.
     """

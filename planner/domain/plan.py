@@ -194,7 +194,7 @@ Place = tuple[str, str, Role]
 
 
 def places(state: State) -> dict[str, Place]:
-    """Give, by service, where it runs; units of a kind are not told apart."""
+    """Look up, by service, where it runs; units of a kind are not told apart."""
     found: dict[str, Place] = {}
     for machine in state.machines:
         place = ("kind", machine.kind, machine.role) if machine.kind else ("box", machine.name, machine.role)

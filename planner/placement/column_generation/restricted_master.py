@@ -102,7 +102,7 @@ class Master:
         return len(self.columns.columns) > before
 
     def taught(self) -> list[tuple[int, Prices]]:
-        """Give, by pool, prices of its items that hold the bound up: no unit holds more than 1 in all."""
+        """Look up, by pool, prices of its items that hold the bound up: no unit holds more than 1 in all."""
         return [
             (pool, prices[self.instances[pool].class_of])
             for pool, prices in (self._taught[number] for number in self.rows.binding())

@@ -82,7 +82,7 @@ def spread(
 
 
 def _mates(hosts: Sequence[Machine], alike: Sequence[frozenset[str]]) -> dict[str, tuple[Machine, ...]]:
-    """Give, by host, those that it may change guests with: units of its kind, or boxes like it."""
+    """Look up, by host, those that it may change guests with: units of its kind, or boxes like it."""
     found = {}
     for host in hosts:
         boxes = next((names for names in alike if host.box in names), frozenset[str]())

@@ -48,7 +48,7 @@ class Restart:
 
 
 def restarts(site: Site, state: State) -> tuple[Restart, ...]:
-    """Give, for each loss of as many hosts as are spare (one at least), where services restart."""
+    """Search, for each loss of as many hosts as are spare (one at least), where services restart."""
     return tuple(_restart(site, state, lost) for lost in losses(site, state, least=1))
 
 
@@ -92,7 +92,7 @@ def packed(
     limits: Limits | None = None,
     cancel: threading.Event | None = None,
 ) -> tuple[str, ...] | None:
-    """Give, by item, the host it restarts on beside what is there; None where that is not shown to go."""
+    """Search, by item, for a host to restart on beside what is there; None where that is not shown to go."""
     if not items:
         return ()
     able = [[host for host in hosts if _may_join(site, item, host)] for item in items]

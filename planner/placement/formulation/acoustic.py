@@ -77,7 +77,7 @@ class Hearing:
         return found
 
     def _season_table(self, listener: str, season: str) -> tuple[dict[Pair, Energies], dict[Pair, float]]:
-        """Give, by variant and band, the energies of all voices, and each row's slack when off."""
+        """Compute, by variant and band, the energies of all voices, and each row's slack when off."""
         problem = self.model.problem
         place = next(item for item in self.listeners if item.name == listener)
         when = next(item for item in problem.site.seasons if item.name == season)
