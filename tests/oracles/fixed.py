@@ -20,7 +20,8 @@ from planner.domain.state import Machine, State
 from planner.placement.formulation import Model, build
 from planner.placement.formulation.acoustic import Hearing
 from planner.placement.formulation.peak_hours import overfull_hours
-from planner.placement.formulation.problem import Mode, Slot, pools_of_boxes, prepare
+from planner.placement.formulation.problem import Mode, prepare
+from planner.placement.formulation.slots import Slot, pools_of_boxes
 from planner.solver import Limits, Program, run
 from planner.tolerances import SOLVER
 

@@ -10,7 +10,8 @@ from planner.domain.air import Cooling, Season
 from planner.domain.machines import Gear
 from planner.domain.state import State
 from planner.ledger import draw
-from planner.placement.formulation.problem import Item, Mode, Problem, Slot
+from planner.placement.formulation.problem import Item, Mode, Problem
+from planner.placement.formulation.slots import Slot
 from planner.solver import Program
 
 Terms = list[tuple[pulp.LpVariable, float]]

@@ -28,7 +28,7 @@ from planner.ledger import draw
 from planner.ledger.effects import power_change_w, quieted
 from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.peak_hours import binding_hours, profiles
-from planner.placement.formulation.problem import Slot
+from planner.placement.formulation.slots import Slot
 from planner.placement.params import PARAMS
 
 LARGE_ITEMS = (1, 2, 3)

@@ -7,7 +7,8 @@ import numpy as np
 from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model
 from planner.placement.formulation.peak_hours import binding_hours
-from planner.placement.formulation.problem import Item, Slot
+from planner.placement.formulation.problem import Item
+from planner.placement.formulation.slots import Slot
 from planner.placement.params import PARAMS
 
 Edges = np.ndarray[tuple[int, int], np.dtype[np.bool_]]

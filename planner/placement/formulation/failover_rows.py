@@ -21,7 +21,8 @@ from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.failure_scenarios import WrittenOut, may_restart, restarting
 from planner.placement.formulation.peak_hours import binding_hours
-from planner.placement.formulation.problem import Item, Loss, Slot
+from planner.placement.formulation.problem import Item, Loss
+from planner.placement.formulation.slots import Slot
 from planner.placement.params import PARAMS
 
 ALL = "all services"

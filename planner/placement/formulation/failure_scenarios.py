@@ -8,7 +8,8 @@ from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model
 from planner.placement.formulation.peak_hours import binding_hours
-from planner.placement.formulation.problem import Item, Slot
+from planner.placement.formulation.problem import Item
+from planner.placement.formulation.slots import Slot
 from planner.tolerances import exceeds
 
 

@@ -13,7 +13,7 @@ from planner.domain.state import State, role_today, state_today
 from planner.ledger import draw
 from planner.placement.formulation.assignment import Model, Terms
 from planner.placement.formulation.capacity_rows import money_terms, reuses
-from planner.placement.formulation.problem import Slot
+from planner.placement.formulation.slots import Slot
 from planner.placement.formulation.thermal import power_terms
 
 

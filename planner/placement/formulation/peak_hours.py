@@ -13,7 +13,8 @@ import numpy as np
 from planner.capacity import overhead
 from planner.domain.resources import RESOURCES
 from planner.placement.formulation.assignment import Model
-from planner.placement.formulation.problem import Item, Problem, Slot
+from planner.placement.formulation.problem import Item, Problem
+from planner.placement.formulation.slots import Slot
 from planner.placement.params import PARAMS
 from planner.tolerances import exceeds
 

@@ -6,26 +6,21 @@ Everything the formulation needs is computed here once from the site, with the l
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import chain, combinations, count, islice
+from itertools import chain, combinations
 
 from planner import capacity, eligibility
 from planner.domain.air import Season
 from planner.domain.conflict import Conflict, Place, Rule, Shown
-from planner.domain.machines import Role, Spec
+from planner.domain.machines import Role
 from planner.domain.measures import ROOM, Measure
 from planner.domain.services import Service
 from planner.domain.site import Site
-from planner.domain.state import Machine, State, role_today, unit_names
-from planner.placement.formulation.alike_boxes import Alike, alike_boxes
+from planner.domain.state import State
+from planner.placement.formulation.slots import Slot, alike_boxes, build_slots
 from planner.placement.params import PARAMS
-
-AS_HOST, ALIKE = "as host", "alike"
-
-Keys = Mapping[tuple[str, str], str]
-"""By a name of the site and what of it is meant, the key of a slot."""
 
 Loss = tuple[str, ...]
 """Keys of the host slots that are lost at once."""
@@ -60,54 +55,6 @@ class Item:
     def mean_cpu(self) -> float:
         """Mean CPU use in reference cores."""
         return math.fsum(service.demand.mean_cpu for service in self.services)
-
-
-@dataclass(frozen=True)
-class Slot:
-    """A machine that may be on: a box in one role, one unit of a kind, or a pool of ``units`` alike.
-
-    A pool counts how many of its units are on and which items go there, not which item on which unit;
-    packing decides that afterwards. ``zone`` limits a pool of one-zone hosts to the items of a zone.
-    ``pool`` names the pool, '' where there is none; ``alike`` are the boxes of a pool of boxes to re-use.
-    """
-
-    name: str
-    key: str
-    candidate: eligibility.Candidate
-    spec: Spec
-    on_ups: bool
-    circuits: tuple[str, ...]
-    units: int = 1
-    zone: str | None = None
-    must_carry: bool = True
-    pool: str = ""
-    alike: Alike | None = None
-
-    @property
-    def is_host(self) -> bool:
-        """True when it carries virtual machines."""
-        return self.candidate.role is Role.HOST
-
-    @property
-    def is_box(self) -> bool:
-        """True when it is there today."""
-        return self.candidate.sort == "box"
-
-    @property
-    def box(self) -> str | None:
-        """The box that it is; None for units of a kind, and where it is one of several alike."""
-        return self.candidate.ref if self.is_box and self.alike is None else None
-
-    @property
-    def place(self) -> Place:
-        """The machine as the place of a conflict."""
-        name = self.name if self.alike is None else self.alike.first
-        return Place(name, self.candidate.ref, is_any=self.units > 1)
-
-    def is_one_of(self, machine: Machine) -> bool:
-        """Say whether a machine is one that this slot may be, whatever its zone."""
-        refs = self.alike.boxes if self.alike is not None else (self.candidate.ref,)
-        return (machine.box or machine.kind) in refs and machine.role is self.candidate.role
 
 
 Fits = dict[tuple[int, eligibility.Candidate], bool]
@@ -208,7 +155,7 @@ def prepare(
         Item(index, tuple(site.service[name] for name in group))
         for index, group in enumerate(eligibility.groups(site))
     )
-    slots = tuple(_slots(site, items, single, alike_boxes(site, previous)))
+    slots = tuple(build_slots(site, len(items), single, alike_boxes(site, previous)))
     allowed = _allowed(site, items, slots, {} if fits is None else fits)
     return Problem(
         site, items, slots, allowed, tuple(measure_sets(site, ROOM)), inlet_bands(site), squeeze, lost
@@ -234,94 +181,6 @@ def _allowed(
             if fits[key] and right_zone:
                 found.add((item.index, slot.key))
     return frozenset(found)
-
-
-def _slots(
-    site: Site, items: tuple[Item, ...], single: frozenset[str], alike: tuple[Alike, ...]
-) -> Iterator[Slot]:
-    keys = slot_keys(site)
-    pooled = {
-        name: boxes for boxes in alike if keys[boxes.first, ALIKE] not in single for name in boxes.boxes
-    }
-    for candidate in eligibility.candidates(site):
-        if candidate.sort == "kind":
-            yield from _kind_slots(site, candidate, items, candidate.ref in single, keys)
-            continue
-        box = site.box[candidate.ref]
-        if candidate.role is role_today(site, box.name):
-            must = box.stays is None
-            yield Slot(box.name, box.name, candidate, box.spec, box.on_ups, (box.circuit,), must_carry=must)
-        elif box.name not in pooled:
-            key, must = keys[box.name, AS_HOST], box.stays is None
-            yield Slot(box.name, key, candidate, box.spec, box.on_ups, (box.circuit,), must_carry=must)
-        elif box.name == pooled[box.name].first:
-            yield from _alike_slots(site, candidate, items, pooled[box.name], keys)
-
-
-def pools_of_boxes(site: Site, previous: State | None = None) -> frozenset[str]:
-    """List the names of all pools of alike boxes there are."""
-    keys = slot_keys(site)
-    return frozenset(keys[boxes.first, ALIKE] for boxes in alike_boxes(site, previous))
-
-
-def _alike_slots(
-    site: Site, candidate: eligibility.Candidate, items: tuple[Item, ...], alike: Alike, keys: Keys
-) -> Iterator[Slot]:
-    """Build the pool of alike boxes, as hosts of one zone once for each zone."""
-    box, pool = site.box[alike.first], keys[alike.first, ALIKE]
-    there = {site.box[name].circuit for name in alike.boxes}
-    circuits = tuple(circuit.name for circuit in site.supply.circuits if circuit.name in there)
-    most = min(len(alike.boxes), len(items))
-    zones = (None,) if box.spec.zones > 1 else tuple(sorted({service.zone for service in site.services}))
-    for zone in zones:
-        key = pool if zone is None else keys[alike.first, f"{ALIKE} in {zone}"]
-        yield Slot(
-            alike.name, key, candidate, box.spec, box.on_ups, circuits, most, zone, pool=pool, alike=alike
-        )
-
-
-def slot_keys(site: Site) -> Keys:
-    """Build the keys of boxes re-used as hosts, and of pools by zone: their own, whatever else has a name.
-
-    They are made from the site alone, so that a key means the same slot in every model of it.
-    """
-    zones = sorted({service.zone for service in site.services})
-    wanted: dict[tuple[str, str], str] = {}
-    for name in (box.name for box in site.boxes if box.may_host):
-        wanted[name, AS_HOST] = f"{name}@host"
-        wanted[name, ALIKE] = f"boxes like {name}"
-        wanted |= {(name, f"{ALIKE} in {zone}"): f"boxes like {name}/{zone}" for zone in zones}
-    wanted |= {(kind.name, zone): f"{kind.name}/{zone}" for kind in site.kinds for zone in zones}
-    found: dict[tuple[str, str], str] = {}
-    used = set(site.names)
-    for what, key in wanted.items():
-        each_in_turn = (key + "'" * times for times in count())
-        own = next(each for each in each_in_turn if each not in used and not _names_a_unit(site, each))
-        used.add(own)
-        found[what] = own
-    return found
-
-
-def _names_a_unit(site: Site, text: str) -> bool:
-    kind, _, number = text.rpartition("-")
-    return kind in site.kind and number.isdigit()
-
-
-def _kind_slots(
-    site: Site, candidate: eligibility.Candidate, items: tuple[Item, ...], single: bool, keys: Keys
-) -> Iterator[Slot]:
-    kind = site.kind[candidate.ref]
-    circuits = tuple(circuit.name for circuit in site.supply.circuits)
-    most, pool = min(kind.max_units, len(items)), kind.name
-    if single:
-        for name in islice(unit_names(site, kind.name), most):
-            yield Slot(name, name, candidate, kind.spec, kind.on_ups, circuits)
-    elif kind.role is not Role.HOST or kind.spec.zones > 1:
-        yield Slot(pool, pool, candidate, kind.spec, kind.on_ups, circuits, most, pool=pool)
-    else:
-        for zone in sorted({service.zone for service in site.services}):
-            key = keys[kind.name, zone]
-            yield Slot(pool, key, candidate, kind.spec, kind.on_ups, circuits, most, zone, pool=pool)
 
 
 def measure_sets(site: Site, target: str) -> list[frozenset[str]]:

@@ -12,7 +12,8 @@ from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.machines import Role
 from planner.domain.measures import ROOM
 from planner.placement.formulation.assignment import Model, Terms
-from planner.placement.formulation.problem import Item, Slot
+from planner.placement.formulation.problem import Item
+from planner.placement.formulation.slots import Slot
 
 
 def add_rules(model: Model) -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from planner.domain.state import Machine, State
 from planner.placement.formulation import Model
-from planner.placement.formulation.problem import Problem, Slot
+from planner.placement.formulation.problem import Problem
+from planner.placement.formulation.slots import Slot
 
 
 def start_values(model: Model, state: State) -> dict[str, float]:

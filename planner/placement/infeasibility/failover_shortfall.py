@@ -9,7 +9,7 @@ from itertools import islice
 
 from planner.domain.conflict import Conflict, Rule, Shown
 from planner.placement.formulation import Model
-from planner.placement.formulation.problem import Slot
+from planner.placement.formulation.slots import Slot
 from planner.placement.infeasibility.elastic import loosened, repairs
 from planner.solver import Limits
 

@@ -16,8 +16,9 @@ from planner.domain.state import State
 from planner.placement.formulation import Model
 from planner.placement.formulation.failover_rows import written_out
 from planner.placement.formulation.packing_cuts import Cut
-from planner.placement.formulation.problem import Loss, pools_of_boxes
+from planner.placement.formulation.problem import Loss
 from planner.placement.formulation.question_model import Learnt, QuestionModel
+from planner.placement.formulation.slots import pools_of_boxes
 from planner.placement.packing.decode import Decoded
 from planner.placement.params import PARAMS
 

@@ -18,7 +18,8 @@ from planner.domain.state import Machine, State, role_today, state_today
 from planner.ledger import ledger
 from planner.physics.heat import NeverSettlesError
 from planner.placement.formulation import Model
-from planner.placement.formulation.problem import Item, Problem, Slot, prepare
+from planner.placement.formulation.problem import Item, Problem, prepare
+from planner.placement.formulation.slots import Slot
 from planner.placement.optimise.mended_plan import mended
 from planner.placement.packing.decode import Unit, machines_of
 from planner.placement.packing.pools import instance_of

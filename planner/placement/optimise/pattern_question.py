@@ -18,8 +18,9 @@ from planner.placement.column_generation.diving import Diver, Taken
 from planner.placement.column_generation.restricted_master import Master
 from planner.placement.formulation import Model
 from planner.placement.formulation.packing_cuts import Cut
-from planner.placement.formulation.problem import Item, Slot
+from planner.placement.formulation.problem import Item
 from planner.placement.formulation.question_model import Question, QuestionModel
+from planner.placement.formulation.slots import Slot
 from planner.placement.packing.pools import instance_of
 from planner.placement.packing.vector_packing import least_units, tries
 from planner.placement.params import PARAMS, DivingParams

@@ -13,7 +13,8 @@ from planner.placement.failover.rebalance import spread
 from planner.placement.failover.restart import failing
 from planner.placement.formulation import Model
 from planner.placement.formulation.packing_cuts import Cut
-from planner.placement.formulation.problem import Item, Slot
+from planner.placement.formulation.problem import Item
+from planner.placement.formulation.slots import Slot
 from planner.placement.packing.pools import instance_of, pack_slot
 from planner.placement.packing.reuse_matching import choose_boxes
 from planner.placement.packing.vector_packing import Packed, few_units

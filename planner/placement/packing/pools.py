@@ -16,7 +16,8 @@ from planner.domain.machines import Role
 from planner.domain.resources import RESOURCES
 from planner.placement.formulation import Model
 from planner.placement.formulation.peak_hours import binding_hours
-from planner.placement.formulation.problem import Item, Slot
+from planner.placement.formulation.problem import Item
+from planner.placement.formulation.slots import Slot
 from planner.placement.packing.reserve_hosts import packed_standing_by
 from planner.placement.packing.vector_packing import Packed, pack
 from planner.placement.pool_instance import PoolInstance

@@ -12,7 +12,7 @@ import networkx as nx
 from planner.domain.machines import Role
 from planner.domain.site import Site
 from planner.domain.state import State
-from planner.placement.formulation.alike_boxes import Alike
+from planner.placement.formulation.slots import Alike
 
 Load = frozenset[str]
 """The services that a box is to carry."""

@@ -19,8 +19,8 @@ from planner.domain.state import Machine, State
 from planner.ledger import ledger
 from planner.moves import order
 from planner.placement import Options, solve
-from planner.placement.formulation.alike_boxes import Alike, alike_boxes
 from planner.placement.formulation.problem import prepare
+from planner.placement.formulation.slots import Alike, alike_boxes
 from planner.placement.optimise.initial_plan import construct
 from planner.placement.packing.reuse_matching import choose_boxes
 from planner.placement.studies.near_optimal import alternatives
