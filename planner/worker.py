@@ -1,7 +1,9 @@
-"""Work in processes of their own: whoever asks stays quick, and a death takes nothing along.
+"""Work in a process of its own, by `multiprocessing` with its method 'spawn': a death takes nothing along.
 
-Why so: ``plan``, ``why``, ``moves`` and the screen solve in a process of their own. It is started before
-the command is loaded, for both load the solver: about 0.1 s on two cores.
+Why so: every command and the screen solve in such a process. It is begun before a command is loaded, for
+both load the solver. A cancel is a message; work that does not heed one, or its time, is ended with its
+process, and whoever asked keeps what it has told by then. The worker prints nothing, and ends when whoever
+asked is gone.
 
 Tried and left: forking, for a copy of a process with solver threads may hang.
 """
@@ -13,191 +15,286 @@ import importlib
 import math
 import os
 import pickle
+import queue
 import signal
-import subprocess
-import sys
 import threading
 import time
 import traceback
-from collections.abc import Callable, Sequence
-from multiprocessing.connection import Connection, Pipe
+from collections.abc import Callable, Iterator, Sequence
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+from multiprocessing.context import SpawnProcess
+from operator import attrgetter
 from typing import Any, NoReturn
 
-STOP = "stop"
+STOP = b"stop"
 NEWS, ANSWER, FAILURE = "news", "answer", "failure"
 
-BUSY = ", still busy"
-"""Added to the sort of an answer whose work left something behind that goes on."""
+PATIENCE_S = 0.35
+"""Seconds that work is given to answer a cancel, after which its process is ended."""
 
 LOOK_S = 0.02
+"""Seconds between two looks at the cancel and the clock."""
 
-Hear = Callable[[Any], None]
-
-
-class HelperGoneError(RuntimeError):
-    """A helper process ended without an answer."""
+DEATH_S = 1.0
+"""Seconds that are waited for the code of a process whose pipe has ended."""
 
 
-class Helper:
+class WorkerLostError(RuntimeError):
+    """A worker process ended without an answer, or was ended because it did not heed a cancel or its time."""
+
+
+class OverrunError(WorkerLostError):
+    """A worker process was ended because it did not end by its last moment."""
+
+
+class Worker:
     """A process that does one piece of work after the other; call `close` when done.
 
-    ``loads``: modules that it loads beforehand. ``patience_s``: seconds that it is given to answer a
-    cancel, after which it is ended.
+    Parameters
+    ----------
+    loads
+        Modules that it loads beforehand.
     """
 
-    def __init__(self, loads: Sequence[str] = (), patience_s: float = math.inf) -> None:
-        self._loads, self._patience_s = tuple(loads), patience_s
-        self._process: subprocess.Popen[bytes] | None = None
-        self._line: Connection | None = None
-        self._turn = threading.Lock()
+    def __init__(self, loads: Sequence[str] = ()) -> None:
+        self.loads = tuple(loads)
+        self._process: SpawnProcess | None = None
+        self._pipes: tuple[Connection, Connection] | None = None
+        self._turn = threading.RLock()
 
     @property
     def process_id(self) -> int | None:
-        """The helper's process id, None when there is none."""
-        return self._process.pid if self._process is not None else None
+        """The worker's process id, None when there is none."""
+        process = self._process
+        return process.pid if process is not None else None
 
-    def ready(self) -> Connection:
-        """Start the process if it does not run, and give the line to it."""
-        if self._process is not None and self._process.poll() is None and self._line is not None:
-            return self._line
-        self.close()
-        ours, theirs = Pipe()
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "planner.worker", str(theirs.fileno()), *self._loads],
-            pass_fds=[theirs.fileno()],
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            start_new_session=True,
-            env={**os.environ, "PYTHONPATH": os.pathsep.join(path for path in sys.path if path)},
-        )
-        theirs.close()
-        self._line = ours
-        return ours
+    def start(self) -> None:
+        """Start the process if it does not run; returns before it has loaded anything."""
+        with self._turn:
+            if self._process is not None and self._process.is_alive():
+                return
+            self._end()
+            context = get_context("spawn")
+            their_work, work = context.Pipe(duplex=False)
+            news, their_news = context.Pipe(duplex=False)
+            process = context.Process(
+                target=serve, args=(their_work, their_news, self.loads), name="worker", daemon=True
+            )
+            with _signals_held():
+                process.start()
+            their_work.close()
+            their_news.close()
+            self._process, self._pipes = process, (work, news)
 
-    def ask(
+    def run(
         self,
         work: str,
-        given: tuple[Any, ...],
+        *given: Any,
         cancel: threading.Event | None = None,
-        hear: Hear | None = None,
+        watch: Callable[[Any], None] | None = None,
+        tick: Callable[[], None] | None = None,
+        until: Callable[[], float] = lambda: math.inf,
+        patience_s: float = PATIENCE_S,
     ) -> Any:
-        """Give what a function answers, or raise what it raises.
+        """Have a function called in the process, and wait for what it gives.
 
-        ``work`` names it as 'module:function'; it is called with what is given, with the event that
-        cancels it, and with what takes its news to ``hear``. Raises HelperGoneError when the process ends
-        without an answer.
+        Parameters
+        ----------
+        work
+            The function as 'module:name'. It is called with what is given, and with ``cancel``, an event,
+            and ``watch``, which takes its news to the one given here.
+        tick
+            Called every few hundredths of a second meanwhile.
+        until
+            Looks up the moment of the monotonic clock at which the process is ended, s.
+        patience_s
+            Seconds after a cancel at which the process is ended.
+
+        Raises
+        ------
+        WorkerLostError
+            If the process ends without an answer.
+        Exception
+            What the function raises.
         """
         with self._turn:
-            try:
-                line = self.ready()
-                line.send((work, given))
-                return self._listen(line, cancel, hear)
-            except (EOFError, OSError) as error:
-                raise HelperGoneError(f"its process ended by itself{self._how()}") from error
-
-    def _listen(self, line: Connection, cancel: threading.Event | None, hear: Hear | None) -> Any:
-        is_told, until = False, math.inf
-        while True:
-            if cancel is not None and cancel.is_set() and not is_told:
-                is_told, until = True, time.monotonic() + self._patience_s
-                line.send(STOP)
-            if line.poll(LOOK_S):
-                sort, message = line.recv()
-                if sort != NEWS:
-                    return self._answered(sort, message)
-                if hear is not None:
-                    hear(message)
-            elif time.monotonic() > until:
-                self.close()
-                raise HelperGoneError("its process did not heed the cancel")
-
-    def _answered(self, sort: str, message: Any) -> Any:
-        """Give an answer or raise a failure; a process that left something behind is ended."""
-        if sort.endswith(BUSY):
-            self.close()
-        if sort.startswith(FAILURE):
+            self.start()
+            self._send(pickle.dumps((work, given)))
+            kind, message = self._answer(cancel, watch, tick, until, patience_s)
+        if kind == FAILURE:
             raise message
         return message
 
-    def _how(self) -> str:
-        if self._process is None:
-            return ""
-        with contextlib.suppress(subprocess.TimeoutExpired):
-            code = self._process.wait(1.0)
-            return f" (signal {-code})" if code < 0 else f" (code {code})"
-        return ""
+    def _answer(
+        self,
+        cancel: threading.Event | None,
+        watch: Callable[[Any], None] | None,
+        tick: Callable[[], None] | None,
+        until: Callable[[], float],
+        patience_s: float,
+    ) -> tuple[str, Any]:
+        stopped_at = math.inf
+        while True:
+            if cancel is not None and cancel.is_set() and math.isinf(stopped_at):
+                stopped_at = time.monotonic()
+                self._send(STOP)
+            if tick is not None:
+                tick()
+            message = self._next()
+            if message is not None:
+                if message[0] != NEWS:
+                    return message
+                if watch is not None:
+                    watch(message[1])
+            elif time.monotonic() > stopped_at + patience_s:
+                self._end()
+                raise WorkerLostError("its process did not heed the cancel")
+            elif time.monotonic() > until():
+                self._end()
+                raise OverrunError("its process did not heed the time limit")
+
+    def _next(self) -> tuple[str, Any] | None:
+        """Receive what the process says next, None where that takes longer than a look."""
+        assert self._pipes is not None
+        try:
+            if not self._pipes[1].poll(LOOK_S):
+                return None
+            kind, message = self._pipes[1].recv()
+        except (EOFError, OSError) as error:
+            raise self._lost() from error
+        return kind, message
+
+    def _send(self, message: bytes) -> None:
+        assert self._pipes is not None
+        try:
+            self._pipes[0].send_bytes(message)
+        except OSError as error:
+            raise self._lost() from error
+
+    def _lost(self) -> WorkerLostError:
+        """Forget a process that has ended, and say how it did."""
+        process = self._process
+        assert process is not None
+        process.join(DEATH_S)
+        code, how = process.exitcode, ""
+        if code is not None:
+            how = f" (signal {-code})" if code < 0 else f" (code {code})"
+        self._end()
+        return WorkerLostError(f"its process ended by itself{how}")
+
+    def _end(self) -> None:
+        """End the process and close the pipes to it; only whoever has the turn may, for others read them."""
+        self.kill()
+        process, pipes, self._process, self._pipes = self._process, self._pipes, None, None
+        if process is not None:
+            process.join()
+        for pipe in pipes or ():
+            pipe.close()
 
     def close(self) -> None:
-        """End the process."""
-        line, process = self._line, self._process
-        self._line = self._process = None
-        if process is not None:
-            _end_group(process.pid)
-            process.wait()
-        if line is not None:
-            line.close()
+        """End the process; work that waits for its answer is told that it is lost."""
+        self.kill()
+        with self._turn:
+            self._end()
 
     def kill(self) -> None:
         """End the process without waiting for it and without a lock, as a handler of signals may."""
         process = self._process
-        if process is not None and process.returncode is None:
-            _end_group(process.pid)
+        if process is not None and process.pid is not None:
+            _kill_group(process.pid)
+            process.kill()
 
 
-def _end_group(process_id: int) -> None:
-    """End a helper and what it has started, such as a solver that is a program of its own."""
-    with contextlib.suppress(OSError):
-        if hasattr(os, "killpg"):
+def _kill_group(process_id: int) -> None:
+    """End a worker and what it has started, such as a solver that is a program of its own."""
+    if hasattr(os, "killpg") and hasattr(signal, "SIGKILL"):
+        with contextlib.suppress(OSError):
             os.killpg(process_id, signal.SIGKILL)
-        else:
-            os.kill(process_id, signal.SIGTERM)
 
 
-def serve(line: Connection) -> None:
-    """Do one piece of work after the other, until the asker goes away."""
-    with contextlib.suppress(EOFError, OSError):
-        while True:
-            asked = line.recv()
-            if asked != STOP:
-                _answer(line, *asked)
+@contextlib.contextmanager
+def _signals_held() -> Iterator[None]:
+    """Hold back signals in a process that is begun meanwhile, until it stands apart from the terminal."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    from multiprocessing.resource_tracker import ensure_running
+
+    # Beforehand, for it lets the signals through when it has begun a process of its own.
+    ensure_running()
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, (signal.SIGINT, signal.SIGTERM))
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _answer(line: Connection, work: str, given: tuple[Any, ...]) -> None:
-    cancel, before = threading.Event(), threading.active_count()
-    answers: list[tuple[str, Any]] = []
+def serve(work: Connection, news: Connection, loads: Sequence[str]) -> NoReturn:
+    """Do one piece of work after the other, until whoever asks goes away; runs in the worker's process."""
+    _stand_apart()
+    asked: queue.SimpleQueue[tuple[bytes, threading.Event]] = queue.SimpleQueue()
+    threading.Thread(target=_listen, args=(work, asked), name="listener", daemon=True).start()
+    for name in loads:
+        importlib.import_module(name)
+    while True:
+        message, cancel = asked.get()
+        _do(news, message, cancel)
 
-    def run() -> None:
-        module, _, name = work.partition(":")
+
+def _stand_apart() -> None:
+    """Leave the streams and the signals of the terminal to whoever asks."""
+    nothing = os.open(os.devnull, os.O_RDWR)
+    for stream in (0, 1, 2):
+        os.dup2(nothing, stream)
+    os.close(nothing)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if hasattr(os, "setsid"):
+        os.setsid()
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, (signal.SIGINT, signal.SIGTERM))
+
+
+def _listen(work: Connection, asked: queue.SimpleQueue[tuple[bytes, threading.Event]]) -> NoReturn:
+    """Pass on what is asked, and cancel what was asked last; a pipe that ends ends the process."""
+    cancel = threading.Event()
+    while True:
         try:
-            function = getattr(importlib.import_module(module), name)
-            answers.append((ANSWER, function(*given, cancel, lambda news: line.send((NEWS, news)))))
-        except Exception as error:
-            answers.append((FAILURE, _portable(error)))
-
-    at_work = threading.Thread(target=run, daemon=True)
-    at_work.start()
-    while at_work.is_alive():
-        at_work.join(LOOK_S)
-        if at_work.is_alive() and line.poll():
-            try:
-                line.recv()
-            except (EOFError, OSError):
-                leave()
+            message = work.recv_bytes()
+        except (EOFError, OSError):
+            _leave()
+        if message == STOP:
             cancel.set()
-    sort, message = answers[0]
-    line.send((sort + BUSY if threading.active_count() > before else sort, message))
+        else:
+            cancel = threading.Event()
+            asked.put((message, cancel))
 
 
-def leave() -> NoReturn:
-    """End this helper's process with all it has started: nobody asks any more."""
+def _do(news: Connection, message: bytes, cancel: threading.Event) -> None:
+    one_at_a_time = threading.Lock()
+
+    def tell(kind: str, said: Any) -> None:
+        with one_at_a_time:
+            news.send((kind, said))
+
+    try:
+        work, given = pickle.loads(message)
+        module, _, name = work.partition(":")
+        function = attrgetter(name)(importlib.import_module(module))
+        tell(ANSWER, function(*given, cancel=cancel, watch=lambda said: tell(NEWS, said)))
+    except Exception as error:
+        tell(FAILURE, _portable(error))
+
+
+def _leave() -> NoReturn:
+    """End this worker's process with all it has started: nobody asks any more."""
     if hasattr(os, "getpgrp") and os.getpgrp() == os.getpid():
-        _end_group(os.getpid())
+        _kill_group(os.getpid())
     os._exit(0)
 
 
 def _portable(error: Exception) -> Exception:
-    """Give an error as it can be sent: itself, or its words where it cannot; where it arose is noted."""
+    """Make an error one that can be sent: itself, or its words where it cannot; where it arose is noted."""
     where = "".join(traceback.format_exception(error))
     try:
         pickle.loads(pickle.dumps(error))
@@ -205,12 +302,3 @@ def _portable(error: Exception) -> Exception:
         error = RuntimeError(f"{type(error).__name__}: {error}")
     error.add_note(f"In its own process:\n{where}")
     return error
-
-
-if __name__ == "__main__":
-    connection = Connection(int(sys.argv[1]))
-    for loaded in sys.argv[2:]:
-        importlib.import_module(loaded)
-    serve(connection)
-    # What was left behind is not waited for.
-    leave()

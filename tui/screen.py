@@ -28,7 +28,7 @@ from tui.solving.background import Began, Ended, Running, Solver, Workbench, end
 from tui.solving.planned import Planned
 from tui.surroundings import heed_hangup, progress_beside
 from tui.theme import DAY, NIGHT, words
-from tui.why import Explainer, explained_here
+from tui.why import Explainer
 from tui.widgets.standing_line import StandingLine
 from tui.widgets.tab_bar import Strip, Tab
 
@@ -55,12 +55,12 @@ class Frame(App[None], inherit_bindings=False):
         session: Session,
         solver: Solver,
         afterworker: Afterworker,
+        explainer: Explainer,
         keys: Mapping[str, str] | None = None,
         time_s: float = 60.0,
-        explainer: Explainer | None = None,
     ) -> None:
         super().__init__()
-        self.explainer = explainer or explained_here
+        self.explainer = explainer
         self.session = session
         self.afterworker = afterworker
         self.bench = Workbench(solver, lambda news: self._from_thread(Told(news)), time_s)

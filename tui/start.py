@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 from tui.app import Stillroom
@@ -25,8 +24,8 @@ def run(path: Path, time_s: float = 60.0) -> Path | None:
     keys = own_keys()
     solver, afterworker, explainer = ApartSolver(), ApartAfterworker(), ApartWhy()
     try:
-        solver.ready()
-        screen = Stillroom(session, solver, afterworker, keys, time_s, explainer)
+        solver.start()
+        screen = Stillroom(session, solver, afterworker, explainer, keys, time_s)
         screen.run()
         return screen.rescued
     finally:
@@ -47,9 +46,3 @@ def own_keys() -> dict[str, str]:
 def rescue_words(rescued: Path) -> str:
     """Say where to find what was not saved."""
     return f"the screen went away; what was not saved is in {rescued}"
-
-
-if __name__ == "__main__":
-    kept = run(Path(sys.argv[1]), float(sys.argv[2]))
-    if kept is not None:
-        sys.stderr.write(f"{rescue_words(kept)}\n")

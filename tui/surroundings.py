@@ -17,13 +17,17 @@ if TYPE_CHECKING:
 def heed_hangup(put_away: Callable[[], None]) -> None:
     """Put things away when the terminal goes, and end: there is nothing to draw on any more."""
 
+    if not hasattr(signal, "SIGHUP"):
+        return
+    hangup = signal.SIGHUP
+
     def gone() -> None:
         put_away()
-        os._exit(128 + signal.SIGHUP)
+        os._exit(128 + hangup)
 
-    # Only the main thread of a system that has this signal can be told of it.
-    with contextlib.suppress(AttributeError, NotImplementedError, RuntimeError, ValueError):
-        asyncio.get_running_loop().add_signal_handler(signal.SIGHUP, gone)
+    # Only the main thread of a system whose loop hears signals can be told of it.
+    with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
+        asyncio.get_running_loop().add_signal_handler(hangup, gone)
 
 
 def progress_beside(inventory: Path) -> Progress | None:

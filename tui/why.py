@@ -25,7 +25,7 @@ Explain = Callable[[threading.Event], "WhyPage"]
 """Works a page out; heeds the event that calls it off."""
 
 Explainer = Callable[[Site, Plan, str, float, threading.Event], "WhyPage"]
-"""`tui.solving.work.why`, or what does so in a process of its own."""
+"""`tui.solving.processes.ApartWhy`, or a stand-in."""
 
 
 NO_PLAN = "what each would change is told once there is a plan that knows the service"
@@ -73,15 +73,6 @@ class WhyAsk(Ask):
             lines = page_words(event.page)
         told = [words(line) for line in self.detail]
         self.query_one(".ask-text Static", Static).update(_wrapped([*told, words(""), *lines]))
-
-
-def explained_here(
-    site: Site, plan: Plan, service: str, time_s: float, called_off: threading.Event
-) -> WhyPage:
-    """Work as `tui.solving.work.why` does, in this process."""
-    from tui.solving.work import why
-
-    return why(site, plan, service, time_s, called_off)
 
 
 def first_text(session: Session, service: str, is_coming: bool) -> Text:

@@ -16,7 +16,3 @@ class RefusedError(Exception):
 
 class OwnMistakeError(Exception):
     """Our own mistake, told in a sentence: never shown as anything else."""
-
-
-class LeftBehindError(Exception):
-    """A solve did not end soon after it was stopped, and is left at work: the command ends as interrupted."""

@@ -6,13 +6,13 @@ import contextlib
 import importlib
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, TextIO
 
 import click
 
 from planner.cli import signals
-from planner.cli.errors import LeftBehindError, OwnMistakeError, RefusedError
+from planner.cli.errors import OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 
 COMMANDS = {
@@ -26,6 +26,16 @@ COMMANDS = {
     "verify": "Judge a plan file against an inventory, without the solver.",
     "schema": "Print the JSON Schema of an inventory or of a command's output.",
 }
+PLACEMENT = "planner.placement.solve"
+LOADS: Mapping[str, tuple[str, ...]] = {
+    "plan": (PLACEMENT,),
+    "why": (PLACEMENT,),
+    "tradeoff": (PLACEMENT, "planner.placement.studies.pareto_front"),
+    "quiet": (PLACEMENT,),
+    "moves": (PLACEMENT, "planner.moves.tracking.arranging"),
+}
+"""The commands that solve, and what their worker loads beforehand."""
+
 REPORT_WHERE = "please report it in the project's issue tracker, with the inventory if you can share it"
 DEBUG = "STILLROOM_DEBUG"
 
@@ -51,7 +61,8 @@ class Commands(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """Give the command asked for; where it solves, its process starts while the command is loaded."""
-        _begin_early(args)
+        if not ctx.resilient_parsing:  # as when a shell asks how a word may go on
+            _begin_early(args)
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -68,7 +79,7 @@ class Commands(click.Group):
             return result
         except (click.exceptions.Exit, click.ClickException):
             raise
-        except (KeyboardInterrupt, click.Abort, LeftBehindError):
+        except (KeyboardInterrupt, click.Abort):
             say(signals.last_words())
             ctx.exit(ExitCode.INTERRUPTED)
         except RefusedError as refusal:
@@ -83,12 +94,13 @@ class Commands(click.Group):
 
 
 def _begin_early(words: Sequence[str]) -> None:
-    """Start the process of a command that solves while the command itself is being loaded."""
-    from planner.cli.helper import HELPER, SOLVING
+    """Start the worker of a command that solves while the command itself is being loaded."""
+    if words and words[0] in LOADS and not {"-h", "--help"} & {*words}:
+        from planner.cli.worker import WORKER
 
-    if words and words[0] in SOLVING and not {"-h", "--help"} & {*words}:
         with contextlib.suppress(OSError):
-            HELPER.ready()
+            WORKER.loads = LOADS[words[0]]
+            WORKER.start()
 
 
 def internal_error(error: Exception) -> ExitCode:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime
@@ -21,6 +20,7 @@ from planner.cli.papers import Papers
 from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.moves import Options as Timing
+from planner.moves.tracking.arranging import kept_order
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, first_day
 from planner.moves.tracking.progress_file import Kept, path_beside
 from planner.placement.result import Options
@@ -28,6 +28,8 @@ from planner.report.moves import page as moves_page
 from planner.report.moves import text as moves_text
 from planner.report.moves.build import course_page
 
+ARRANGE = "planner.moves.tracking.arranging:arrange"
+ORDERING = "ordering the moves"
 DAY = click.DateTime(formats=["%Y-%m-%d"])
 WAVE = click.IntRange(min=1)
 MARKS: tuple[Callable[[Any], Any], ...] = (
@@ -140,7 +142,7 @@ def _current(course: OrderInUse, timing: Timing, first: date | None) -> Arranged
         return kept
     if first is not None or course.site.windows.start_date is not None:
         raise RefusedError("no order is kept that the mark could speak of; choose one with --keep first")
-    return course.arrange(timing)
+    return _fresh(course, timing)
 
 
 def _arranged(course: OrderInUse, timing: Timing, first: date | None, *, is_marked: bool) -> ArrangedOrder:
@@ -154,14 +156,11 @@ def _arranged(course: OrderInUse, timing: Timing, first: date | None, *, is_mark
 
 
 def _fresh(course: OrderInUse, timing: Timing) -> ArrangedOrder:
-    def work(cancel: threading.Event, tell: Callable[[solving.Telling], None]) -> ArrangedOrder:
-        tell(lambda seconds: f"ordering the moves, {seconds:.0f} s")
-        return course.arrange(timing, cancel)
-
     try:
-        return solving.finish(work)
+        found, ended_by = solving.search(ARRANGE, course, timing, time_s=timing.time_s, doing=ORDERING)
     except ValueError as error:
         raise RefusedError(f"windows: {error}") from None
+    return kept_order(course, found, ended_by) if ended_by else found
 
 
 def _refuse_rejected(found: ArrangedOrder) -> None:

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
 from planner.cli import output, saving, signals, solving
-from planner.cli.errors import LeftBehindError
 from planner.cli.inputs import file_argument, open_inventory, open_last_state
 from planner.cli.no_plan import write_no_plan
 from planner.domain.plan import Plan
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.placement.result import Options, Result
+from planner.placement.studies.alternatives import Alternatives, Margins
 from planner.placement.studies.coincident_peaks import has_profiles, peaks
-from planner.placement.studies.near_optimal import alternatives
 from planner.report.plan import build as plan_page
 from planner.report.plan import json_file
 from planner.report.plan import plain as plan_plain
@@ -27,6 +27,8 @@ from planner.report.plan.alternatives import (
     alternatives_plain,
 )
 from planner.report.plan.peaks import PeaksEntry, peaks_entry, peaks_facts, peaks_lines
+
+ALTERNATIVES = "planner.placement.studies.near_optimal:alternatives"
 
 
 @click.command("plan")
@@ -89,10 +91,9 @@ def _peaks(site: Site, result: Result, options: Options) -> PeaksEntry | None:
     plan = result.plan
     if plan is None or not has_profiles(site) or signals.was_stopped():
         return None
-    try:
-        found = solving.finish(lambda cancel, _: peaks(site, plan, options, cancel))
-    except LeftBehindError:
-        return None
+    found = solving.attend(
+        lambda cancel, line: peaks(site, plan, options, solve=solving.solver_of(line), cancel=cancel)
+    )
     return peaks_entry(found, site.currency)
 
 
@@ -101,12 +102,9 @@ def _others(site: Site, result: Result, options: Options, most: int) -> Alternat
     plan = result.plan
     if plan is None or most == 0 or signals.was_stopped():
         return None
-    try:
-        found = solving.finish(
-            lambda cancel, _: alternatives(site, plan, options=options, most=most, cancel=cancel)
-        )
-    except LeftBehindError:
-        return None
+    found, ended_by = solving.search(ALTERNATIVES, site, plan, None, options, most, time_s=options.time_s)
+    if ended_by:
+        found = replace(found or Alternatives(Margins(), ()), stopped_by=ended_by)
     return alternatives_page(site, plan, found)
 
 

@@ -60,7 +60,9 @@ def command(
 
 def _quieted(site: Site, state: State, options: Options) -> Quieting:
     try:
-        return solving.finish(lambda cancel, _: quieting(site, state, options, cancel=cancel))
+        return solving.attend(
+            lambda cancel, line: quieting(site, state, options, solve=solving.solver_of(line), cancel=cancel)
+        )
     except TooManyVariantsError as error:
         raise RefusedError(conflict_words(site, error.conflict)) from None
     except CannotQuietError as error:

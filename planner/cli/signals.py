@@ -4,9 +4,9 @@ The handler never raises: an exception thrown into an import leaves half a modul
 a callback of a library is lost. It imports next to nothing, so that it stands before anything else is loaded.
 
 Why so: the handler stands before anything heavy is loaded (`cli.entry`), also where the parent ignores the
-signal. While a solve runs it stops that, else it ends the command at once, helpers and all; a file is put
-in its place first. What does not end within a second of a stop is left, and a library that keeps the main
-thread is seen by a thread that reads the wakeup pipe. The first hundredths of a second belong to Python
+signal. While a solve runs it stops that, else it ends the command at once, worker and all; a file is put in
+its place first. A worker that does not heed a stop is ended, and a library that keeps the main thread is
+seen by a thread that reads the wakeup pipe. The first hundredths of a second belong to Python
 itself. ``python -m tests.benchmarks.signals`` signals each command at random moments.
 """
 
@@ -101,7 +101,9 @@ def end(code: int) -> NoReturn:
 
 
 def _end_children() -> None:
-    """End the processes that this one has started, such as a solver that is a program of its own."""
+    """End the processes that this one has started, where the system lists them."""
+    if not hasattr(signal, "SIGKILL"):
+        return
     with contextlib.suppress(OSError):
         for task in os.listdir("/proc/self/task"):
             with open(f"/proc/self/task/{task}/children", encoding="ascii") as stream:
@@ -157,7 +159,8 @@ def watch() -> None:
     import threading
 
     reading, writing = os.pipe()
-    os.set_blocking(writing, False)
+    if hasattr(os, "set_blocking"):
+        os.set_blocking(writing, False)
     signal.set_wakeup_fd(writing, warn_on_full_buffer=False)
     threading.Thread(target=_look, args=(reading,), name="signals", daemon=True).start()
 

@@ -1,35 +1,40 @@
-"""Solves in a worker thread, so that Ctrl-C works and the progress line has a clock of its own."""
+"""Solves in the worker's process while the command waits, heeds signals and shows how far it has come."""
 
 from __future__ import annotations
 
-import math
 import os
 import sys
 import threading
 import time
 from collections.abc import Callable
-from typing import Any, Generic, TypeVar
+from functools import partial
+from typing import Any, TypeVar
 
 import click
 
 from planner.cli import signals
-from planner.cli.errors import LeftBehindError, OwnMistakeError, RefusedError
+from planner.cli.errors import OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.group import say
-from planner.cli.helper import HELPER
+from planner.cli.worker import WORKER
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
-from planner.placement.result import Options, Progress, RejectedPlanError, Result
-from planner.placement.worker import solve_apart
+from planner.placement.result import Options, Progress, RejectedPlanError, Result, Solve
+from planner.placement.worker import cause_of, solve_apart
 from planner.report.common.conflicts import reasons
 from planner.report.common.progress import progress_text
 from planner.verify import verify_plan
+from planner.worker import WorkerLostError
 
 TICK_S = 0.2
+"""Seconds between two looks of the progress line."""
 
 PATIENCE_S = 1.0
-"""Seconds that work in a thread is given to end after a signal; a plan is made in a process that is ended."""
+"""Seconds that a study is given to answer a stop, after which its process is ended."""
+
+OVERRUN, OVERRUN_S = 2.0, 60.0
+"""How many times its time, and seconds on top, a study may take: not all it does looks at the clock."""
 
 ERASE_LINE = "\r\x1b[K"
 CODES = {
@@ -92,65 +97,136 @@ def _aims(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) ->
 Telling = Callable[[float], str]
 """The line that says how far a job has come, from the seconds it has taken."""
 
-Work = Callable[[threading.Event, Callable[[Telling], None]], Found]
-"""What a job does: it heeds the event that cancels it, and tells how far it has come."""
+
+class ProgressLine:
+    """The line on a terminal that says how far a job has come; off a terminal there is none."""
+
+    def __init__(self, cancel: threading.Event) -> None:
+        self._cancel, self._began = cancel, time.monotonic()
+        self._is_shown = sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
+        self._is_stopping = cancel.is_set()
+        self._next_s = TICK_S
+        self.latest: Telling = partial(progress_text, "", None, None)
+
+    def tick(self) -> None:
+        """Show the line from time to time; once the job is stopped, say so instead."""
+        seconds = time.monotonic() - self._began
+        if self._cancel.is_set():
+            if not self._is_stopping:
+                self._is_stopping = True
+                self.erase()
+                say("stopping; the best so far is kept. Ctrl-C again leaves at once.")
+        elif self._is_shown and seconds >= self._next_s:
+            self._next_s = seconds + TICK_S
+            _write_line(self.latest(seconds))
+
+    def erase(self) -> None:
+        """Wipe the line."""
+        if self._is_shown:
+            _write_line("")
 
 
-class Job(Generic[Found]):
-    """One solve in a thread of its own; a daemon, so that the command can end without it."""
-
-    def __init__(self, work: Work[Found]) -> None:
-        self.cancel = threading.Event()
-        self.done = threading.Event()
-        self.latest: Telling | None = None
-        self._results: list[Found] = []
-        self._error: BaseException | None = None
-        self._work = work
-        self._thread = threading.Thread(target=self._run, name="solve", daemon=True)
-
-    def start(self) -> None:
-        """Begin."""
-        self._thread.start()
-
-    def _run(self) -> None:
-        try:
-            self._results.append(self._work(self.cancel, self._tell))
-        except BaseException as error:
-            self._error = error
-        finally:
-            self.done.set()
-
-    def _tell(self, latest: Telling) -> None:
-        self.latest = latest
-
-    def result(self) -> Found:
-        """Give the result, or raise what the solve raised."""
-        self._thread.join()
-        if self._error is not None:
-            raise self._error
-        return self._results[0]
+def _write_line(text: str) -> None:
+    sys.stderr.write(ERASE_LINE + text)
+    sys.stderr.flush()
 
 
-def finish(work: Work[Found], patience_s: float = PATIENCE_S) -> Found:
-    """Do some work apart, with progress on a terminal; the judge's refusal of a plan is our own mistake.
+def attend(job: Callable[[threading.Event, ProgressLine], Found]) -> Found:
+    """Do a job that solves in the worker; the first signal sets its event, the second leaves.
 
-    The first signal stops the work. Raises LeftBehindError where it does not end ``patience_s`` after that.
+    Raises OwnMistakeError when the judge rejects a plan.
     """
-    job = Job(work)
-    with signals.stopping(job.cancel):
-        job.start()
-        _wait(job, patience_s)
-    try:
-        return job.result()
-    except RejectedPlanError as error:
-        raise OwnMistakeError(f"the judge rejects the plan: {error}") from error
+    cancel = threading.Event()
+    with signals.stopping(cancel):
+        line = ProgressLine(cancel)
+        try:
+            return job(cancel, line)
+        except RejectedPlanError as error:
+            raise OwnMistakeError(f"the judge rejects the plan: {error}") from error
+        finally:
+            line.erase()
 
 
 def solve(
-    site: Site, options: Options, *, cancel: threading.Event, watch: Callable[[Progress], None]
+    site: Site,
+    options: Options | None = None,
+    *,
+    cancel: threading.Event | None = None,
+    watch: Callable[[Progress], None] | None = None,
+    tick: Callable[[], None] | None = None,
 ) -> Result:
-    """Solve in a process of its own: where that dies, the best plan that it told of is kept."""
-    return solve_apart(HELPER, site, options, cancel=cancel, watch=watch)
+    """Solve in the worker's process: where that is lost, the best plan that it told of is kept."""
+    return solve_apart(WORKER, site, options, cancel=cancel, watch=watch, tick=tick)
+
+
+def solver_of(line: ProgressLine) -> Solve:
+    """Make what solves for a study of several plans: a solve that is lost is told, and the study goes on."""
+
+    def solve_and_tell(
+        site: Site,
+        options: Options | None = None,
+        *,
+        cancel: threading.Event | None = None,
+        watch: Callable[[Progress], None] | None = None,
+    ) -> Result:
+        result = solve(site, options, cancel=cancel, watch=watch, tick=line.tick)
+        _say_lost(result.lost, cancel)
+        return result
+
+    return solve_and_tell
+
+
+def search(
+    work: str,
+    *given: Any,
+    time_s: float,
+    doing: str = "solving",
+    words: Callable[[Any], Telling] | None = None,
+) -> tuple[Any, str]:
+    """Have a study done in the worker; gives what it found and '', or what it told last and what ended it.
+
+    Parameters
+    ----------
+    work
+        The study as 'module:name'; it tells what it has found so far, None where it has told nothing.
+    time_s
+        Its time; well after that its process is ended.
+    doing, words
+        The progress line until it tells something, and what makes the line of what it tells.
+    """
+    told: list[Any] = [None]
+    until = time.monotonic() + OVERRUN * time_s + OVERRUN_S
+
+    def job(cancel: threading.Event, line: ProgressLine) -> tuple[Any, str]:
+        line.latest = lambda seconds: f"{doing}, {seconds:.0f} s"
+
+        def hear(news: Any) -> None:
+            told[0] = news
+            if words is not None:
+                line.latest = words(news)
+
+        try:
+            found = WORKER.run(
+                work,
+                *given,
+                cancel=cancel,
+                watch=hear,
+                tick=line.tick,
+                until=lambda: until,
+                patience_s=PATIENCE_S,
+            )
+        except (WorkerLostError, MemoryError) as error:
+            cause = cause_of(error, cancel) if isinstance(error, WorkerLostError) else "lack of memory"
+            _say_lost(cause, cancel)
+            return told[0], cause
+        return found, ""
+
+    return attend(job)
+
+
+def _say_lost(cause: str, cancel: threading.Event | None) -> None:
+    if cause and not (cancel is not None and cancel.is_set()):
+        say(f"ended by {cause}; what was found before is kept")
 
 
 def run(site: Site, options: Options) -> Result:
@@ -162,14 +238,13 @@ def run(site: Site, options: Options) -> Result:
         If the judge rejects the plan: it is never shown.
     """
 
-    def work(cancel: threading.Event, tell: Callable[[Telling], None]) -> Result:
+    def job(cancel: threading.Event, line: ProgressLine) -> Result:
         def watch(progress: Progress) -> None:
-            aim, best, bound = str(progress.aim), progress.best, progress.bound
-            tell(lambda seconds: progress_text(aim, best, bound, seconds))
+            line.latest = partial(progress_text, str(progress.aim), progress.best, progress.bound)
 
-        return solve(site, options, cancel=cancel, watch=watch)
+        return solve(site, options, cancel=cancel, watch=watch, tick=line.tick)
 
-    result = finish(work, math.inf)
+    result = attend(job)
     if result.outcome is Outcome.FAILED:
         raise _failure(site, result)
     _judge(site, result)
@@ -191,32 +266,3 @@ def _judge(site: Site, result: Result) -> None:
     if breaches:
         words = "; ".join(f"{item.rule}, {item.where}: {item.message}" for item in breaches)
         raise OwnMistakeError(f"the judge rejects the plan: {words}")
-
-
-def _wait(job: Job[Any], patience_s: float) -> None:
-    shown = sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
-    told, is_stopping, until = job.cancel.is_set(), False, math.inf
-    began = time.monotonic()
-    while not job.done.wait(TICK_S):
-        if job.cancel.is_set() and not is_stopping:
-            is_stopping, until = True, time.monotonic() + patience_s
-            _erase(shown)
-            if not told:
-                say("stopping; the best so far is kept. Ctrl-C again leaves at once.")
-        elif time.monotonic() > until:
-            raise LeftBehindError
-        elif shown:
-            _show(job.latest, time.monotonic() - began)
-    _erase(shown)
-
-
-def _erase(shown: bool) -> None:
-    if shown:
-        sys.stderr.write(ERASE_LINE)
-        sys.stderr.flush()
-
-
-def _show(latest: Telling | None, seconds: float) -> None:
-    text = progress_text("", None, None, seconds) if latest is None else latest(seconds)
-    sys.stderr.write(ERASE_LINE + text)
-    sys.stderr.flush()

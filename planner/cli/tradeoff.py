@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -15,12 +14,14 @@ from planner.cli.inputs import file_argument, open_inventory
 from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.placement.result import Options
-from planner.placement.studies.pareto_front import Found, Front, Scale, tradeoff
+from planner.placement.studies.front import Front, Scale, empty_front
 from planner.report.common.conflicts import reasons
 from planner.report.common.figures import plural
 from planner.report.tradeoff import build as tradeoff_build
 from planner.report.tradeoff import text as tradeoff_text
 from planner.report.tradeoff.page import TradeoffPage
+
+TRADEOFF = "planner.placement.studies.pareto_front:tradeoff"
 
 
 @click.command("tradeoff")
@@ -76,14 +77,14 @@ def _refuse_bad_table(table: str | None, file: Path, other_face: bool) -> None:
 
 
 def _front(site: Site, options: Options, scale: Scale | None, most: int | None) -> Front:
-    def work(cancel: threading.Event, tell: Callable[[solving.Telling], None]) -> Front:
-        def watch(found: Found) -> None:
-            words = f"{plural(found.points, 'point')}, {plural(found.zones, 'gap')} still to search"
-            tell(lambda seconds: f"{words}, {seconds:.0f} s")
+    def words(front: Front) -> solving.Telling:
+        far = f"{plural(len(front.points), 'point')}, {plural(front.zones, 'gap')} still to search"
+        return lambda seconds: f"{far}, {seconds:.0f} s"
 
-        return tradeoff(site, options, scale=scale, most=most, cancel=cancel, watch=watch)
-
-    front = solving.finish(work)
+    found, ended_by = solving.search(TRADEOFF, site, options, scale, most, time_s=options.time_s, words=words)
+    front: Front = found or empty_front(site, scale)
+    if ended_by:
+        front = replace(front, stopped_by=ended_by)
     if front.outcome is Outcome.FAILED:
         raise RefusedError(*reasons(site, front.outcome, front.conflicts), code=ExitCode.BAD_INPUT)
     return front

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -62,11 +61,12 @@ def _plan(ctx: click.Context, site: Site, plan_file: Path | None, options: Optio
 
 
 def _found(site: Site, plan: Plan, service: str, options: Options) -> list[Forced]:
-    def work(cancel: threading.Event, tell: Callable[[solving.Telling], None]) -> list[Forced]:
+    def job(cancel: threading.Event, line: solving.ProgressLine) -> list[Forced]:
         def watch(machine: str, seconds: float) -> None:
             del seconds
-            tell(lambda seconds: f"were it on {machine}, {seconds:.0f} s")
+            line.latest = lambda seconds: f"were it on {machine}, {seconds:.0f} s"
 
-        return list(forced(site, plan, service, options, cancel=cancel, watch=watch))
+        solve = solving.solver_of(line)
+        return list(forced(site, plan, service, options, solve=solve, cancel=cancel, watch=watch))
 
-    return solving.finish(work)
+    return solving.attend(job)

@@ -28,7 +28,7 @@ class BudgetParams:
     over_share: float = 0.02
     """The same as a share of the time given."""
     overrun_s: float = 5.0
-    """Seconds after which a solve is left that does not look at the clock."""
+    """Seconds over its time after which a solve is ended that does not look at the clock."""
     overrun_share: float = 0.05
     """The same as a share of the time given, where that is more."""
 

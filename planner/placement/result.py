@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Protocol
 
 from planner.domain.conflict import Conflict
 from planner.domain.plan import Outcome, Plan
 from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.domain.state import State
 
 
@@ -34,7 +38,8 @@ class Progress:
     """Where a running solve stands: the aim in hand, its best value and bound, seconds since the start.
 
     ``state``: the plan of that value, which the judge has passed; None where the value is that of pools
-    yet to be packed.
+    yet to be packed. ``ruled_out_by``: no plan can exist, and what shows that beside one run of a solver (''
+    where nothing does); what would have to give way is still sought.
     """
 
     aim: Aim
@@ -42,6 +47,7 @@ class Progress:
     bound: float | None
     seconds: float
     state: State | None = None
+    ruled_out_by: str | None = None
 
 
 @dataclass(frozen=True)
@@ -49,7 +55,8 @@ class Result:
     """What a solve gave: a checked plan or none, how it ended, and, where no plan can exist, its conflicts.
 
     ``confirmed_by``: what shows, beside one run of a solver, that no plan can exist. ``failure``: what ended
-    a solve that cannot say whether there is one.
+    a solve that cannot say whether there is one. ``lost``: what ended the process it was to come from, where
+    it is what was told before.
     """
 
     outcome: Outcome
@@ -59,7 +66,23 @@ class Result:
     confirmed_by: str = ""
     contradictions: tuple[str, ...] = ()
     failure: str = ""
+    lost: str = ""
 
 
 class RejectedPlanError(AssertionError):
     """The judge rejects a plan that the model made: a bug of ours, never shown as a plan."""
+
+
+class Solve(Protocol):
+    """What solves a site: `planner.placement.solve.solve`, or one that does so in a worker's process."""
+
+    def __call__(
+        self,
+        site: Site,
+        options: Options | None = None,
+        *,
+        cancel: threading.Event | None = None,
+        watch: Callable[[Progress], None] | None = None,
+    ) -> Result:
+        """Find a checked plan, or why there is none."""
+        ...

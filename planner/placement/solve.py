@@ -21,7 +21,6 @@ from planner.placement.optimise.incumbent import Incumbent, Tell
 from planner.placement.optimise.lexicographic import Lexicographic
 from planner.placement.optimise.outcome import conclude, noted, refuse_rejected, so_far
 from planner.placement.optimise.proofs import SUMS
-from planner.placement.optimise.watchdog import attended
 from planner.placement.params import PARAMS
 from planner.placement.result import Options, Progress, Result
 from planner.solver import Limits
@@ -67,25 +66,20 @@ def _solve(
     aims = options.aims or site.policy.aims
     results: list[AimResult] = []
 
-    def work() -> None:
+    try:
         prepare(context, wants_first_plan=options.fixed is None)
         Lexicographic(context).solve(aims, results)
-
-    ended = False
-    try:
-        patience_s = max(PARAMS.budget.overrun_s, PARAMS.budget.overrun_share * options.time_s)
-        ended = attended(work, cancel, began + options.time_s + patience_s)
     except TooManyVariantsError as error:
         return Result(Outcome.FAILED, None, (error.conflict,), time.monotonic() - began)
     except MemoryError:
         context.budget.failure = "lack of memory"
     best = context.incumbent.best
     if best is None:
-        return _without_plan(context, time.monotonic() - began, ended)
+        return _without_plan(context, aims[0], watch, began)
     answered = tuple(results)
     waiting = so_far(site, best, aims[len(answered) :], bounds, options.previous)
     final = (*_as_of(context.incumbent, best, answered), *waiting)
-    stopped_by = _stopped_by(context.budget, final, ended)
+    stopped_by = _stopped_by(context.budget, final)
     result = conclude(site, best, final, options, stopped_by, time.monotonic() - began)
     return noted(result, tuple(context.contradictions))
 
@@ -132,19 +126,24 @@ def _teller(watch: Callable[[Progress], None] | None, began: float, bounds: dict
     return tell
 
 
-def _without_plan(context: Context, seconds: float, ended: bool) -> Result:
-    budget = context.budget
-    if not ended or not context.infeasible:
-        return Result(Outcome.FAILED if budget.failure else Outcome.STOPPED_EMPTY, None, (), seconds)
+def _without_plan(
+    context: Context, aim: Aim, watch: Callable[[Progress], None] | None, began: float
+) -> Result:
+    budget, shown_by = context.budget, context.no_plan_shown_by
+    if not context.infeasible:
+        outcome = Outcome.FAILED if budget.failure else Outcome.STOPPED_EMPTY
+        return Result(outcome, None, (), time.monotonic() - began)
     model, limits, cancel = context.formulation.model, budget.limits, budget.cancel
+    if watch is not None:
+        watch(Progress(aim, None, None, time.monotonic() - began, ruled_out_by=shown_by))
     conflicts = shortfalls_and_repairs(model, limits, cancel)
-    said = tuple(context.contradictions)
-    return Result(Outcome.INFEASIBLE, None, conflicts, seconds, context.no_plan_shown_by, said)
+    seconds, said = time.monotonic() - began, tuple(context.contradictions)
+    return Result(Outcome.INFEASIBLE, None, conflicts, seconds, shown_by, said)
 
 
-def _stopped_by(budget: Budget, results: Sequence[AimResult], ended: bool) -> str:
+def _stopped_by(budget: Budget, results: Sequence[AimResult]) -> str:
     near = all(result.gap <= PARAMS.budget.large_gap * abs(result.value) for result in results)
     goes_on = not budget.is_cancelled and not budget.failure
     if near and goes_on:
         return f"a gap of under {100.0 * PARAMS.budget.large_gap:.2f} %, small enough for so many services"
-    return "time limit" if not ended and goes_on else budget.stopped_by()
+    return budget.stopped_by()

@@ -13,8 +13,7 @@ from planner.domain.site import Site
 from planner.domain.sound import Listener
 from planner.domain.state import State
 from planner.ledger import Ledger, ledger
-from planner.placement.result import Options
-from planner.placement.solve import solve
+from planner.placement.result import Options, Solve
 
 EASED_DB = 1e-3
 """So much is given to a set that must be as quiet as a ladder, for rounding."""
@@ -41,10 +40,11 @@ def cheapest_set(
     site: Site,
     options: Options,
     *,
+    solve: Solve,
     start: State | None = None,
     cancel: threading.Event | None = None,
 ) -> CheapestSet | None:
-    """Give the cheapest set on a settled site; None when the time was up before any was found."""
+    """Find the cheapest set on a settled site by ``solve``; None where the time was up before."""
     wanted = replace(options, aims=(Aim.SOUND, Aim.COST), start=start, fixed=None)
     result = solve(site, wanted, cancel=cancel)
     if result.plan is None:

@@ -9,7 +9,7 @@ from planner.domain.plan import cost
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger.certainty import held_levels_dba
-from planner.placement.result import Options
+from planner.placement.result import Options, Solve
 from planner.quieting.cheapest import CheapestSet, as_quiet_as, cheapest_set, set_of
 from planner.quieting.ladder import Ladder, climb
 from planner.quieting.settled import settled
@@ -37,21 +37,27 @@ class Quieting:
 
 
 def quieting(
-    site: Site, state: State, options: Options | None = None, *, cancel: threading.Event | None = None
+    site: Site,
+    state: State,
+    options: Options | None = None,
+    *,
+    solve: Solve,
+    cancel: threading.Event | None = None,
 ) -> Quieting:
-    """Climb the ladder from a state's machines with today's cooling, and prove the cheapest set.
+    """Climb the ladder from a state's machines with today's cooling, and prove the cheapest set by ``solve``.
 
     Raises CannotQuietError when the room of that state never settles.
     """
     options = options or Options()
     base = settled(site, state)
     ladder = climb(base)
-    best = cheapest_set(base, options, cancel=cancel)
+    best = cheapest_set(base, options, solve=solve, cancel=cancel)
     if ladder.met:
         best = no_dearer(base, ladder, best)
         return Quieting(base, ladder, best, best)
     eased = as_quiet_as(base, held_levels_dba(base, ladder.end, ladder.end_book))
-    equal = no_dearer(eased, ladder, cheapest_set(eased, options, start=ladder.end, cancel=cancel))
+    found = cheapest_set(eased, options, solve=solve, start=ladder.end, cancel=cancel)
+    equal = no_dearer(eased, ladder, found)
     return Quieting(base, ladder, best, equal)
 
 

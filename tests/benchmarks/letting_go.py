@@ -13,25 +13,31 @@ import time
 
 from planner.domain.rules import Aim
 from planner.domain.site import Site
-from planner.placement import Options, Result, solve
+from planner.placement import Options, Result
+from planner.placement.worker import solve_apart
+from planner.worker import Worker
 from tests.benchmarks.generated import generated_site
+from tests.kit.sites import tiny_site
 
 MOMENTS_S = (0.5, 1.5, 5.0)
 
 
 def let_go(site: Site, after_s: float) -> tuple[float, Result]:
-    """Cancel a solve after some seconds; measure how long it goes on, and give what it ends with."""
+    """Cancel a solve in a warm worker after some seconds; measure how long it goes on, and give its end."""
     cancel, moments = threading.Event(), list[float]()
 
     def stop() -> None:
         moments.append(time.monotonic())
         cancel.set()
 
+    worker = Worker(("planner.placement.solve",))
+    worker.run("planner.placement.solve:solve", tiny_site(0))
     timer = threading.Timer(after_s, stop)
     timer.start()
-    result = solve(site, Options(time_s=120.0), cancel=cancel)
+    result = solve_apart(worker, site, Options(time_s=120.0), cancel=cancel)
     ended = time.monotonic()
     timer.join()
+    worker.close()
     return ended - moments[0], result
 
 

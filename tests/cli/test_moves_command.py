@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -12,10 +13,9 @@ import jsonschema
 import pytest
 from icalendar import Calendar
 
+from planner.cli import solving
 from planner.cli.exit_codes import ExitCode
 from planner.moves.tasks.progress import Mark
-from planner.moves.tracking import order_in_use
-from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
 from planner.moves.tracking.progress_file import path_beside, read
 from planner.report.schemas import schema_of
 from planner.verify import Breach
@@ -203,17 +203,17 @@ def test_a_mark_is_refused_where_another_run_has_written_meanwhile(
     tiny: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Between reading and writing of the second run the first one writes: its mark stays."""
-    arranged, marks = OrderInUse.arrange, list[int]()
+    search, marks = solving.search, list[int]()
 
-    def meanwhile(course: OrderInUse, *given: object) -> ArrangedOrder:
+    def meanwhile(work: str, *given: object, **named: Any) -> tuple[Any, str]:
         if not marks:
             marks.append(1)
             assert (
                 run("moves", tiny, tiny.parent / "plan.json", "--done", "1", "--note", "first").exit_code == 0
             )
-        return arranged(course, *given)  # type: ignore[arg-type]
+        return search(work, *given, **named)
 
-    monkeypatch.setattr(OrderInUse, "arrange", meanwhile)
+    monkeypatch.setattr(solving, "search", meanwhile)
     result = run("moves", tiny, tiny.parent / "plan.json", "--done", "1", "--note", "second")
     assert result.exit_code == ExitCode.BAD_INPUT
     assert "was written by somebody else meanwhile" in " ".join(result.stderr.split())
@@ -234,7 +234,13 @@ def test_marks_of_another_plan_are_told(tiny: Path) -> None:
 
 def test_an_order_the_judge_rejects_is_never_shown(tiny: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """It is our own mistake: 70, and not a line of it on stdout."""
-    monkeypatch.setattr(order_in_use, "walk", lambda *_: (Breach("rack", "rack", "too full"),))
+    search = solving.search
+
+    def blamed(*given: Any, **named: Any) -> tuple[Any, str]:
+        found, ended_by = search(*given, **named)
+        return replace(found, breaches=(Breach("rack", "rack", "too full"),)), ended_by
+
+    monkeypatch.setattr(solving, "search", blamed)
     result = run("moves", tiny, tiny.parent / "plan.json")
     assert result.exit_code == ExitCode.INTERNAL_ERROR
     assert result.stdout == ""

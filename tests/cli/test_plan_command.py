@@ -147,7 +147,7 @@ def test_a_lost_solver_leaves_its_plan_and_says_so(
     work: str, code: ExitCode, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A solver that is killed leaves the plan it had, checked and saved; how it ended is said."""
-    monkeypatch.setattr(worker, "WORK", f"tests.kit.works:{work}")
+    monkeypatch.setattr(worker, "SOLVE", f"tests.kit.works:{work}")
     target = tmp_path / "plan.json"
     result = run("plan", write_tiny(tmp_path), "-o", target)
     assert result.exit_code == code

@@ -35,7 +35,6 @@ verify.verify_plan = forever
 from planner.cli import main
 main()
 """
-DEAF = "solving.finish(lambda cancel, tell: threading.Event().wait())"
 LONG = "[ctypes.CDLL(None).pthread_mutex_lock(LOCK) for _ in (1, 2)]"
 FIRST = "print('ready', file=sys.stderr, flush=True) or threading.Event().wait()"
 
@@ -75,16 +74,35 @@ def _started(code: str, run_name: str, *words: str | Path) -> subprocess.Popen[s
 
 
 @pytest.mark.parametrize("sort", [signal.SIGINT, signal.SIGTERM])
-@pytest.mark.parametrize("work", [LONG, DEAF])
-def test_what_does_not_heed_is_left(work: str, sort: signal.Signals, saved: tuple[Path, Path]) -> None:
-    """Work that never ends is left: a library that keeps the main thread, a solve that hears nothing."""
-    process = _started(BUSY.replace("{work}", work), "test/busy", "verify", *saved)
+def test_what_does_not_heed_is_left(sort: signal.Signals, saved: tuple[Path, Path]) -> None:
+    """A library that keeps the main thread and never ends is left."""
+    process = _started(BUSY.replace("{work}", LONG), "test/busy", "verify", *saved)
     process.send_signal(sort)
     out, err = process.communicate(timeout=60)
     assert process.returncode == ExitCode.INTERRUPTED
     assert err.endswith("interrupted; nothing was written\n")
     assert "Traceback" not in err
     assert out == ""
+
+
+@pytest.mark.parametrize("sort", [signal.SIGINT, signal.SIGTERM])
+def test_a_worker_that_does_not_heed_is_ended(sort: signal.Signals) -> None:
+    """A study that hears nothing is ended, and the command goes on with what it told."""
+    code = (
+        "import sys\n"
+        "from planner.cli import signals, solving\n"
+        "signals.install()\n"
+        "def told(news):\n"
+        "    print('ready', file=sys.stderr, flush=True)\n"
+        "    return lambda seconds: ''\n"
+        "print(solving.search('tests.kit.works:deaf', time_s=60.0, words=told), flush=True)\n"
+        "signals.end(0)\n"
+    )
+    process = _started(code, "test/deaf")
+    process.send_signal(sort)
+    out, err = process.communicate(timeout=60)
+    assert (process.returncode, out) == (0, "(1, 'interrupted')\n")
+    assert err == "stopping; the best so far is kept. Ctrl-C again leaves at once.\n"
 
 
 def test_before_anything_is_loaded(tmp_path: Path) -> None:
@@ -104,20 +122,19 @@ def test_before_anything_is_loaded(tmp_path: Path) -> None:
     assert (process.returncode, err) == (ExitCode.INTERRUPTED, "interrupted; nothing was written\n")
 
 
-def test_a_killed_command_takes_its_helper_along(tmp_path: Path) -> None:
-    """Even a command that is killed outright leaves no process: its helper sees the line end and ends too."""
+def test_a_killed_command_takes_its_worker_along(tmp_path: Path) -> None:
+    """Even a command that is killed outright leaves no process: its worker sees the pipe end and ends too."""
     code = (
         "import sys\n"
         "from planner.cli import group\n"
-        "from planner.cli.helper import HELPER\n"
-        "HELPER.ready()\n"
-        "print('ready', file=sys.stderr, flush=True)\n"
-        "HELPER.ask('tests.kit.works:deaf', ())\n"
+        "from planner.cli.worker import WORKER\n"
+        "def hear(news):\n"
+        "    print('ready', file=sys.stderr, flush=True)\n"
+        "WORKER.run('tests.kit.works:deaf', watch=hear)\n"
     )
     name = f"test/killed/{os.getpid()}"
     process = _started(code, name)
-    while len(processes_of(name)) < 2:
-        time.sleep(0.05)
+    assert len(processes_of(name)) >= 2
     process.kill()
     process.communicate(timeout=60)
     until = time.monotonic() + 60.0

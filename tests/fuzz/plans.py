@@ -27,6 +27,7 @@ from planner.domain.state import State
 from planner.inventory import load_text
 from planner.moves import Options as Timing
 from planner.moves.tasks.progress import Progress
+from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import OrderInUse
 from planner.placement.result import Options
 from planner.placement.solve import solve
@@ -218,7 +219,7 @@ def _plan_from(site: Site, start: State, seed: int) -> None:
 def _quiet(site: Site, state: State, seed: int) -> None:
     if seed % SOLVED_EACH == 1 and not verify_state(site, state):
         try:
-            quieting(site, state, Options(time_s=LIMIT_S))
+            quieting(site, state, Options(time_s=LIMIT_S), solve=solve)
         except CannotQuietError as error:
             words = str(error)
             _look([line(words)])
@@ -232,11 +233,13 @@ def _use(site: Site, plan: Plan, data: Any, seed: int) -> None:
     assert all(item.where for item in recomputed.differences(site, plan, data))
     if seed % SOLVED_EACH == 2:
         course = OrderInUse(site, plan.state, Progress())
-        found = course.arrange(Timing(time_s=LIMIT_S))
+        found = arrange(course, Timing(time_s=LIMIT_S))
         assert not found.is_possible or not found.breaches
     if seed % SOLVED_EACH == 3:
         service = site.services[seed % len(site.services)].name
-        why_page.why_page(site, plan, service, forced(site, plan, service, Options(time_s=LIMIT_S)))
+        why_page.why_page(
+            site, plan, service, forced(site, plan, service, Options(time_s=LIMIT_S), solve=solve)
+        )
 
 
 def show(seed: int) -> None:

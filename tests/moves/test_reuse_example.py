@@ -12,6 +12,7 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.inventory import load
 from planner.moves.scheduling.request import Options
+from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
 from planner.placement.solve import solve
 
@@ -40,7 +41,7 @@ def with_memory(site: Site, memory_gib: float) -> Site:
 def arranged(memory_gib: float) -> ArrangedOrder:
     """Arrange the example's moves with so much memory in juniper."""
     site, state = planned()
-    return OrderInUse(with_memory(site, memory_gib), state).arrange(Options(time_s=30.0))
+    return arrange(OrderInUse(with_memory(site, memory_gib), state), Options(time_s=30.0))
 
 
 def test_nothing_is_bought_and_a_freed_box_becomes_the_host() -> None:
@@ -48,7 +49,7 @@ def test_nothing_is_bought_and_a_freed_box_becomes_the_host() -> None:
     site, state = planned()
     assert not site.kinds
     assert all(machine.box is not None for machine in state.machines)
-    found = OrderInUse(site, state).arrange(Options(time_s=30.0))
+    found = arrange(OrderInUse(site, state), Options(time_s=30.0))
     assert (found.outcome, found.breaches) == (Outcome.PROVEN, ())
     at = {task.id: wave for wave in found.order.waves for task in wave.tasks}
     freed, rebuilt, taken = at["hold: rowan"], at["re-use: rowan"], at["move: drawings"]

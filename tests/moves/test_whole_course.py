@@ -17,6 +17,7 @@ from planner.moves.documents.runbook import runbook
 from planner.moves.scheduling.request import Options
 from planner.moves.tasks.progress import Mark
 from planner.moves.tasks.readings import Reading
+from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, next_day
 from planner.report.moves.build import course_page
 from planner.report.moves.page import moves_data
@@ -63,7 +64,7 @@ def test_a_course_holds_from_its_first_wave_to_its_last(seed: int, start: date |
     assume(state is not None)
     assert state is not None
     course = OrderInUse(site, state)
-    found = course.arrange(Options(start, time_s=2.0))
+    found = arrange(course, Options(start, time_s=2.0))
     if not found.is_possible:
         assert found.ways_out
         return
@@ -72,7 +73,7 @@ def test_a_course_holds_from_its_first_wave_to_its_last(seed: int, start: date |
     kept = half.kept()
     assert kept is None or kept.breaches == ()
     later = next_day([entry.at for entry in half.progress.entries])
-    rest = half.arrange(Options(later or start, time_s=2.0))
+    rest = arrange(half, Options(later or start, time_s=2.0))
     assert rest.breaches == ()
     if rest.is_possible:
         assert judged_from_json(half, rest) == ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,20 +13,21 @@ from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.placement import Options, Progress, Result, solve
+from planner.placement import worker as apart
+from planner.placement.params import PARAMS
 from planner.placement.worker import solve_apart
 from planner.verify import verify_plan
-from planner.worker import Helper
+from planner.worker import Worker
 from tests.benchmarks.generated import generated_site
 from tests.kit.sites import medium_site
 
-PATIENCE_S = 0.35
 LARGE, LARGER = 160, 400
 
 
 @pytest.fixture(scope="module")
-def helper() -> Iterator[Helper]:
-    """A helper process, started once."""
-    made = Helper(("tests.kit.works",), PATIENCE_S)
+def worker() -> Iterator[Worker]:
+    """A worker process, started once."""
+    made = Worker(("tests.kit.works",))
     yield made
     made.close()
 
@@ -40,19 +42,19 @@ def _assert_kept(site: Site, result: Result, told: list[Progress]) -> None:
     assert verify_plan(site, result.plan) == ()
 
 
-def test_a_solve_apart_is_the_solve(helper: Helper) -> None:
+def test_a_solve_apart_is_the_solve(worker: Worker) -> None:
     """The same plan comes from the other process as from this one."""
     site = medium_site(12, services=15)
-    apart, here = solve_apart(helper, site, Options()), solve(site, Options())
-    assert apart.plan == here.plan
-    assert apart.outcome is Outcome.PROVEN
+    there, here = solve_apart(worker, site, Options()), solve(site, Options())
+    assert there.plan == here.plan
+    assert there.outcome is Outcome.PROVEN
 
 
-def test_a_killed_solver_leaves_plan_and_bound(helper: Helper) -> None:
+def test_a_killed_solver_leaves_plan_and_bound(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
     """Killed with plans in hand, their best is given, with the bound that was told, and the reason."""
     site, told = generated_site(LARGE, aims=(Aim.POWER,)), list[Progress]()
-    work = ("tests.kit.works:solved_until_killed", (site, Options()))
-    result = solve_apart(helper, site, Options(), watch=told.append, work=work)
+    monkeypatch.setattr(apart, "SOLVE", "tests.kit.works:solved_until_killed")
+    result = solve_apart(worker, site, Options(), watch=told.append)
     _assert_kept(site, result, told)
     assert result.plan is not None
     assert "the loss of the solver: its process ended by itself (signal 9)" in result.plan.stopped_by
@@ -61,19 +63,19 @@ def test_a_killed_solver_leaves_plan_and_bound(helper: Helper) -> None:
 
 
 @pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="needs to know what memory is taken")
-def test_a_solver_without_memory_leaves_the_plan(helper: Helper) -> None:
+def test_a_solver_without_memory_leaves_the_plan(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
     """With no memory left for the solver the plan made before is given, and the reason."""
     site, told = generated_site(LARGER, aims=(Aim.POWER,)), list[Progress]()
-    work = ("tests.kit.works:solved_in_no_room", (site, Options()))
-    result = solve_apart(helper, site, Options(), watch=told.append, work=work)
-    helper.close()
+    monkeypatch.setattr(apart, "SOLVE", "tests.kit.works:solved_in_no_room")
+    result = solve_apart(worker, site, Options(), watch=told.append)
+    worker.close()
     _assert_kept(site, result, told)
     assert result.plan is not None
     reasons = ("lack of memory", "a failure of the solver", "the loss of the solver")
     assert any(reason in result.plan.stopped_by for reason in reasons)
 
 
-def test_a_deaf_solver_is_ended_at_a_cancel(helper: Helper) -> None:
+def test_a_deaf_solver_is_ended_at_a_cancel(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
     """A solver that does not heed a cancel is ended, and what it told of is given as interrupted."""
     site, told, cancel = generated_site(LARGE, aims=(Aim.POWER,)), list[Progress](), threading.Event()
 
@@ -81,17 +83,39 @@ def test_a_deaf_solver_is_ended_at_a_cancel(helper: Helper) -> None:
         told.append(progress)
         cancel.set()
 
-    work = ("tests.kit.works:solved_deafly", (site, Options()))
-    result = solve_apart(helper, site, Options(), cancel=cancel, watch=watch, work=work)
+    monkeypatch.setattr(apart, "SOLVE", "tests.kit.works:solved_deafly")
+    result = solve_apart(worker, site, Options(), cancel=cancel, watch=watch)
     _assert_kept(site, result, told)
     assert result.plan is not None
     assert result.plan.stopped_by == "interrupted"
 
 
-def test_a_solver_lost_before_a_plan_says_so(helper: Helper) -> None:
+def test_a_solver_that_knows_no_clock_is_ended(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A solver that does not look at the clock is ended, and what it told of is given, not called proven."""
+    site, told = generated_site(LARGE, aims=(Aim.POWER,)), list[Progress]()
+    monkeypatch.setattr(apart, "SOLVE", "tests.kit.works:solved_deafly")
+    at_once = replace(PARAMS, budget=replace(PARAMS.budget, overrun_s=0.0))
+    monkeypatch.setattr(apart, "PARAMS", at_once)
+    result = solve_apart(worker, site, Options(time_s=8.0), watch=told.append)
+    _assert_kept(site, result, told)
+    assert result.plan is not None
+    assert result.plan.stopped_by == "time limit"
+
+
+def test_what_is_ruled_out_stays_so(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A solver that dies while it seeks what would have to give way leaves that no plan can exist."""
+    site = medium_site(12, services=15)
+    monkeypatch.setattr(apart, "SOLVE", "tests.kit.works:killed_once_ruled_out")
+    result = solve_apart(worker, site, Options())
+    assert result.outcome is Outcome.INFEASIBLE
+    assert result.conflicts == ()
+
+
+def test_a_solver_lost_before_a_plan_says_so(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without a plan in hand there is none, and the reason and what to do are said."""
     site = medium_site(12, services=15)
-    result = solve_apart(helper, site, Options(), work=("tests.kit.works:dying", ()))
+    monkeypatch.setattr(apart, "SOLVE", "tests.kit.works:dying")
+    result = solve_apart(worker, site, Options())
     assert result.outcome is Outcome.STOPPED_EMPTY
     assert result.plan is None
     assert result.failure == (

@@ -86,7 +86,7 @@ def test_why_tells_each_machine_once(seed: int) -> None:
     site = next(site for site in sites if plan_of(site) is not None)
     plan = plan_of(site)
     assert plan is not None
-    told = [(item.machine, item.sort) for item in forced(site, plan, site.services[0].name)]
+    told = [(item.machine, item.sort) for item in forced(site, plan, site.services[0].name, solve=solve)]
     assert sorted(told) == sorted([*((b, "box") for b in site.box), *((k, "kind") for k in site.kind)])
 
 

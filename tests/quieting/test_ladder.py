@@ -12,6 +12,7 @@ from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger import ledger
 from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.quieting import CannotQuietError, climb, quieting, settled
 from planner.quieting.ladder import LEAST_CHANGE_DB, MET, NO_CHANGE
 from planner.verify import verify_state
@@ -128,7 +129,7 @@ def test_a_room_without_a_path_for_its_heat_is_refused() -> None:
 def test_greed_costs_a_fifth_more() -> None:
     """The hood, then taking it away after all: 80; the cheapest set is taking it away: 60."""
     site = greedy_loses()
-    found = quieting(site, state_today(site), Options(time_s=30.0))
+    found = quieting(site, state_today(site), Options(time_s=30.0), solve=solve)
     assert found.ladder.met
     assert found.best is not None
     assert found.best.proven
@@ -149,7 +150,7 @@ def test_with_a_confidence_the_set_is_no_dearer_either(seed: int) -> None:
     """Proven or not."""
     base = random_site(seed, measures=5, gear=3, cooling=2, listeners=1)
     site = replace(base, listeners=(replace(base.listeners[0], target_dba=45.0, confidence=0.85),))
-    found = quieting(site, state_today(site), Options(time_s=20.0))
+    found = quieting(site, state_today(site), Options(time_s=20.0), solve=solve)
     assert found.equal is not None
     assert found.equal.cost <= found.ladder.cost + 1e-6
 
@@ -164,7 +165,7 @@ def test_the_proven_set_never_costs_more_than_the_ladder(seed: int) -> None:
     """On random sites, where both reach the same; every rung keeps the limits and is heard."""
     site, today = _random_case(seed)
     try:
-        found = quieting(site, today, Options(time_s=30.0))
+        found = quieting(site, today, Options(time_s=30.0), solve=solve)
     except CannotQuietError:
         return
     assert found.equal is not None

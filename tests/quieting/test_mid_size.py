@@ -20,7 +20,7 @@ def found() -> Quieting:
     site = load(MID_SIZE).site
     plan = solve(site, Options(time_s=240.0)).plan
     assert plan is not None
-    return quieting(site, plan.state, Options(time_s=120.0))
+    return quieting(site, plan.state, Options(time_s=120.0), solve=solve)
 
 
 def test_it_has_eight_rungs_and_ends_below_the_target(found: Quieting) -> None:

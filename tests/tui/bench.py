@@ -15,11 +15,11 @@ from pathlib import Path
 
 from textual.pilot import Pilot
 
-from tests.tui.screens import no_waves, stand_in
+from tests.tui.screens import never_why, no_waves, stand_in
 from tests.tui.sizes import many
 from tui.app import Stillroom
 from tui.session import Session
-from tui.solving.processes import ApartAfterworker, ApartSolver
+from tui.solving.processes import ApartAfterworker, ApartSolver, ApartWhy
 
 BEAT_S = 0.002
 ACTIONS: Sequence[tuple[str, Sequence[str]]] = (
@@ -67,8 +67,8 @@ async def act(pilot: Pilot[None], title: str, keys: Sequence[str]) -> None:
 def app_for(path: Path, apart: bool) -> Stillroom:
     """Give the interface with the real workers, or with quick stand-ins."""
     if apart:
-        return Stillroom(Session.open(path), ApartSolver(), ApartAfterworker(), time_s=60.0)
-    return Stillroom(Session.open(path), stand_in, no_waves)
+        return Stillroom(Session.open(path), ApartSolver(), ApartAfterworker(), ApartWhy())
+    return Stillroom(Session.open(path), stand_in, no_waves, never_why)
 
 
 async def measure(path: Path, count: int, apart: bool) -> None:

@@ -21,9 +21,8 @@ from planner.placement.result import Progress as Solving
 from planner.report.plan import json_file
 from planner.report.plan.peaks import PeaksEntry
 from planner.report.why.page import WhyPage
-from tui.solving.analyses import Afterwork, afterwork
+from tui.solving.analyses import Afterwork, afterwork, why
 from tui.solving.background import Last, Solver
-from tui.solving.work import why
 
 
 @dataclass(frozen=True)

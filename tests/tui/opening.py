@@ -14,6 +14,7 @@ from pathlib import Path
 import planner.cli.edit  # noqa: F401  the command loads it, so it counts
 from planner.domain.plan import Plan
 from planner.domain.site import Site
+from tests.tui.screens import never_why
 from tests.tui.unit import unit_s
 from tui.app import Stillroom
 from tui.session import Session
@@ -40,7 +41,7 @@ def no_work(site: Site, plan: Plan) -> None:
 async def main(path: Path) -> None:
     """Open the file, and print how long it took."""
     clock = Clock()
-    app = Stillroom(Session.open(path), clock, no_work)  # type: ignore[arg-type]
+    app = Stillroom(Session.open(path), clock, no_work, never_why)  # type: ignore[arg-type]
     async with app.run_test(size=(100, 30)) as pilot:
         while clock.called_s is None:
             await pilot.pause(0.01)

@@ -130,7 +130,7 @@ def drive(
         path.write_text(source, encoding="utf-8")
     else:
         path = copy_of(folder, source)
-    app = Stillroom(Session.open(path), solver, afterworker, keys, explainer=explainer)
+    app = Stillroom(Session.open(path), solver, afterworker, explainer, keys)
 
     async def run() -> None:
         async with app.run_test(size=size) as pilot:

@@ -18,7 +18,7 @@ from planner.domain.site import Site
 from planner.inventory import load
 from planner.placement.result import Options, Progress, Result
 from planner.report.why.page import PlaceEntry, WhyPage
-from planner.worker import HelperGoneError
+from planner.worker import WorkerLostError
 from tests.tui.kept import kept_plan
 from tests.tui.screens import SMALL, copy_of, drive, press, screen_text, settled, stand_in
 from tui.app import Stillroom
@@ -88,7 +88,7 @@ def failing(
     watch: Callable[[Progress], None] | None = None,
 ) -> Result:
     """Die like a solver whose process was killed."""
-    raise HelperGoneError("its process ended by itself (signal 9)")
+    raise WorkerLostError("its process ended by itself (signal 9)")
 
 
 def test_the_newest_solve_wins() -> None:
@@ -178,7 +178,7 @@ def test_a_dead_solver_is_told_and_nothing_is_lost(tmp_path: Path) -> None:
     async def script(app: Stillroom, pilot: Pilot[None]) -> None:
         await press(pilot, "p", "=its card", "enter")
         screen = screen_text(app)
-        assert "✖ solver failed: HelperGoneError: its process ended by itself (signal 9)" in screen
+        assert "✖ solver failed: WorkerLostError: its process ended by itself (signal 9)" in screen
         assert "g plans again" in screen
         await press(pilot, "s")
         assert app.session.is_saved

@@ -11,6 +11,8 @@ from click.testing import CliRunner
 from planner.cli.group import cli
 from planner.inventory import load
 from planner.placement.result import Result
+from planner.placement.solve import solve
+from planner.placement.studies.reoptimise import solve_again
 from planner.report.common.figures import level, number
 from planner.report.common.text import Line
 from planner.report.plan import json_file
@@ -19,7 +21,6 @@ from tests.tui.kept import INVENTORIES, kept_plan
 from tests.tui.screens import copy_of
 from tui.session import Session
 from tui.solving.analyses import afterwork
-from tui.solving.work import plan_site
 from tui.theme import FATE_WORDS
 from tui.views.boxes import box_rows
 from tui.views.heat import heat_lines
@@ -218,13 +219,15 @@ def test_planned_again_the_plan_is_that_of_the_command(tmp_path: Path) -> None:
     """After an edit: what is shown is what ``plan --again`` prints of the edited file."""
     path = copy_of(tmp_path)
     made = Session.open(path)
-    made.take(plan_site(made.site), made.revision)
+    made.take(solve(made.site), made.revision)
     assert made.planned is not None
     before = tmp_path / "before.json"
     before.write_text(json.dumps(json_file.dump(made.site, made.planned.plan)), encoding="utf-8")
     edited = made.document.put(("services", "map-tiles", "stay_physical"), "its scanner card")
     made.edit("map-tiles stays physical", edited)
-    made.take(plan_site(made.site, last=made.last()), made.revision)
+    last = made.last()
+    assert last is not None
+    made.take(solve_again(last.site, last.plan, made.site), made.revision)
     made.save()
     result = CliRunner().invoke(cli, ["plan", str(path), "--again", str(before), "--plain"])
     assert result.exit_code == 0, result.output
@@ -237,7 +240,7 @@ def test_planned_again_the_plan_is_that_of_the_command(tmp_path: Path) -> None:
 def test_waves_have_their_dates_where_the_command_gives_dates(tmp_path: Path) -> None:
     """With a first day in the file, the waves shown are those that ``moves`` prints, dates and all."""
     made = Session.open(INVENTORIES / "no-spare-machine.yaml")
-    made.take(plan_site(made.site), made.revision)
+    made.take(solve(made.site), made.revision)
     assert made.planned is not None
     made.afterwork = afterwork(made.site, made.planned.plan)
     data = json.loads("\n".join(printed(made, "moves", tmp_path, "--json")))

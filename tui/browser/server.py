@@ -36,7 +36,7 @@ class BrowserServer(Server):
     """Gives out the page, what it needs, and the line to a screen; refuses whoever comes from elsewhere."""
 
     def __init__(self, file: Path, time_s: float) -> None:
-        words = [sys.executable, "-m", "tui.start", str(file), str(time_s)]
+        words = [sys.executable, "-m", "tui", str(file), str(time_s)]
         super().__init__(f"exec {shlex.join(words)}", host=HOST, title=f"Stillroom: {file.name}")
         self.base = f"/{secrets.token_urlsafe(24)}"
         self.services: set[AppService] = set()

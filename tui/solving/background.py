@@ -26,7 +26,7 @@ class Last:
 
 
 class Solver(Protocol):
-    """What solves: `tui.solving.work.plan_site`, or one that does so in a process of its own."""
+    """What solves: `tui.solving.processes.ApartSolver`, or a stand-in."""
 
     def __call__(
         self,

@@ -1,15 +1,14 @@
-"""Solving and ordering in processes of their own: the screen stays quick, and a death takes nothing along."""
+"""Planning, ordering and explaining in worker processes: the screen stays quick, a death loses nothing."""
 
 from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from planner.domain.plan import Plan
 from planner.domain.site import Site
-from planner.worker import Helper
+from planner.worker import Worker
 
 if TYPE_CHECKING:
     from planner.moves.tasks.progress import Progress as Done
@@ -18,15 +17,12 @@ if TYPE_CHECKING:
     from tui.solving.analyses import Afterwork
     from tui.solving.background import Last
 
-PATIENCE_S = 0.35
-"""Seconds that a solver is given to answer a cancel, after which it is ended and what it told of is kept."""
 
-
-class ApartSolver(Helper):
-    """A solver in a process of its own."""
+class ApartSolver(Worker):
+    """Plans a site, from the last plan where there is one, so that it differs only where it must."""
 
     def __init__(self) -> None:
-        super().__init__(("tui.solving.work",), PATIENCE_S)
+        super().__init__(("planner.placement.solve",))
 
     def __call__(
         self,
@@ -37,34 +33,30 @@ class ApartSolver(Helper):
         cancel: threading.Event | None = None,
         watch: Callable[[Progress], None] | None = None,
     ) -> Result:
-        """Plan as `tui.solving.work.plan_site`; where the process dies, the best plan told is kept."""
+        """Give a checked plan, or why there is none; where the process dies, the best plan told is kept."""
         # Here, where nobody waits for it: whoever knows these knows the solver.
-        from planner.placement.result import Options
-        from planner.placement.studies.reoptimise import still_known
-        from planner.placement.worker import solve_apart
+        from planner.placement.worker import solve_again_apart, solve_apart
 
-        asked = options or Options()
-        work = ("tui.solving.work:planned", (site, asked, last))
-        if last is not None:
-            asked = replace(asked, previous=still_known(site, last.plan.state))
-        return solve_apart(self, site, asked, cancel=cancel, watch=watch, work=work)
+        if last is None:
+            return solve_apart(self, site, options, cancel=cancel, watch=watch)
+        return solve_again_apart(self, last.site, last.plan, site, options, cancel=cancel, watch=watch)
 
 
-class ApartAfterworker(Helper):
-    """Works out waves, ladder and peaks in a process of its own."""
+class ApartAfterworker(Worker):
+    """Works out waves, ladder and peaks."""
 
     def __call__(self, site: Site, plan: Plan, progress: Done | None = None) -> Afterwork:
-        """Work as `tui.solving.analyses.afterwork`; HelperGoneError when the process dies."""
-        answer: Afterwork = self.ask("tui.solving.work:worked_out", (site, plan, progress))
+        """Work as `tui.solving.analyses.afterwork`; WorkerLostError when the process dies or is closed."""
+        answer: Afterwork = self.run("tui.solving.analyses:afterwork", site, plan, progress)
         return answer
 
 
-class ApartWhy(Helper):
-    """Works out why a service goes where it goes in a process of its own."""
+class ApartWhy(Worker):
+    """Works out why a service goes where it goes."""
 
     def __call__(
         self, site: Site, plan: Plan, service: str, time_s: float, cancel: threading.Event | None = None
     ) -> WhyPage:
-        """Work as `tui.solving.work.why` does; HelperGoneError when the process dies or is closed."""
-        answer: WhyPage = self.ask("tui.solving.work:explained", (site, plan, service, time_s), cancel)
+        """Work as `tui.solving.analyses.why`; WorkerLostError when the process dies or is closed."""
+        answer: WhyPage = self.run("tui.solving.analyses:why", site, plan, service, time_s, cancel=cancel)
         return answer

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from functools import cached_property
@@ -51,6 +51,7 @@ class Request:
     not_before: Mapping[str, datetime] = field(default_factory=dict)
     params: ScheduleParams = field(default_factory=ScheduleParams)
     began: float = field(default_factory=time.monotonic)
+    watch: Callable[[Order], None] | None = None
 
     @cached_property
     def work(self) -> Work:

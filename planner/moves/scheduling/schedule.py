@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from planner.domain.plan import Outcome
@@ -65,6 +65,7 @@ def schedule(
     *,
     progress: Progress | None = None,
     cancel: threading.Event | None = None,
+    watch: Callable[[Order], None] | None = None,
     wishes: bool = True,
     seek: bool = True,
     explain: bool = True,
@@ -72,10 +73,11 @@ def schedule(
     """Put the work from a site today to a state into its maintenance windows, what is done left out.
 
     Without ``wishes`` only the rules are kept; without ``seek`` no programme is solved where quick schedules
-    fail, without ``explain`` no way out is sought where there is none. Raises like `build_request`.
+    fail, without ``explain`` no way out is sought where there is none. ``watch`` hears of the first schedule
+    that is found. Raises like `build_request`.
     """
     request = build_request(site, state, options or Options(), progress or Progress(), cancel, wishes=wishes)
-    return solve_request(request, seek=seek, explain=explain)
+    return solve_request(replace(request, watch=watch), seek=seek, explain=explain)
 
 
 def solve_request(request: Request, *, seek: bool = True, explain: bool = True) -> Schedule:
@@ -110,6 +112,8 @@ def _improve(request: Request, every: SearchProblem, initial: InitialSchedules) 
     search = LexicographicSearch(
         problem, best, options.time_s - kept_s, cap, request.began, options.quiet_first
     )
+    if request.watch is not None:
+        request.watch(request.build_order(every.grid.batches(best)[: count_windows(best)]))
     aims, at = search.improve(found), search.at
     if find_strains(request.work, grid.batches(at)):
         safe, aims = _find_safe(every, found), tuple(replace(aim, proven=False) for aim in aims)

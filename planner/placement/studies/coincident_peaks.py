@@ -13,8 +13,7 @@ from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.failover.guests import hosts_of
 from planner.placement.params import PARAMS
-from planner.placement.result import Options
-from planner.placement.solve import solve
+from planner.placement.result import Options, Solve
 from planner.verify import verify_state
 
 
@@ -43,9 +42,14 @@ def has_profiles(site: Site) -> bool:
 
 
 def peaks(
-    site: Site, plan: Plan, options: Options | None = None, cancel: threading.Event | None = None
+    site: Site,
+    plan: Plan,
+    options: Options | None = None,
+    *,
+    solve: Solve,
+    cancel: threading.Event | None = None,
 ) -> Peaks | None:
-    """Plan a site as if all peaks came in one hour, and compare; None where loads have no profile."""
+    """Plan a site by ``solve`` as if all peaks came in one hour, and compare; None without profiles."""
     if not has_profiles(site):
         return None
     summed = in_one_hour(site)

@@ -23,8 +23,7 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.eligibility import Candidate, candidates, may_carry
 from planner.placement.params import PARAMS
-from planner.placement.result import Options, RejectedPlanError, Result
-from planner.placement.solve import solve
+from planner.placement.result import Options, RejectedPlanError, Result, Solve
 from planner.verify import verify_plan
 
 
@@ -55,13 +54,15 @@ def forced(
     service: str,
     options: Options | None = None,
     *,
+    solve: Solve,
     cancel: threading.Event | None = None,
     watch: Callable[[str, float], None] | None = None,
 ) -> Iterator[Forced]:
-    """Give what comes of a service on each machine there may be, one after the other; each plan is judged.
+    """Find what comes of a service on each machine there may be, one after the other; each plan is judged.
 
-    ``watch`` hears of each machine that is asked for, with the seconds since the start. ``options`` hold for
-    each. Raises KeyError for a service that there is not, RejectedPlanError as `solve` does.
+    ``solve`` plans a site; ``watch`` hears of each machine that is asked for, with the seconds since the
+    start. ``options`` hold for each. Raises KeyError for a service that there is not, RejectedPlanError as
+    ``solve`` does.
     """
     here, options, began = place_of(site, plan.state, service), options or Options(), time.monotonic()
     for (machine, sort), roles in _by_machine(site).items():
@@ -73,7 +74,7 @@ def forced(
         else:
             if watch is not None:
                 watch(machine, time.monotonic() - began)
-            yield _forced(site, plan, service, roles[0], options, cancel)
+            yield _forced(site, plan, service, roles[0], options, solve, cancel)
 
 
 def place_of(site: Site, state: State, service: str) -> tuple[str, str]:
@@ -112,6 +113,7 @@ def _forced(
     service: str,
     candidate: Candidate,
     options: Options,
+    solve: Solve,
     cancel: threading.Event | None,
 ) -> Forced:
     asked = replace(options, start=plan.state, previous=plan.state)

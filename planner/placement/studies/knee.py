@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from planner.placement.studies.front import Front, Point
 from planner.placement.studies.local_upper_bounds import Values
-from planner.placement.studies.pareto_front import Front, Point
 
 
 @dataclass(frozen=True)

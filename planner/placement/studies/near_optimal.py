@@ -9,14 +9,12 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from enum import StrEnum
 
 import pulp
 
-from planner.domain.machines import Role
-from planner.domain.plan import Fate, Outcome, Plan, aim_value, fate
+from planner.domain.plan import Outcome, Plan, aim_value
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
@@ -33,6 +31,7 @@ from planner.placement.optimise.chance_constraint import (
 from planner.placement.optimise.context import context_of
 from planner.placement.params import PARAMS
 from planner.placement.result import Options, RejectedPlanError
+from planner.placement.studies.alternatives import Alternative, Alternatives, Margins, Sort, decisions
 from planner.placement.studies.bounded_solve import BoundedSolve, Within
 from planner.solver import Limits
 from planner.verify import verify_plan
@@ -43,77 +42,19 @@ CONFIDENCE = "the confidence asked for"
 """What stops a search in which an answer was found that is not sure enough, and no other."""
 
 
-class Sort(StrEnum):
-    """What a plan decides, sorted by what a person asks about."""
-
-    BOUGHT = "what is bought"
-    BOXES = "which boxes stay on"
-    PHYSICAL = "what stays physical"
-    COOLING = "what cools"
-
-
-@dataclass(frozen=True)
-class Margins:
-    """How much worse an alternative may be: dB, and shares of watts and of money."""
-
-    sound_db: float = 0.0
-    power: float = 0.05
-    cost: float = 0.10
-
-
-@dataclass(frozen=True)
-class Alternative:
-    """A plan that decides otherwise in ``sort`` than all before it, and the best of those.
-
-    Its changes are counted from the plan it is an alternative to.
-    """
-
-    sort: Sort
-    plan: Plan
-
-
-@dataclass(frozen=True)
-class Alternatives:
-    """Alternatives in the order found; ``none_left``: sorts in which it is proven that there is no other."""
-
-    margins: Margins
-    found: tuple[Alternative, ...]
-    none_left: tuple[Sort, ...] = ()
-    stopped_by: str = ""
-
-
-Decisions = Mapping[str, int]
-"""Counts by what they are of: units, or 1 for yes and 0 for no."""
-
-
-def decisions(site: Site, state: State, sort: Sort) -> Decisions:
-    """Give what a state decides in a sort."""
-    running = frozenset[str]().union(*state.cooling.values())
-    if sort is Sort.COOLING:
-        return {option.name: int(option.name in running) for option in site.cooling}
-    if sort is Sort.BOXES:
-        on = {machine.box for machine in state.machines}
-        return {box.name: int(box.name in on) for box in site.boxes}
-    if sort is Sort.PHYSICAL:
-        guests = {name for item in state.machines if item.role is Role.HOST for name in item.services}
-        return {service.name: int(service.name not in guests) for service in site.services}
-    counts = {kind.name: sum(item.kind == kind.name for item in state.machines) for kind in site.kinds}
-    reused = {f"{b.name} as host": int(fate(site, state, b.name) is Fate.REUSE) for b in site.boxes}
-    cooling = {item.name: int(item.name in running) for item in site.cooling if not item.owned}
-    return {**counts, **reused, **cooling}
-
-
 def alternatives(
     site: Site,
     plan: Plan,
     margins: Margins | None = None,
     options: Options | None = None,
-    *,
     most: int = 5,
+    *,
     cancel: threading.Event | None = None,
+    watch: Callable[[Alternatives], None] | None = None,
 ) -> Alternatives:
     """Search for up to ``most`` alternatives to a plan; every one has passed the judge.
 
+    ``watch`` hears of all that are found whenever there is one more.
     A target that carries a confidence is kept so surely by each alternative as well. Raises
     RejectedPlanError when the judge rejects what the solver found.
     """
@@ -134,6 +75,8 @@ def alternatives(
         if other is not None:
             found.append(Alternative(sort, other))
             left.append(sort)
+            if watch is not None:
+                watch(Alternatives(margins, tuple(found)))
         elif within.state is not None:
             stopped = CONFIDENCE if time.monotonic() < varied.budget.deadline else varied.budget.stopped_by()
         elif not (within.empty and within.shown_by):

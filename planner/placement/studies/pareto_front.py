@@ -11,10 +11,8 @@ import math
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from enum import StrEnum
+from dataclasses import replace
 
-from planner.domain.conflict import Conflict
 from planner.domain.plan import SOUND_STEP_DB, Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.site import Site
@@ -26,6 +24,7 @@ from planner.placement.optimise.context import context_of
 from planner.placement.params import PARAMS
 from planner.placement.result import Options, RejectedPlanError
 from planner.placement.studies.bounded_solve import BoundedSolve, Within
+from planner.placement.studies.front import Front, Point, Scale, empty_front
 from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, alike, dominates
 from planner.solver import Limits
 from planner.verify import verify_plan
@@ -41,117 +40,38 @@ ANCHORS = (
 INSIDE = (Aim.POWER, Aim.COST, Aim.SOUND)
 
 
-class Scale(StrEnum):
-    """What the sound axis measures: dB over the listeners' targets, or dBA at the loudest listener."""
-
-    TARGETS = "over the targets"
-    ABSOLUTE = "at the loudest listener"
-
-
-@dataclass(frozen=True)
-class Point:
-    """A plan that none on the front beats: its values on the axes, and the plan with what is proven of it.
-
-    ``sound`` is in dB over the targets or in dBA, in steps of 0.5; ``power_w`` is the year's mean, ``cost``
-    money and work. ``proven``: no plan at all is as good in all three and better in one.
-    """
-
-    sound: float
-    power_w: float
-    cost: float
-    plan: Plan
-
-    @property
-    def values(self) -> Values:
-        """The point on the three axes."""
-        return self.sound, self.power_w, self.cost
-
-    @property
-    def proven(self) -> bool:
-        """Whether it is proven that nothing beats the point."""
-        return self.plan.proven
-
-
-@dataclass(frozen=True)
-class Front:
-    """Points from the quietest to the loudest, and whether they are all there are.
-
-    ``complete``: every point is there and proven. Else ``stopped_by`` says why not, and ``zones`` how many
-    zones are still unknown. ``conflicts``: why no plan can exist, where there is no point. ``confirmed``:
-    whether each proof was shown by more than one run of a solver; ``contradictions``: where such runs
-    disagreed.
-    """
-
-    site: Site
-    scale: Scale
-    points: tuple[Point, ...]
-    outcome: Outcome
-    zones: int = 0
-    stopped_by: str = ""
-    conflicts: tuple[Conflict, ...] = ()
-    seconds: float = 0.0
-    confirmed: bool = True
-    contradictions: tuple[str, ...] = ()
-
-    @property
-    def complete(self) -> bool:
-        """Whether every point is there and proven."""
-        return self.outcome is Outcome.PROVEN
-
-
-@dataclass(frozen=True)
-class Found:
-    """How far a front has come: points found, zones still unknown, seconds since the start."""
-
-    points: int
-    zones: int
-    seconds: float
-
-
 def tradeoff(
     site: Site,
     options: Options | None = None,
-    *,
     scale: Scale | None = None,
     most: int | None = None,
+    *,
     cancel: threading.Event | None = None,
-    watch: Callable[[Found], None] | None = None,
+    watch: Callable[[Front], None] | None = None,
 ) -> Front:
-    """Give the front of a site, ``most`` points of it at most, the farthest apart first.
+    """Find the front of a site, ``most`` points of it at most, the farthest apart first.
 
     ``scale`` is that of the targets where any listener has one. A target's confidence is left aside: levels
-    are the foretold ones. Raises RejectedPlanError when the judge rejects what the solver found.
+    are the foretold ones. ``watch`` hears of the front so far. Raises RejectedPlanError when the judge
+    rejects what the solver found.
     """
-    began = time.monotonic()
-    targeted = any(item.target_dba is not None for item in site.listeners)
-    scale = scale or (Scale.TARGETS if targeted else Scale.ABSOLUTE)
-    scaled = on_scale(site, scale)
-    found = preflight(scaled)
+    began, none = time.monotonic(), empty_front(site, scale)
+    found = preflight(none.site)
     if found:
-        return Front(scaled, scale, (), Outcome.INFEASIBLE, conflicts=found, seconds=time.monotonic() - began)
+        seconds = time.monotonic() - began
+        return replace(none, outcome=Outcome.INFEASIBLE, conflicts=found, seconds=seconds)
     try:
-        search = Search(scaled, options or Options(), cancel)
+        search = Search(none.site, options or Options(), cancel)
     except TooManyVariantsError as error:
-        return Front(
-            scaled, scale, (), Outcome.FAILED, conflicts=(error.conflict,), seconds=time.monotonic() - began
-        )
+        seconds = time.monotonic() - began
+        return replace(none, outcome=Outcome.FAILED, conflicts=(error.conflict,), seconds=seconds)
 
     def tell() -> None:
         if watch is not None:
-            watch(Found(len(search.points), len(search.region.zones), time.monotonic() - began))
+            watch(replace(search.front(none.scale), seconds=time.monotonic() - began))
 
     search.run(most, tell)
-    return replace(search.front(scale), seconds=time.monotonic() - began)
-
-
-def on_scale(site: Site, scale: Scale) -> Site:
-    """Give the site whose sound aim is the front's axis: no confidence, and no targets where absolute."""
-    absolute = scale is Scale.ABSOLUTE
-    listeners = tuple(
-        replace(item, confidence=None, target_dba=None if absolute else item.target_dba)
-        for item in site.listeners
-    )
-    return replace(site, listeners=listeners)
+    return replace(search.front(none.scale), seconds=time.monotonic() - began)
 
 
 class Search:

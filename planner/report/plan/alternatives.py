@@ -9,7 +9,7 @@ from planner.domain.plan import Plan, aim_value
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.ledger import ledger
-from planner.placement.studies.near_optimal import Alternatives, Sort, decisions
+from planner.placement.studies.alternatives import Alternatives, Sort, decisions
 from planner.report.common.figures import listed, number, plural, short, signed
 from planner.report.common.text import Line, clean, heading, line, paragraph, stopper
 

@@ -8,8 +8,8 @@ from planner.domain.plan import outlay, purchases
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.ledger import ledger
+from planner.placement.studies.front import Front, Point, Scale
 from planner.placement.studies.knee import Knee, knee
-from planner.placement.studies.pareto_front import Front, Point, Scale
 from planner.report.common import assumed
 from planner.report.common.conflicts import reasons
 from planner.report.common.figures import finite, number, short

@@ -72,9 +72,14 @@ def _finite(value: float | None) -> float | None:
     return value if value is not None and math.isfinite(value) and abs(value) < 1e15 else None
 
 
+def limit_memory() -> None:
+    """Give this process, and those it starts, no more than a side may take."""
+    resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
+
+
 def serve(side: Callable[[Job, Teller], None]) -> None:
     """Run a side on the job on standard input; what its libraries print goes nowhere."""
-    resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
+    limit_memory()
     job: Job = pickle.load(sys.stdin.buffer)
     out = os.fdopen(os.dup(1), "w")
     nowhere = os.open(os.devnull, os.O_WRONLY)

@@ -1,10 +1,14 @@
-"""Our own side of the race: the site through the one door, like everybody's."""
+"""Our own side of the race: the site through its worker process, like everybody's."""
 
 from __future__ import annotations
 
-from planner.placement import Options, Progress, solve
-from tests.benchmarks.peers.child import Job, Teller, serve
+from planner.placement import Options, Progress
+from planner.placement.worker import solve_apart
+from planner.worker import Worker
+from tests.benchmarks.peers.child import Job, Teller, limit_memory, serve
 from tests.benchmarks.peers.tasks import filling_of
+
+WORKER = Worker(("planner.placement.solve",))
 
 
 def _run(job: Job, teller: Teller) -> None:
@@ -16,7 +20,7 @@ def _run(job: Job, teller: Teller) -> None:
         if progress.aim is aims[-1]:
             teller.better(progress.best if progress.state is not None else None, progress.bound)
 
-    result = solve(job.site, Options(time_s=job.seconds, seed=job.seed), watch=watch)
+    result = solve_apart(WORKER, job.site, Options(time_s=job.seconds, seed=job.seed), watch=watch)
     if result.plan is None:
         teller.last(
             False, None, note="; ".join((str(result.outcome), *(str(item.rule) for item in result.conflicts)))
@@ -34,4 +38,7 @@ def _run(job: Job, teller: Teller) -> None:
 
 
 if __name__ == "__main__":
+    limit_memory()
+    WORKER.start()
     serve(_run)
+    WORKER.close()

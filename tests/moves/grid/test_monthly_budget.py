@@ -18,6 +18,7 @@ from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk, written
 from planner.moves.tasks.work_packages import work_of
+from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import OrderInUse
 from planner.verify import Walked, verify_order
 from tests.kit.sites import plain_site
@@ -96,7 +97,7 @@ def test_what_no_month_can_pay_is_named(start: date | None) -> None:
     """With dates; waves without dates ask for no month."""
     site = a_site(1000.0)
     site = replace(site, windows=replace(WEEKLY, start_date=None))
-    found = OrderInUse(site, a_state(site)).arrange(Options(start))
+    found = arrange(OrderInUse(site, a_state(site)), Options(start))
     if start is None:
         assert found.order.waves
     else:

@@ -17,7 +17,8 @@ from planner.moves.scheduling.any_order import AnyOrder
 from planner.moves.scheduling.fallback import Fallback
 from planner.moves.scheduling.request import Options
 from planner.moves.tasks.work_packages import Work
-from planner.moves.tracking import order_in_use
+from planner.moves.tracking import arranging
+from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import OrderInUse
 from planner.verify import verify_state
 from tests.kit.sites import plain_site
@@ -48,7 +49,7 @@ def _works(count: int) -> list[Work]:
 def test_what_is_arranged_is_judged_good_or_proven_impossible(start: date | None) -> None:
     """Without dates as every order tried says; with dates some work may be longer than any window."""
     for work in _works(WHOLE):
-        found = OrderInUse(work.change.site, work.change.target).arrange(Options(start, time_s=2.0))
+        found = arrange(OrderInUse(work.change.site, work.change.target), Options(start, time_s=2.0))
         exists = EveryOrder(work).search() is not None
         longest_h = max(block.hours for block in work.blocks)
         assert found.breaches == ()
@@ -83,7 +84,7 @@ def test_good_practice_gives_way_where_no_order_keeps_it() -> None:
     tight = replace(circuit, continuous_w=today_w, breaker_a=2.0 * today_w / circuit.volts)
     site = replace(site, supply=replace(site.supply, circuits=(tight, *site.supply.circuits[1:])))
     for start in (None, START):
-        found = OrderInUse(site, course.state).arrange(Options(start, time_s=5.0))
+        found = arrange(OrderInUse(site, course.state), Options(start, time_s=5.0))
         assert found.is_good
         tasks = [task.id for wave in found.order.waves for task in wave.tasks]
         assert tasks.index("cooling off: split-unit") < tasks.index("bring in: host-1")
@@ -94,7 +95,7 @@ def test_good_practice_gives_way_where_no_order_keeps_it() -> None:
 
 def test_good_practice_is_kept_where_an_order_keeps_it() -> None:
     course = _without_the_cooler()
-    found = course.arrange(Options(time_s=5.0))
+    found = arrange(course, Options(time_s=5.0))
     tasks = [task.id for wave in found.order.waves for task in wave.tasks]
     assert tasks.index("cooling off: split-unit") > tasks.index("bring in: host-1")
     assert not any("Against good practice" in note for note in found.order.notes)
@@ -112,9 +113,9 @@ def test_no_order_found_in_time_is_not_called_impossible(monkeypatch: pytest.Mon
     kinds = tuple(replace(kind, spec=replace(kind.spec, rack_u=1)) for kind in site.kinds)
     site = replace(site, kinds=kinds, room=replace(site.room, rack_u=6))
     course = OrderInUse(site, onto_host(site))
-    assert course.arrange(Options(time_s=60.0)).outcome is Outcome.INFEASIBLE
-    monkeypatch.setattr(order_in_use, "any_order", lambda *_: Fallback(None))
-    found = course.arrange(Options(time_s=2.0))
+    assert arrange(course, Options(time_s=60.0)).outcome is Outcome.INFEASIBLE
+    monkeypatch.setattr(arranging, "any_order", lambda *_: Fallback(None))
+    found = arrange(course, Options(time_s=2.0))
     assert found.outcome is Outcome.STOPPED_EMPTY
     assert "that there is none is not proven" in found.ways_out[0]
 
@@ -129,7 +130,7 @@ def test_a_backup_is_made_a_window_before_where_both_are_too_long_for_one() -> N
         service("files", demand=replace(site_with(service("x")).services[0].demand, disk_gb=(1000.0,)))
     )
     site = replace(site, windows=Windows("UTC", (Recurring(5, time(8), 4.0),)))
-    found = OrderInUse(site, onto_host(site)).arrange(Options(START, time_s=3.0))
+    found = arrange(OrderInUse(site, onto_host(site)), Options(START, time_s=3.0))
     assert found.is_good
     days = {
         task.id: wave.start for wave in found.order.waves for task in wave.tasks if wave.start is not None
@@ -157,8 +158,8 @@ def test_days_left_out_for_two_years_are_told() -> None:
     site = plain_site()
     for left_out in (saturdays, saturdays[1:]):
         calendar = Windows("UTC", (Recurring(5, time(8), 8.0),), left_out)
-        found = OrderInUse(replace(site, windows=calendar), onto_host(site)).arrange(
-            Options(START, time_s=2.0)
+        found = arrange(
+            OrderInUse(replace(site, windows=calendar), onto_host(site)), Options(START, time_s=2.0)
         )
         assert found.outcome is Outcome.STOPPED_EMPTY
         assert found.ways_out

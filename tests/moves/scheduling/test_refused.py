@@ -27,7 +27,8 @@ from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.wave import Order
 from planner.moves.tasks.work_packages import Work, work_of
-from planner.moves.tracking import order_in_use
+from planner.moves.tracking import arranging
+from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
 from planner.report.common.text import Line
 from planner.report.moves.build import course_page
@@ -155,7 +156,7 @@ def test_windows_shortened_for_two_years_prove_nothing_about_the_years_after() -
         (Recurring(5, time(20), 4.0), (), Outcome.INFEASIBLE),
     ):
         site, target = _files(1900.0, Windows("UTC", (item,), left_out))
-        found = OrderInUse(site, target).arrange(Options(START, time_s=20.0))
+        found = arrange(OrderInUse(site, target), Options(START, time_s=20.0))
         assert found.outcome is outcome
         assert ("leave fewer days out" in found.ways_out[0]) == bool(left_out)
 
@@ -196,10 +197,10 @@ def _text(course: OrderInUse, found: ArrangedOrder) -> str:
 def test_an_order_found_by_trying_says_that_it_was_not_made_better(monkeypatch: pytest.MonkeyPatch) -> None:
     """With a scheduler that finds nothing the search finds an order, long before its time is used."""
     none = Schedule(Order((), (), ()), (), Outcome.STOPPED_EMPTY)
-    monkeypatch.setattr(order_in_use, "schedule", lambda *_, **__: none)
+    monkeypatch.setattr(arranging, "schedule", lambda *_, **__: none)
     site, target = _files(10.0, Windows("UTC", (Recurring(5, time(8), 8.0),)))
     course = OrderInUse(site, target)
-    found = course.arrange(Options(START, time_s=60.0))
+    found = arrange(course, Options(START, time_s=60.0))
     assert found.outcome is Outcome.STOPPED_WITH_PLAN
     assert found.is_good
     assert "schedule: stopped with a plan (not made better: it was found by trying step after step)" in _text(
@@ -210,7 +211,7 @@ def test_an_order_found_by_trying_says_that_it_was_not_made_better(monkeypatch: 
 def test_an_interrupted_search_says_so() -> None:
     course, cancel = _full_rack(), threading.Event()
     cancel.set()
-    found = course.arrange(Options(START, time_s=60.0), cancel)
+    found = arrange(course, Options(START, time_s=60.0), cancel)
     assert found.outcome is Outcome.STOPPED_EMPTY
     assert "no order was found (interrupted)" in _text(course, found)
     assert "--time" not in _text(course, found)
@@ -222,7 +223,7 @@ def test_a_search_that_ends_without_trying_all_says_so(monkeypatch: pytest.Monke
     course = _full_rack()
     reach = AnyOrder(course.all_work()).search()
     assert (reach.steps, reach.is_proof) == (None, False)
-    found = course.arrange(Options(START, time_s=30.0))
+    found = arrange(course, Options(START, time_s=30.0))
     assert found.outcome is Outcome.STOPPED_EMPTY
     assert "no order was found (its search came to its end before the time was used)" in _text(course, found)
     assert "not every set of the 1 measures" in found.ways_out[0]

@@ -25,6 +25,7 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import Work, work_of
+from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import OrderInUse
 from tests.kit.sites import plain_site, random_site, tiny_site
 from tests.moves.brute import best, plain_batches
@@ -136,7 +137,7 @@ def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -
     if plain is None:
         # A plan for which the plainest order fits no circuit has nothing to be compared with.
         assert name != "small-office"
-        assert OrderInUse(site, state).arrange(Options(START, time_s=20.0)).is_good
+        assert arrange(OrderInUse(site, state), Options(START, time_s=20.0)).is_good
         return
     assert not find_strains(work, plain)
     for quiet_first in (False, True):

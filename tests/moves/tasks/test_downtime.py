@@ -15,6 +15,7 @@ from planner.moves.scheduling.request import Options
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import work_of
+from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import OrderInUse
 from tests.moves.kit import onto_host, service, site_with, small
 
@@ -82,9 +83,9 @@ def test_no_order_is_given_while_a_service_would_be_down_for_too_long(start: dat
     """The limit is a rule, with dates and without; with a longer limit there are waves."""
     mail = service("mail", downtime_min=20.0, demand=small(100.0))
     site = site_with(mail, service("wiki", "birch"))
-    found = OrderInUse(site, onto_host(site)).arrange(Options(start, time_s=5.0))
+    found = arrange(OrderInUse(site, onto_host(site)), Options(start, time_s=5.0))
     assert found.outcome is Outcome.INFEASIBLE
     assert found.order.waves == ()
     assert found.ways_out[0].startswith("mail is down for 30 min while it moves, its limit is 20 min")
     longer = site_with(replace(mail, downtime_min=30.0), service("wiki", "birch"))
-    assert OrderInUse(longer, onto_host(longer)).arrange(Options(start, time_s=5.0)).order.waves
+    assert arrange(OrderInUse(longer, onto_host(longer)), Options(start, time_s=5.0)).order.waves

@@ -11,6 +11,7 @@ from planner.domain.machines import Circuit, Role
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.moves.scheduling.request import Options
+from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import OrderInUse
 from tests.kit.sites import plain_site
 
@@ -37,7 +38,7 @@ def test_a_way_back_that_a_later_wave_shuts_is_said(allowed_w: float, said: bool
     From then on alder would make 1400 W again: too much for 1300, not for 1405.
     """
     site = with_circuit(allowed_w)
-    found = OrderInUse(site, target(site)).arrange(Options(date(2027, 3, 1), 20.0))
+    found = arrange(OrderInUse(site, target(site)), Options(date(2027, 3, 1), 20.0))
     assert found.is_possible
     assert not found.breaches
     notes = [note for note in found.order.notes if "cannot come on again" in note]

@@ -134,7 +134,7 @@ def test_a_week_of_load() -> None:
     result = solve(site)
     assert result.outcome is Outcome.PROVEN
     assert result.plan is not None
-    found = peaks(site, result.plan)
+    found = peaks(site, result.plan, solve=solve)
     assert found is not None
     assert found.summed_power_w is not None
     assert found.summed_power_w >= found.power_w - 1e-3
@@ -172,7 +172,7 @@ def test_peaks_that_do_not_coincide_save_a_host() -> None:
     site = replace(site, services=services, boxes=boxes, kinds=kinds, policy=policy, slots=3)
     plan = solve(site).plan
     assert plan is not None
-    found = peaks(site, plan)
+    found = peaks(site, plan, solve=solve)
     assert found is not None
     assert found.hosts == 1
     assert (found.summed_hosts or 0) != 1
@@ -185,4 +185,4 @@ def test_no_profiles_no_comparison() -> None:
     site = plain_site()
     plan = solve(site).plan
     assert plan is not None
-    assert peaks(site, plan) is None
+    assert peaks(site, plan, solve=solve) is None

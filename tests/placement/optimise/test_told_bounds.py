@@ -10,10 +10,13 @@ import pytest
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.placement import Options, Progress, solve
+from planner.placement import worker as apart
 from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.solver import Answer, Ending
+from planner.worker import Worker
 from tests.benchmarks.generated import generated_site
 from tests.kit.sites import medium_site
+from tests.kit.works import TOLD_BOUND
 
 TOO_HIGH = 1e9
 
@@ -42,24 +45,21 @@ def test_no_bound_of_a_squeezed_question_is_told(monkeypatch: pytest.MonkeyPatch
     assert all(item.best is None or item.best < float("inf") for item in news)
 
 
-def test_what_was_told_counts_where_a_solve_is_left_behind(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A solver that told a bound and then goes deaf is left at a cancel, and the bound it told stays."""
-    cancel, awake = threading.Event(), threading.Event()
-    told = 1.0
+def test_what_was_told_counts_where_a_solver_goes_deaf(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A solver that told a bound and then goes deaf is ended at a cancel, and the bound it told stays."""
+    cancel, worker = threading.Event(), Worker()
 
-    def deaf(self: QuestionModel, *given: object, **named: object) -> Answer:
-        for watch in (item for item in given if callable(item)):
-            watch(float("inf"), told, 0.0)
-        cancel.set()
-        awake.wait(60.0)
-        raise RuntimeError("nobody waits for this")
+    def watch(progress: Progress) -> None:
+        if progress.bound is not None:
+            cancel.set()
 
-    monkeypatch.setattr(QuestionModel, "ask", deaf)
-    result = solve(generated_site(60, aims=(Aim.POWER,)), cancel=cancel)
-    awake.set()
+    monkeypatch.setattr(apart, "SOLVE", "tests.kit.works:solved_with_a_bound_then_deafly")
+    site = generated_site(60, aims=(Aim.POWER,))
+    result = apart.solve_apart(worker, site, cancel=cancel, watch=watch)
+    worker.close()
     assert result.outcome is Outcome.STOPPED_WITH_PLAN
     assert result.plan is not None
-    assert result.plan.aims[0].bound == told
+    assert result.plan.aims[0].bound == TOLD_BOUND
     assert not result.plan.aims[0].proven
 
 

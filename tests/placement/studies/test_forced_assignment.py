@@ -64,7 +64,7 @@ def _assert_best(brute: Brute, plan: Plan, service: str, found: Forced) -> None:
 
 
 def _found(site: Site, plan: Plan, service: str) -> list[Forced]:
-    return list(forced(site, plan, service, Options(aims=AIMS)))
+    return list(forced(site, plan, service, Options(aims=AIMS), solve=solve))
 
 
 @pytest.mark.parametrize("first", range(0, 24, 6))
@@ -94,7 +94,7 @@ def test_staying_is_the_rule_to_stay() -> None:
         replace(item, stay_on=item.box) if item.name == service.name else item for item in site.services
     )
     ruled = solve(replace(site, services=stays), Options(previous=plan.state)).plan
-    item = next(each for each in forced(site, plan, service.name) if each.machine == service.box)
+    item = next(each for each in forced(site, plan, service.name, solve=solve) if each.machine == service.box)
     assert item.plan is not None
     assert ruled is not None
     assert [each.aim for each in item.plan.aims] == [each.aim for each in ruled.aims]
@@ -130,7 +130,7 @@ def test_a_service_may_restart_elsewhere_than_where_it_is_forced(tmp_path: Path)
     site = load_text(tmp_path, TWO_HOSTS).site
     plan = solve(site).plan
     assert plan is not None
-    found = {item.machine: item for item in forced(site, plan, "mail")}
+    found = {item.machine: item for item in forced(site, plan, "mail", solve=solve)}
     assert {name: item.plan is not None or item.planned for name, item in found.items()} == {
         "oak": True,
         "elm": True,
@@ -148,7 +148,7 @@ def test_a_conflict_is_told_in_words() -> None:
     site = replace(site, services=services, apart=(*site.apart, rule))
     plan = solve(site).plan
     assert plan is not None
-    item = next(item for item in forced(site, plan, "timesheets") if item.machine == "gorse")
+    item = next(item for item in forced(site, plan, "timesheets", solve=solve) if item.machine == "gorse")
     assert item.outcome is Outcome.INFEASIBLE
     assert not item.forbidden
     words = " ".join(reasons(site, item.outcome, item.conflicts))

@@ -13,14 +13,8 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement import Options, solve
-from planner.placement.studies.near_optimal import (
-    Alternatives,
-    Margins,
-    Sort,
-    alternatives,
-    at_most,
-    decisions,
-)
+from planner.placement.studies.alternatives import Alternatives, Margins, Sort, decisions
+from planner.placement.studies.near_optimal import alternatives, at_most
 from planner.verify import verify_plan
 from planner.verify.plan.sampling import held_dba
 from planner.verify.trial import Trial

@@ -13,16 +13,10 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.result import Options
+from planner.placement.studies.front import Front, Point, Scale, on_scale
 from planner.placement.studies.knee import knee
 from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, dominates
-from planner.placement.studies.pareto_front import (
-    AXES,
-    Front,
-    Point,
-    Scale,
-    on_scale,
-    tradeoff,
-)
+from planner.placement.studies.pareto_front import AXES, tradeoff
 from planner.verify import verify_plan
 from tests.kit.sites import tiny_site
 from tests.oracles.brute import Brute

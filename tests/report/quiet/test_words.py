@@ -7,6 +7,7 @@ from dataclasses import replace
 from planner.domain.site import Site
 from planner.domain.state import state_today
 from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.quieting import quieting
 from planner.report.quiet.build import quiet_page
 from planner.report.quiet.page import QuietPage
@@ -15,7 +16,9 @@ from tests.quieting.sites import bare_site, fans, gear, greedy_loses
 
 
 def _page(site: Site) -> QuietPage:
-    return quiet_page(quieting(site, state_today(site), Options(time_s=30.0)), "machines as they are today")
+    return quiet_page(
+        quieting(site, state_today(site), Options(time_s=30.0), solve=solve), "machines as they are today"
+    )
 
 
 def _words(page: QuietPage) -> str:

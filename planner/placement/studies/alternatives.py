@@ -1,0 +1,72 @@
+"""What alternatives to a plan decide otherwise, and by how much they may be worse, as data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from planner.domain.machines import Role
+from planner.domain.plan import Fate, Plan, fate
+from planner.domain.site import Site
+from planner.domain.state import State
+
+
+class Sort(StrEnum):
+    """What a plan decides, sorted by what a person asks about."""
+
+    BOUGHT = "what is bought"
+    BOXES = "which boxes stay on"
+    PHYSICAL = "what stays physical"
+    COOLING = "what cools"
+
+
+@dataclass(frozen=True)
+class Margins:
+    """How much worse an alternative may be: dB, and shares of watts and of money."""
+
+    sound_db: float = 0.0
+    power: float = 0.05
+    cost: float = 0.10
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """A plan that decides otherwise in ``sort`` than all before it, and the best of those.
+
+    Its changes are counted from the plan it is an alternative to.
+    """
+
+    sort: Sort
+    plan: Plan
+
+
+@dataclass(frozen=True)
+class Alternatives:
+    """Alternatives in the order found; ``none_left``: sorts in which it is proven that there is no other."""
+
+    margins: Margins
+    found: tuple[Alternative, ...]
+    none_left: tuple[Sort, ...] = ()
+    stopped_by: str = ""
+
+
+Decisions = Mapping[str, int]
+"""Counts by what they are of: units, or 1 for yes and 0 for no."""
+
+
+def decisions(site: Site, state: State, sort: Sort) -> Decisions:
+    """Give what a state decides in a sort."""
+    running = frozenset[str]().union(*state.cooling.values())
+    if sort is Sort.COOLING:
+        return {option.name: int(option.name in running) for option in site.cooling}
+    if sort is Sort.BOXES:
+        on = {machine.box for machine in state.machines}
+        return {box.name: int(box.name in on) for box in site.boxes}
+    if sort is Sort.PHYSICAL:
+        guests = {name for item in state.machines if item.role is Role.HOST for name in item.services}
+        return {service.name: int(service.name not in guests) for service in site.services}
+    counts = {kind.name: sum(item.kind == kind.name for item in state.machines) for kind in site.kinds}
+    reused = {f"{b.name} as host": int(fate(site, state, b.name) is Fate.REUSE) for b in site.boxes}
+    cooling = {item.name: int(item.name in running) for item in site.cooling if not item.owned}
+    return {**counts, **reused, **cooling}
