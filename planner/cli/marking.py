@@ -10,9 +10,9 @@ from pathlib import Path
 from planner.cli import signals
 from planner.cli.errors import RefusedError
 from planner.files import ChangedError
+from planner.moves.grid.windows import zone_of
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.wave import Wave
-from planner.moves.tasks.windows import zone_of
 from planner.moves.tracking import progress_file as kept
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, gone_for_good, too_early
 from planner.moves.tracking.progress_file import Kept, ProgressError

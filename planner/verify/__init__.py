@@ -6,19 +6,19 @@ Why so: a plan that the judge rejects is a bug of ours (exit code 70) and is nev
 ``plan`` nor by ``moves``.
 """
 
-from planner.verify.moves.replay import after_wave, today_picture, verify_order
-from planner.verify.moves.room import Picture, Seen, Walked
+from planner.verify.moves.replay import after_wave, simulate_today, verify_order
+from planner.verify.moves.room import Seen, SimulatedRoom, Walked
 from planner.verify.plan.judge import RULES, verify_plan, verify_state
 from planner.verify.trial import Breach
 
 __all__ = [
     "RULES",
     "Breach",
-    "Picture",
     "Seen",
+    "SimulatedRoom",
     "Walked",
     "after_wave",
-    "today_picture",
+    "simulate_today",
     "verify_order",
     "verify_plan",
     "verify_state",

@@ -30,7 +30,7 @@ CASES = ("inventories/small-office.yaml", "inventories/mid-size.yaml", "200")
 PLAN_S = 60.0
 FIRST_DAY = date(2027, 3, 1)
 TEAM = Windows("UTC", (Recurring(5, clock(8), 8.0), Recurring(2, clock(18), 4.0)), (), FIRST_DAY, 2)
-HEAD = ("aim", "value", "bound", "gap", "proven")
+HEAD = ("aim", "value", "bound", "gap", "proven", "bound by")
 
 
 def main(arguments: list[str]) -> int:
@@ -64,11 +64,13 @@ def _order(case: str, site: Site, state: State, options: Options) -> None:
     first = "quiet first" if options.quiet_first else "windows first"
     head = f"{case}, {first}: {len(found.order.waves)} waves"
     print(f"{head}, {found.outcome}, {verdict}, {spent_s:.1f} s of a core")
-    print("{:>18} {:>12} {:>12} {:>7} {:>7}".format(*HEAD))
+    print("{:>18} {:>12} {:>12} {:>7} {:>7} {}".format(*HEAD))
     for aim in found.aims:
         share = aim.gap / aim.value if aim.value > 0.0 else 0.0
         proven = "yes" if aim.proven else "no"
-        print(f"{aim.name:>18} {aim.value:>12.3f} {aim.bound:>12.3f} {share:>7.1%} {proven:>7}")
+        print(
+            f"{aim.name:>18} {aim.value:>12.3f} {aim.bound:>12.3f} {share:>7.1%} {proven:>7} {aim.bound_by}"
+        )
     print()
 
 

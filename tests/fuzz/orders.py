@@ -22,13 +22,13 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.time_grid import TimeGrid
+from planner.moves.grid.windows import windows
 from planner.moves.scheduling.initial_schedules import build_best
 from planner.moves.scheduling.problem import build_problem
 from planner.moves.scheduling.undated import build_undated
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.wave import Dates, build_order
-from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
 from planner.report.common.json_reader import PlanFileError

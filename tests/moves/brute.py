@@ -20,7 +20,7 @@ Batches = list[set[str]]
 
 
 def schedules(work: Work, slots: Sequence[Slot]) -> Iterator[Batches]:
-    """Give every way to put all blocks into slots that keeps order, hours and company."""
+    """Give every way to put all blocks into slots that keeps order, hours and co-scheduling."""
     yield from _from(work, slots, [], {})
 
 

@@ -1,10 +1,10 @@
-"""Every order of a small work, walked task by task on the judge's own picture: no links, blocks or steps.
+"""Every order of a small work, walked task by task on the judge's simulated room: no links, blocks or steps.
 
 Tasks of a wave are put one after the other, each wave may end after any of them. A place in the search is
-what was done before the wave and what is done now, for the judge's picture depends on nothing else, but that
-a row of switched measures and cooling may be in a state that is only judged at its end. Dependencies are
-given up: the judge lets any order do so that says it. Backups and setting up change nothing in the room and
-are done at once with what they are for.
+what was done before the wave and what is done now, for the judge's simulated room depends on nothing else,
+but that a row of switched measures and cooling may be in a state that is only judged at its end.
+Dependencies are given up: the judge lets any order do so that says it. Backups and setting up change nothing
+in the room and are done at once with what they are for.
 
 By hand: ``python -m tests.moves.every_order --count 3000 --seed 0`` sets the search for any order against it.
 """
@@ -19,8 +19,8 @@ from dataclasses import dataclass, field
 from planner.domain.order import Sort, Task, WrittenOrder, WrittenWave, task_id
 from planner.moves.scheduling.any_order import AnyOrder
 from planner.moves.tasks.work_packages import Work
-from planner.verify import Picture, after_wave, today_picture, verify_order
-from planner.verify.moves.effects import DEEDS
+from planner.verify import SimulatedRoom, after_wave, simulate_today, verify_order
+from planner.verify.moves.effects import TASK_EFFECTS
 from planner.verify.moves.replay import SWITCHING, _judged
 from tests.moves.tiny_works import tiny_work
 
@@ -57,13 +57,13 @@ class EveryOrder:
         whole = WrittenOrder(
             (WrittenWave(0, tuple(self.work.tasks.values())),), self.work.cycles, self.given_up
         )
-        found = self._from(today_picture(site, state, whole), frozenset(), 1)
+        found = self._from(simulate_today(site, state, whole), frozenset(), 1)
         if found is not None:
             order = WrittenOrder(found, self.work.cycles, self.given_up)
             assert verify_order(site, state, order) == ()
         return found
 
-    def _from(self, room: Picture, done: frozenset[str], number: int) -> tuple[WrittenWave, ...] | None:
+    def _from(self, room: SimulatedRoom, done: frozenset[str], number: int) -> tuple[WrittenWave, ...] | None:
         """Search from the end of a wave."""
         if len(done) == len(self.tasks):
             return ()
@@ -79,7 +79,7 @@ class EveryOrder:
 
     def _waves(
         self,
-        room: Picture,
+        room: SimulatedRoom,
         before: frozenset[str],
         done: frozenset[str],
         tasks: tuple[Task, ...],
@@ -102,7 +102,7 @@ class EveryOrder:
                 yield (*tasks, *steps)
             yield from self._waves(after, before, now, (*tasks, *steps), is_open=opens)
 
-    def _backups(self, task: Task, room: Picture) -> Iterator[Task]:
+    def _backups(self, task: Task, room: SimulatedRoom) -> Iterator[Task]:
         change = self.work.change
         names = [task.subject] if task.sort is Sort.MOVE else []
         if task.sort is Sort.REUSE:
@@ -116,14 +116,14 @@ class EveryOrder:
             yield self.work.tasks[task_id(Sort.PREPARE, task.subject)]
 
     def _done(
-        self, room: Picture, tasks: tuple[Task, ...], steps: tuple[Task, ...]
-    ) -> tuple[Picture | None, bool]:
+        self, room: SimulatedRoom, tasks: tuple[Task, ...], steps: tuple[Task, ...]
+    ) -> tuple[SimulatedRoom | None, bool]:
         """Do some tasks; None where the judge finds anything that no further switching can make good."""
         after = room.copy()
         moves = tuple(task for task in self.tasks.values() if task.sort is Sort.MOVE)
         wave = WrittenWave(LATE, (*tasks, *(task for task in moves if task not in tasks)))
         for step in steps:
-            if list(DEEDS[step.sort](after, step, wave)):
+            if list(TASK_EFFECTS[step.sort](after, step, wave)):
                 return None, False
         is_bad = bool(list(_judged(after, wave)))
         if is_bad and steps[-1].sort not in SWITCHING:

@@ -20,6 +20,7 @@ from planner.moves.figures.room_figures import Figures
 from planner.moves.figures.window_limits import limits
 from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.time_grid import TimeGrid
+from planner.moves.grid.windows import windows
 from planner.moves.scheduling.initial_schedules import build_best
 from planner.moves.scheduling.problem import build_problem
 from planner.moves.scheduling.request import Options
@@ -27,7 +28,6 @@ from planner.moves.scheduling.schedule import schedule
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.wave import Dates, build_order
-from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
 from planner.verify import Walked
 from tests.kit.sites import medium_site, plain_site, random_site

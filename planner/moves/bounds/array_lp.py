@@ -78,7 +78,7 @@ class ArrayLP:
         return BoundedPoint(self.compute_bound(np.array(found.row_dual) / scale), np.array(found.col_value))
 
     def compute_bound(self, duals: Floats) -> float:
-        """Give the bound that dual values, (rows,), prove; those of the wrong sign count as 0."""
+        """Compute the bound that dual values, (rows,), prove; those of the wrong sign count as 0."""
         duals = np.minimum(duals, 0.0)
         reduced, first = self.cost.copy(), 0
         for places, factors, most in zip(self.places, self.factors, self.most, strict=True):

@@ -34,7 +34,7 @@ class DualPrice:
     until: Values
 
     def between(self, first: int, last: int) -> float:
-        """Give the most value that windows ``first`` to ``last`` hold."""
+        """Look up the most value that windows ``first`` to ``last`` hold."""
         return float(self.until[last] - (self.until[first - 1] if first else 0.0))
 
 
@@ -120,7 +120,7 @@ class PackingDuals:
 def solve_knapsack(
     values: Values, hours: Values, crew_h: float, length_h: float, cell_h: float
 ) -> tuple[float, list[int]]:
-    """Give the most value of blocks in one window and which they are, hours rounded down to the grid."""
+    """Solve for the most value of blocks in one window and which they are, hours rounded down to the grid."""
     cells = math.floor(crew_h / cell_h + 1e-3)
     sizes = np.floor(hours / cell_h + ROUNDING).astype(int)
     best = np.zeros(cells + 1)

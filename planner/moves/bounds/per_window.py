@@ -47,7 +47,7 @@ class PerWindowBounds:
         ]
 
     def _factor(self, term: Term) -> pulp.LpVariable:
-        """Give the variable of a product: 1 when all of it is done; HiGHS gets both sides of it."""
+        """Build the variable of a product: 1 when all of it is done; HiGHS gets both sides of it."""
         names = sorted(term)
         if len(names) == 1:
             return self.done[names[0]]

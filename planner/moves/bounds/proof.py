@@ -8,7 +8,7 @@ from enum import StrEnum
 class Proof(StrEnum):
     """A bound by its method."""
 
-    NONE = "none"
+    NONE = ""
     PACKING_DUALS = "packing dual prices and time windows"
     PER_WINDOW = "per-window bounds"
     TIME_INDEXED = "time-indexed LP"

@@ -97,14 +97,14 @@ class TimeIndexedLP:
         return arrays
 
     def _columns(self, term: Term) -> Places:
-        """Give the columns of a block or a product, window by window."""
+        """Look up the columns of a block or a product, window by window."""
         return self.rows[term] * self.windows + np.arange(self.windows)
 
     def _block(self, name: str) -> Places:
         return self._columns(frozenset((name,)))
 
     def _bounds(self) -> tuple[Floats, Floats]:
-        """Give what is certainly not done, or done, by the end of each window."""
+        """Compute what is certainly not done, or done, by the end of each window."""
         names, when = self.names, np.arange(self.windows)
         latest = np.array([[self.within.latest[name]] for name in names])
         earliest = np.array([[self.within.earliest[name]] for name in names])
@@ -116,7 +116,7 @@ class TimeIndexedLP:
         return np.vstack([lower, *lowers]).ravel(), np.vstack([upper, *uppers]).ravel()
 
     def _mean(self) -> tuple[Floats, float]:
-        """Give the figure's mean over time: the factor of each column, and the constant."""
+        """Compute the figure's mean over time: the factor of each column, and the constant."""
         spans = np.array(self.prices.grid.spans_h)
         factors = np.zeros((len(self.rows), self.windows))
         for term, value in self.figure.terms.items():

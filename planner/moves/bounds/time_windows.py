@@ -56,7 +56,7 @@ def _earliest(prices: PackingDuals, windows: int) -> list[int]:
 
 
 def _first_with_room(price: DualPrice, values: Values, first: Values) -> int:
-    """Give the first window by which values, each from some window on, have room."""
+    """Compute the first window by which values, each from some window on, have room."""
     order = np.argsort(-first, kind="stable")
     before = np.concatenate([[0.0], price.until])
     wanted = np.max(np.cumsum(values[order]) + before[first[order]])
@@ -85,7 +85,7 @@ def _latest(prices: PackingDuals, windows: int) -> list[int]:
 
 
 def _last_with_room(price: DualPrice, values: Values, last: Values) -> int:
-    """Give the last window from which on values, each until some window, have room; -1 for none."""
+    """Compute the last window from which on values, each until some window, have room; -1 for none."""
     order = np.argsort(last, kind="stable")
     room = np.min(price.until[last[order]] - np.cumsum(values[order]))
     before = np.concatenate([[0.0], price.until[:-1]])
@@ -93,7 +93,7 @@ def _last_with_room(price: DualPrice, values: Values, last: Values) -> int:
 
 
 def compute_least_windows(prices: PackingDuals, most: int) -> int:
-    """Give a number of windows that is certainly needed until all is done; over ``most`` for never."""
+    """Compute a number of windows that is certainly needed until all is done; over ``most`` for never."""
     names = prices.grid.names
     if not names:
         return 0
@@ -109,12 +109,12 @@ def compute_least_windows(prices: PackingDuals, most: int) -> int:
 
 
 def count_open(within: TimeWindows) -> int:
-    """Give how many block-windows are undecided."""
+    """Count how many block-windows are undecided."""
     return sum(max(0, within.latest[name] - within.earliest[name]) for name in within.earliest)
 
 
 def compute_even_spread(within: TimeWindows, risky: Mapping[str, int]) -> int:
-    """Give how many critical services some window moves at the least, were they spread evenly."""
+    """Compute how many critical services some window moves at the least, were they spread evenly."""
     found = max(risky.values(), default=0)
     starts = sorted({within.earliest[name] for name, risk in risky.items() if risk})
     for first in starts:

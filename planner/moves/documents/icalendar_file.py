@@ -11,8 +11,8 @@ from planner.domain import practice
 from planner.domain.site import Site
 from planner.moves.documents.time_zones import described
 from planner.moves.documents.wave_page import turn_back
+from planner.moves.grid.windows import zone_of
 from planner.moves.tasks.wave import Order, Wave
-from planner.moves.tasks.windows import zone_of
 
 PRODUCT = "-//Stillroom//Moves//EN"
 WARN_BEFORE = timedelta(days=2)

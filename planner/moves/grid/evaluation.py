@@ -10,10 +10,10 @@ from planner.domain import practice
 from planner.ledger import ledger
 from planner.moves.figures.loudness import loudness, reference_dba
 from planner.moves.grid.slots import Slot
+from planner.moves.grid.windows import Window
 from planner.moves.tasks.limits import Strain
 from planner.moves.tasks.states import state_at
 from planner.moves.tasks.wave import baseline, steps, worst_strains
-from planner.moves.tasks.windows import Window
 from planner.moves.tasks.work_packages import Work
 
 TAIL_H = 168.0
@@ -21,7 +21,7 @@ TAIL_H = 168.0
 
 
 def build_slots(windows: Sequence[Window], crew: int) -> list[Slot]:
-    """Give windows as slots, in hours from the first one's start."""
+    """Build windows as slots, in hours from the first one's start."""
     if not windows:
         return []
     zero = windows[0].start.astimezone(UTC)
@@ -33,7 +33,7 @@ def build_slots(windows: Sequence[Window], crew: int) -> list[Slot]:
 
 
 def compute_spans_h(slots: Sequence[Slot]) -> list[float]:
-    """Give for each slot the hours from its end to the next one's end: how long its state lasts."""
+    """Compute for each slot the hours from its end to the next one's end: how long its state lasts."""
     ends = [slot.end_h for slot in slots]
     return [later - end for end, later in zip(ends, [*ends[1:], ends[-1] + TAIL_H], strict=True)]
 
@@ -84,7 +84,7 @@ def count_critical(work: Work, name: str) -> int:
 
 
 def find_strains(work: Work, batches: Sequence[Set[str]]) -> list[tuple[int, tuple[Strain, ...]]]:
-    """Give the windows in which a step passes a limit beyond today and the target, with what it passes."""
+    """Find the windows in which a step passes a limit beyond today and the target, with what it passes."""
     found = []
     base = baseline(work)
     done = set(work.past)

@@ -12,21 +12,21 @@ from datetime import datetime, timedelta
 
 from planner.domain.site import Site
 from planner.moves.grid.slots import CENT, Slot
-from planner.moves.tasks.windows import Window, zone_of
+from planner.moves.grid.windows import Window, zone_of
 from planner.moves.tasks.work_packages import Work
 
 AN_HOUR = timedelta(hours=1)
 
 
 def month_of(moment: datetime) -> int:
-    """Give the months from the year 0 to a moment, by its own clock."""
+    """Compute the months from the year 0 to a moment, by its own clock."""
     return 12 * moment.year + moment.month
 
 
 def budgeted(
     site: Site, slots: Sequence[Slot], windows: Sequence[Window], spent: Mapping[int, float] | None = None
 ) -> list[Slot]:
-    """Give slots with the month of each window and what is left in it; ``spent`` is by month already."""
+    """Build slots with the month of each window and what is left in it; ``spent`` is by month already."""
     monthly = site.policy.monthly_budget
     if monthly is None:
         return list(slots)
@@ -39,7 +39,7 @@ def budgeted(
 
 
 def spent_by_month(work: Work, done: Mapping[str, datetime]) -> dict[int, float]:
-    """Give what the tasks done have cost, by the month, in the site's time zone, in which they were begun.
+    """Compute what the tasks done have cost, by the month, in the site's time zone, in which they were begun.
 
     A wave that stands is taken to have begun an hour before it was over.
     """

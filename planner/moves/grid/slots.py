@@ -3,11 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-
-from planner.domain import practice
-from planner.moves.tasks.work_packages import Work
 
 WEEK_H = 168.0
 
@@ -33,22 +29,3 @@ class Slot:
     def crew_h(self) -> float:
         """Hours of work that fit."""
         return self.hours * self.crew
-
-
-def is_near(slots: Sequence[Slot], one: int, other: int) -> bool:
-    """Say whether two slots are the same or less than a day apart."""
-    first, last = min(one, other), max(one, other)
-    return first == last or slots[last].start_h < slots[first].end_h + practice.DAY_H
-
-
-def is_affordable(work: Work, slots: Sequence[Slot], at: Mapping[str, int]) -> bool:
-    """Say whether blocks in their slots spend no more in any month than there is; ``at`` is by block."""
-    spent: dict[int, float] = {}
-    for name in work.prices:
-        index = at.get(name)
-        if index is not None:
-            slot = slots[index]
-            spent[slot.month] = spent.get(slot.month, 0.0) + work.prices[name]
-            if spent[slot.month] > slot.money + CENT:
-                return False
-    return True

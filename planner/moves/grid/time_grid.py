@@ -9,8 +9,9 @@ from functools import cached_property
 
 import networkx as nx
 
+from planner.domain import practice
 from planner.moves.grid.evaluation import compute_spans_h
-from planner.moves.grid.slots import Slot, is_near
+from planner.moves.grid.slots import Slot
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.work_packages import Block, Work
 
@@ -71,7 +72,7 @@ class TimeGrid:
         return next(early, -1)
 
     def last_before(self, before: str, after: str, lag: Lag) -> list[int]:
-        """Give by a block's window the last one for what it follows; -1 for none. Both may not fit one."""
+        """Compute by a block's window the last one for what it follows; -1 for none. Both may not fit one."""
         hours = self.blocks[before].hours + self.blocks[after].hours
         if lag is not Lag.SAME or hours <= self._shortest_h:
             return self.latest_before[lag]
@@ -106,12 +107,17 @@ class TimeGrid:
     @cached_property
     def near(self) -> list[tuple[int, ...]]:
         """The windows less than a day from each one, itself included."""
-        every = range(self.count)
-        return [tuple(o for o in every if is_near(self.slots, index, o)) for index in every]
+        every, slots = range(self.count), self.slots
+
+        def is_near(one: int, other: int) -> bool:
+            first, last = min(one, other), max(one, other)
+            return first == last or slots[last].start_h < slots[first].end_h + practice.DAY_H
+
+        return [tuple(other for other in every if is_near(index, other)) for index in every]
 
     @cached_property
     def rules(self) -> Mapping[str, tuple[int, ...]]:
-        """The numbers of the rules about company that each block is in."""
+        """The numbers of the co-scheduling conflicts that each block is in."""
         return {
             name: tuple(i for i, rule in enumerate(self.work.nevers) if name in rule.blocks)
             for name in self.names
@@ -122,21 +128,21 @@ class TimeGrid:
         return self.blocks[name].hours <= self.slots[index].hours + 1e-9
 
     def earliest(self, name: str, at: Mapping[str, int]) -> int:
-        """Give the first window for a block once what it follows is put; the number of windows for none."""
+        """Compute the first window for a block by what it follows; the number of windows for none."""
         found = self.ready[name]
         for other, lag in self.before[name]:
             found = max(found, self.first_after[lag][at[other]] if at[other] < self.count else self.count)
         return found
 
     def batches(self, at: Mapping[str, int]) -> list[set[str]]:
-        """Give the blocks of each window."""
+        """Sort out the blocks of each window."""
         found: list[set[str]] = [set() for _ in range(self.count)]
         for name, index in at.items():
             found[index].add(name)
         return found
 
     def waves(self, at: Mapping[str, int]) -> Iterator[tuple[set[str], set[str]]]:
-        """Give each wave with the blocks done before it."""
+        """List each wave with the blocks done before it."""
         done: set[str] = set()
         for batch in self.batches(at):
             if batch:
@@ -145,10 +151,10 @@ class TimeGrid:
 
 
 def build_assignment(batches: Sequence[set[str]]) -> Assignment:
-    """Give the window of each block of some batches."""
+    """Look up the window of each block of some batches."""
     return {name: index for index, batch in enumerate(batches) for name in batch}
 
 
 def count_windows(at: Mapping[str, int]) -> int:
-    """Give how many windows pass until all is done, unused ones included."""
+    """Count how many windows pass until all is done, unused ones included."""
     return max(at.values(), default=-1) + 1

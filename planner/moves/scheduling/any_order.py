@@ -1,4 +1,4 @@
-"""Searches any order at all, step by step on the judge's own picture: depth-first over sets of tasks done.
+"""Searches any order at all, step by step on the judge's simulated room: depth-first over sets of tasks done.
 
 The state of a room depends on what is done and not on the way there, so each set is visited once, and a
 search that comes to its end without an order proves that there is none. Each step is a wave of its own: a
@@ -27,7 +27,7 @@ import networkx as nx
 from planner.domain.order import Sort, Task, WrittenOrder, WrittenWave, task_id
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import ORDER, Work
-from planner.verify import Picture, Seen, after_wave, today_picture
+from planner.verify import Seen, SimulatedRoom, after_wave, simulate_today
 
 Step = tuple[Task, ...]
 SWITCHES = frozenset({Sort.MEASURE, Sort.COOLING_ON, Sort.COOLING_OFF})
@@ -138,11 +138,11 @@ class AnyOrder:
         slack = SLACK_H * len(step)
         return _hours(_timed(step)) <= self.crew_h + slack and max(every) <= self.most_h + slack
 
-    def beginning(self, given_up: tuple[tuple[str, str], ...]) -> Picture:
-        """Walk the waves that stand: the picture from which the rest begins, with dependencies given up."""
+    def beginning(self, given_up: tuple[tuple[str, str], ...]) -> SimulatedRoom:
+        """Walk the waves that stand: the room from which the rest begins, with dependencies given up."""
         moving = WrittenWave(0, tuple(self.work.tasks.values()))
         order = WrittenOrder((moving,), self.work.cycles, given_up)
-        room, before = today_picture(self.work.change.site, self.work.change.target, order), None
+        room, before = simulate_today(self.work.change.site, self.work.change.target, order), None
         room.judged = self.judged
         for wave in self.past:
             room, _ = after_wave(room, wave, before)
@@ -154,7 +154,7 @@ class AnyOrder:
         room, every = self.beginning(given_up), frozenset(self._open)
         nothing: frozenset[str] = frozenset()
         visited = {nothing}
-        path: list[tuple[Step, frozenset[str], Iterator[tuple[Step, Picture]]]] = []
+        path: list[tuple[Step, frozenset[str], Iterator[tuple[Step, SimulatedRoom]]]] = []
         path.append(((), nothing, self._onward(room, nothing)))
         while path and not self._is_over:
             _, done, onward = path[-1]
@@ -171,7 +171,7 @@ class AnyOrder:
                 path.append((step, then, self._onward(after, then)))
         return None
 
-    def _onward(self, room: Picture, done: frozenset[str]) -> Iterator[tuple[Step, Picture]]:
+    def _onward(self, room: SimulatedRoom, done: frozenset[str]) -> Iterator[tuple[Step, SimulatedRoom]]:
         """Try every step from where a room is, and give those that the judge passes; a free one alone."""
         number = len(self.past) + len(done) + 1
         ready = [step for step in self.steps if self._is_ready(step, done)]
@@ -185,7 +185,9 @@ class AnyOrder:
                     return
         yield from self._at_once(room, done, number)
 
-    def _at_once(self, room: Picture, done: frozenset[str], number: int) -> Iterator[tuple[Step, Picture]]:
+    def _at_once(
+        self, room: SimulatedRoom, done: frozenset[str], number: int
+    ) -> Iterator[tuple[Step, SimulatedRoom]]:
         """Try what is switched in one go, few at a time first, where no part of it can be done before."""
         left = [task for task in self._switched if task.id not in done and self._has_time((task,))]
         possible: list[frozenset[str]] = []
@@ -248,7 +250,7 @@ def _hours(step: Step) -> float:
 
 
 def _steps(work: Work, left: Mapping[str, Task]) -> Iterator[Step]:
-    """Give the steps: tasks by themselves, and those that can only be done in one go."""
+    """List the steps: tasks by themselves, and those that can only be done in one go."""
     change = work.change
 
     def of(*named: tuple[Sort, str]) -> Step:
@@ -266,7 +268,7 @@ def _steps(work: Work, left: Mapping[str, Task]) -> Iterator[Step]:
         under = [name for name in change.residents[box] if name in change.in_place]
         backups = [(Sort.BACK_UP, name) for name in under]
         yield of(*backups, (Sort.REUSE, box), *((Sort.MOVE, name) for name in under))
-    for names in _companies(work):
+    for names in _moving_together(work):
         if not set(names) & change.in_place and all(task_id(Sort.MOVE, name) in left for name in names):
             yield of(*moving(names))
     singles = {Sort.HOLD, Sort.RETIRE, Sort.REPLUG}
@@ -275,8 +277,8 @@ def _steps(work: Work, left: Mapping[str, Task]) -> Iterator[Step]:
             yield (task,)
 
 
-def _companies(work: Work) -> Iterator[tuple[str, ...]]:
-    """Give the services that may move in one go, by themselves first, each after what it depends on."""
+def _moving_together(work: Work) -> Iterator[tuple[str, ...]]:
+    """List the services that may move in one go, by themselves first, each after what it depends on."""
     change = work.change
     for name in change.moved:
         yield (name,)
@@ -302,7 +304,7 @@ def _by_dependency(work: Work) -> list[str]:
 
 
 def _depending(change: Change) -> Iterator[tuple[str, str]]:
-    """Give (consumer, provider) of services that both move."""
+    """List (consumer, provider) of services that both move."""
     moved = set(change.moved)
     for name in change.moved:
         for provider in change.site.service[name].depends_on:
@@ -311,7 +313,7 @@ def _depending(change: Change) -> Iterator[tuple[str, str]]:
 
 
 def _needs(change: Change, step: Step) -> Iterator[str]:
-    """Give the ids that must be done before a step: without them the judge refuses it for certain."""
+    """List the ids that must be done before a step: without them the judge refuses it for certain."""
     for task in step:
         if task.sort is Sort.MOVE:
             goal = change.goal[task.subject]

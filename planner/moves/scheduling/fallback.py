@@ -10,11 +10,11 @@ from planner.domain.order import WrittenWave
 from planner.domain.practice import WAVE_HOURS, WINDOW_HABIT
 from planner.domain.rules import Windows
 from planner.moves.grid.monthly_budget import spent_by_month
+from planner.moves.grid.windows import Window
 from planner.moves.scheduling.any_order import UNBOUND, AnyOrder, SearchEnd
 from planner.moves.scheduling.next_fit import Packing
 from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.wave import Dates, Order, build_listed_order
-from planner.moves.tasks.windows import Window
 from planner.moves.tasks.work_packages import Work
 
 MOST_TOLD = 5

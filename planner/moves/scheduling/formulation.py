@@ -86,13 +86,13 @@ class Model:
         return range(first, max((self.latest[block.name] for block in self.free), default=-1) + 1)
 
     def is_done(self, name: str, index: int) -> Value:
-        """Give 'this block is done by the end of this window'."""
+        """Look up 'this block is done by the end of this window'."""
         if index < self.earliest[name]:
             return 0.0
         return 1.0 if index >= self.latest[name] else self.done[name, index]
 
     def new(self, name: str, index: int) -> Terms:
-        """Give 'this block is done in this window'."""
+        """Build 'this block is done in this window'."""
         terms: Terms = [(self.is_done(name, index), 1.0)]
         return terms if index == 0 else [*terms, (self.is_done(name, index - 1), -1.0)]
 
@@ -179,7 +179,7 @@ class Model:
             self.at_most(f"money of {month % 12 or 12}/{(month - 1) // 12}", terms, money + CENT / 2.0)
 
     def linear(self, poly: Poly, index: int) -> tuple[Open, float]:
-        """Give a polynomial in a window as terms in variables and a constant."""
+        """Build a polynomial in a window as terms in variables and a constant."""
         terms: Open = []
         constant = 0.0
         for term, value in self._shortened(poly).terms.items():
@@ -235,7 +235,7 @@ class Model:
         return block == other[0] or block in self.work.needed[other[0]]
 
     def _factor(self, literal: str, index: int) -> Value:
-        """Give the value of a block's literal; 0 where nothing can be done yet."""
+        """Look up the value of a block's literal; 0 where nothing can be done yet."""
         if literal in self.work.block:
             return self.is_done(literal, index)
         return self.is_done(literal[: -len(BEFORE)], index - 1) if index else 0.0
@@ -261,7 +261,7 @@ class Model:
         return found
 
     def start(self, at: Mapping[str, int]) -> dict[str, float]:
-        """Give the values of a schedule, products included."""
+        """Compute the values of a schedule, products included."""
         values = {v.name: float(at[name] <= index) for (name, index), v in self.done.items()}
         for (term, index), variable in self.products.items():
             factors = [self._factor(literal, index) for literal in term]

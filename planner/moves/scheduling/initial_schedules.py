@@ -62,7 +62,8 @@ def _search_lists(
     quiet = build_quiet_list(problem.grid.work, problem.level.figure)
     best: dict[int, tuple[float, Assignment]] = {}
     refused = 0
-    for rank in islice(draw_ranks(problem.grid, quiet, problem.seed), count):
+    ranks = draw_ranks(problem.grid, quiet, problem.seed, params.noise_h)
+    for rank in islice(ranks, count):
         at = read(rank)
         if at is not None:
             windows, price = count_windows(at), problem.mean(problem.level, at)

@@ -31,6 +31,6 @@ def add_limits(
 
 
 def limit_names(model: Model) -> dict[str, Limit]:
-    """Give every limit of the crest by name."""
+    """List every limit of the crest by name."""
     figures = Figures(model.work.change, When.CREST, model.work.late_tasks)
     return {limit.name: limit for limit in limits(figures, model.work)}

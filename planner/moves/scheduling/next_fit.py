@@ -10,9 +10,9 @@ from functools import cached_property
 from planner.domain.order import Sort, Task, WrittenWave
 from planner.moves.grid.monthly_budget import month_of
 from planner.moves.grid.slots import CENT
+from planner.moves.grid.windows import Window
 from planner.moves.scheduling.any_order import Step
-from planner.moves.tasks.windows import Window
-from planner.verify import Picture, after_wave
+from planner.verify import SimulatedRoom, after_wave
 
 MOST_UNDATED = 10_000
 
@@ -31,13 +31,13 @@ class Part:
 
 @dataclass
 class Packing:
-    """A picture to begin from, and what limits the waves to come.
+    """A room to begin from, and what limits the waves to come.
 
     ``windows`` is None for waves without dates, which are ``hours`` long. ``spent`` is by month, ``monthly``
     what a month has. ``not_before`` is by task.
     """
 
-    room: Picture
+    room: SimulatedRoom
     past: Sequence[WrittenWave]
     windows: Sequence[Window] | None
     hours: float
@@ -71,13 +71,13 @@ class Packing:
 
     def _filled(
         self,
-        room: Picture,
+        room: SimulatedRoom,
         before: WrittenWave | None,
         wave: WrittenWave,
         left: Sequence[Part],
         index: int,
-    ) -> tuple[Picture, WrittenWave, int]:
-        """Put into a wave what it takes: the picture after it, the wave, and how many parts it took."""
+    ) -> tuple[SimulatedRoom, WrittenWave, int]:
+        """Put into a wave what it takes: the room after it, the wave, and how many parts it took."""
         best, count = (room, wave), 0
         for part in left:
             longer = replace(wave, tasks=(*best[1].tasks, *part.tasks))
@@ -89,7 +89,7 @@ class Packing:
             best, count = (after, longer), count + 1
         return (*best, count)
 
-    def _is_in_time(self, room: Picture, wave: WrittenWave, awaited: Step, index: int) -> bool:
+    def _is_in_time(self, room: SimulatedRoom, wave: WrittenWave, awaited: Step, index: int) -> bool:
         """Say whether what was backed up in a window can be moved in a later one before the backup is old."""
         for later in self._empty[index + 1 : index + 1 + MOST_AHEAD]:
             then = WrittenWave(wave.number + 1, awaited, later.start, later.end)

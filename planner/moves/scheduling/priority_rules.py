@@ -27,9 +27,6 @@ QUIETING = frozenset({Sort.MEASURE, Sort.COOLING_OFF, Sort.HOLD})
 LAG_WEIGHT_H = {Lag.SAME: 0.0, Lag.LATER: 3.0, Lag.HELD: 20.0}
 """What a lag counts beside hours of work in the urgency of what is before it."""
 
-NOISE = (0.0, 3.0, 10.0)
-"""How much chance is mixed into the urgencies, h."""
-
 
 @dataclass(frozen=True)
 class PriorityRule:
@@ -127,14 +124,16 @@ def _find_quietest(
     return rest[min(rest, key=gain)]
 
 
-def draw_ranks(grid: TimeGrid, quiet: Sequence[str], seed: int) -> Iterator[dict[str, float]]:
+def draw_ranks(
+    grid: TimeGrid, quiet: Sequence[str], seed: int, noise_h: Sequence[float]
+) -> Iterator[dict[str, float]]:
     """Draw ranks without end: the quiet list, then random mixes of it with urgencies, and chance."""
     rng, place = random.Random(seed), place_in(quiet)
     tail_h, load_h = _compute_tails_h(grid), _compute_loads_h(grid)
     yield place
     while True:
         urgent, heavy, long, early = rng.random() * 3, rng.random() * 3, rng.random() * 2, rng.random()
-        noise = rng.choice(NOISE)
+        noise = rng.choice(noise_h)
         yield {
             name: early * place[name]
             - urgent * tail_h[name]

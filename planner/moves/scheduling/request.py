@@ -16,12 +16,12 @@ from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.monthly_budget import budgeted, spent_by_month
 from planner.moves.grid.slots import Slot
 from planner.moves.grid.time_grid import TimeGrid
+from planner.moves.grid.windows import MOST_WINDOWS, Window, windows
 from planner.moves.params import ScheduleParams
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.wave import Dates, Order, build_order
-from planner.moves.tasks.windows import MOST_WINDOWS, Window, windows
 from planner.moves.tasks.work_packages import Work, rest_of, work_of
 
 

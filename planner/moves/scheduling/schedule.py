@@ -15,6 +15,7 @@ from planner.moves.bounds.packing_duals import PackingDuals
 from planner.moves.bounds.time_windows import compute_least_windows
 from planner.moves.grid.evaluation import Evaluation, evaluate, find_strains
 from planner.moves.grid.time_grid import Assignment, TimeGrid, count_windows
+from planner.moves.grid.windows import Window
 from planner.moves.scheduling.formulation import Model
 from planner.moves.scheduling.infeasibility import ways_out
 from planner.moves.scheduling.initial_schedules import (
@@ -31,7 +32,6 @@ from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.limits import Strain
 from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.wave import Order
-from planner.moves.tasks.windows import Window
 from planner.solver import Ending
 
 INTERRUPTED = "interrupted"

@@ -47,14 +47,14 @@ from planner.solver import Answer, Ending, Limits
 class AimResult:
     """What an aim reached and the bound proven for it: windows, level energy over time, watts, critical.
 
-    ``proof`` says which bound that is.
+    ``bound_by`` is the method of that bound.
     """
 
     name: str
     value: float
     bound: float
     proven: bool
-    proof: Proof = Proof.NONE
+    bound_by: Proof = Proof.NONE
 
     @property
     def gap(self) -> float:

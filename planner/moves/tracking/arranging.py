@@ -13,6 +13,8 @@ from datetime import date
 
 from planner.domain.plan import Outcome
 from planner.moves.grid.monthly_budget import dear_together, too_dear
+from planner.moves.grid.windows import MOST_WINDOWS, windows
+from planner.moves.params import ScheduleParams
 from planner.moves.scheduling.fallback import Fallback, any_order, wishes_given_up
 from planner.moves.scheduling.request import Options
 from planner.moves.scheduling.schedule import (
@@ -25,21 +27,12 @@ from planner.moves.scheduling.undated import build_undated
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.walk import written
 from planner.moves.tasks.wave import Order, Wave
-from planner.moves.tasks.windows import MOST_WINDOWS, windows
 from planner.moves.tasks.work_packages import rest_of
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, next_day, wave_hours
 
+PARAMS = ScheduleParams()
 SOME_MONDAY = date(2001, 1, 1)
 """Where a schedule is sought without a first day; its dates are taken off again."""
-
-ANY_SHARE = 0.3
-"""The share of the time until which any order is searched before the scheduler solves programmes."""
-
-ANYHOW_SHARE = 0.85
-"""The share of the time after which the search for any order ends, for the reasons take some."""
-
-LEAST_S = 3.0
-"""Seconds that are left at least for a schedule, or for reasons."""
 
 UNBETTERED = "not made better: it was found by trying step after step"
 ENDED = "its search came to its end before the time was used"
@@ -98,7 +91,7 @@ class _Arranging:
     @property
     def left_s(self) -> float:
         """The seconds left for a schedule, or for reasons."""
-        return max(LEAST_S, self.began + self.options.time_s - time.monotonic())
+        return max(PARAMS.least_s, self.began + self.options.time_s - time.monotonic())
 
     def arrange(self) -> ArrangedOrder:
         """Search an order; see the function of that name."""
@@ -108,14 +101,14 @@ class _Arranging:
         quick = self._planned(self.options, seek=False)
         if quick.is_good:
             return quick
-        found = self._any(ANY_SHARE)
+        found = self._any(PARAMS.any_share)
         if not found.is_proof and not self.is_called_off:
             for wishes in (True, False):
                 planned = self._planned(replace(self.options, time_s=self.left_s), wishes=wishes)
                 if planned.is_good:
                     return planned if wishes else self._said(planned)
         if not found.is_proof and found.order is None:
-            found = self._any(ANYHOW_SHARE)
+            found = self._any(PARAMS.anyhow_share)
         if found.order is None:
             return self._none(quick, found)
         judged = self.course.judged(found.order)

@@ -15,12 +15,12 @@ from planner.domain.plan import Outcome
 from planner.domain.practice import WAVE_HOURS
 from planner.domain.site import Site
 from planner.domain.state import State, state_today
+from planner.moves.grid.windows import zone_of
 from planner.moves.scheduling.search import AimResult
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.wave import Dates, Order, Wave, build_order
-from planner.moves.tasks.windows import zone_of
 from planner.moves.tasks.work_packages import Work, rest_of, work_of
 from planner.moves.tracking.comparison import Compared, all_compared
 from planner.moves.tracking.rollback_conflicts import shut_ways_back

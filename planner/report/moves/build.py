@@ -50,6 +50,7 @@ def _schedule(arranged: ArrangedOrder) -> ScheduleEntry | None:
     if arranged.outcome is None:
         return None
     aims = tuple(
-        AimEntry(aim.name, finite(aim.value, 3), finite(aim.bound, 3), aim.proven) for aim in arranged.aims
+        AimEntry(aim.name, finite(aim.value, 3), finite(aim.bound, 3), aim.proven, aim.bound_by)
+        for aim in arranged.aims
     )
     return ScheduleEntry(str(arranged.outcome), aims, arranged.ways_out, arranged.stopped_by)

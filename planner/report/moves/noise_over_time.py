@@ -17,10 +17,10 @@ from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.monthly_budget import budgeted
 from planner.moves.grid.slots import WEEK_H, Slot
 from planner.moves.grid.time_grid import TimeGrid
+from planner.moves.grid.windows import Window, windows
 from planner.moves.scheduling.initial_schedules import build_from_list
 from planner.moves.scheduling.priority_rules import build_plain_list
 from planner.moves.tasks.states import state_at
-from planner.moves.tasks.windows import Window, windows
 from planner.moves.tracking.order_in_use import wave_hours
 from planner.report.common.figures import finite
 from planner.report.moves.page import CurveEntry, OverTime, PointEntry

@@ -95,12 +95,13 @@ class CycleEntry:
 
 @dataclass(frozen=True)
 class AimEntry:
-    """What the schedule reached for an aim, and the bound proven for it (null: none)."""
+    """What the schedule reached for an aim, and the bound proven for it (null: none), by which method."""
 
     aim: str
     value: float | None
     bound: float | None
     proven: bool
+    bound_by: str
 
 
 @dataclass(frozen=True)

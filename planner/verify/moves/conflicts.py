@@ -8,11 +8,11 @@ from itertools import combinations
 from planner.domain.order import Task, WrittenWave
 from planner.domain.practice import BACKUP_ROLE, DAY_H, DIRECTORY_ROLES, ROOT_ROLES
 from planner.domain.services import Service
-from planner.verify.moves.room import Picture, Walked, is_after
+from planner.verify.moves.room import SimulatedRoom, Walked, is_after
 from planner.verify.trial import Breach
 
 
-def company(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
+def co_scheduling(room: SimulatedRoom, wave: WrittenWave) -> Iterator[Breach]:
     """Find services that must not move in one wave, or not so soon after each other."""
     moving = [room.site.service[name] for name in wave.moves if name in room.site.service]
     for service in moving:
@@ -21,7 +21,7 @@ def company(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
         yield from _together(room, wave, one, other)
 
 
-def _soon(room: Picture, wave: WrittenWave, service: Service) -> Iterator[Breach]:
+def _soon(room: SimulatedRoom, wave: WrittenWave, service: Service) -> Iterator[Breach]:
     if not service.roles & DIRECTORY_ROLES:
         return
     for name, since in room.moved.items():
@@ -30,7 +30,7 @@ def _soon(room: Picture, wave: WrittenWave, service: Service) -> Iterator[Breach
             yield Breach(Walked.DIRECTORY, service.name, text)
 
 
-def _together(room: Picture, wave: WrittenWave, one: Service, other: Service) -> Iterator[Breach]:
+def _together(room: SimulatedRoom, wave: WrittenWave, one: Service, other: Service) -> Iterator[Breach]:
     both = f"wave {wave.number} moves {one.name} and {other.name}"
     if one.roles & DIRECTORY_ROLES and other.roles & DIRECTORY_ROLES:
         yield Breach(Walked.DIRECTORY, one.name, f"{both}, both directory servers")
@@ -41,7 +41,7 @@ def _together(room: Picture, wave: WrittenWave, one: Service, other: Service) ->
             yield Breach(Walked.PAIR, one.name, f"{both}, two halves of a pair: {rule.because}")
 
 
-def providers(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def providers(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     """Find what moves before, or too soon after, what it depends on, is found by, or signs in to."""
     name, order = task.subject, room.order
     moving = {other for each in order.waves for other in each.moves}
@@ -60,7 +60,7 @@ def providers(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
             yield Breach(Walked.ROOT, name, text)
 
 
-def rings(room: Picture) -> Iterator[Breach]:
+def rings(room: SimulatedRoom) -> Iterator[Breach]:
     """Find orders that excuse themselves with dependencies or rings that the site does not have."""
     reach = {item.name: _reach(room, item.name) for item in room.site.services}
     for ring in room.order.cycles:
@@ -75,7 +75,7 @@ def rings(room: Picture) -> Iterator[Breach]:
             yield Breach(Walked.RING, consumer, text)
 
 
-def _reach(room: Picture, name: str) -> set[str]:
+def _reach(room: SimulatedRoom, name: str) -> set[str]:
     """Give all that a service depends on, at any remove."""
     found: set[str] = set()
     ahead = [name]

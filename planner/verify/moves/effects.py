@@ -1,4 +1,4 @@
-"""What each task does to the judge's picture of the room, and what is wrong with doing it then."""
+"""What each task does to the judge's simulated room, and what is wrong with doing it then."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ from dataclasses import replace
 
 from planner.domain.order import Sort, Task, WrittenWave
 from planner.domain.practice import DAY_H, HOLD_DAYS
-from planner.verify.moves.room import Picture, Walked, is_after, way_back
+from planner.verify.moves.room import SimulatedRoom, Walked, is_after, way_back
 from planner.verify.trial import Breach
 
-Deed = Callable[[Picture, Task, WrittenWave], Iterator[Breach]]
+TaskEffect = Callable[[SimulatedRoom, Task, WrittenWave], Iterator[Breach]]
 
 
-def known(room: Picture, task: Task) -> bool:
+def known(room: SimulatedRoom, task: Task) -> bool:
     """Say whether what a task is about is there to be done something with."""
     bought = {machine.name for machine in room.target.machines if machine.kind is not None}
     kept = {machine.box for machine in room.target.machines if machine.box is not None}
@@ -33,19 +33,19 @@ def known(room: Picture, task: Task) -> bool:
     return task.subject in subjects[task.sort]
 
 
-def _bring_in(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def _bring_in(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     del wave
     room.on.setdefault(task.subject, replace(room.goal(task.subject), services=()))
     yield from ()
 
 
-def _prepare(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def _prepare(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     if task.subject not in room.on:
         yield Breach(Walked.PREPARE, task.subject, f"{task.subject} is prepared before it is there")
     room.came[task.subject] = wave
 
 
-def _reuse(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def _reuse(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     box = task.subject
     yield from way_back(room, box, wave, "rebuilt")
     room.held.pop(box, None)
@@ -65,7 +65,7 @@ def _reuse(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     room.came[box] = wave
 
 
-def _replug(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def _replug(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     del wave
     box = task.subject
     if box not in room.on:
@@ -74,12 +74,12 @@ def _replug(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     room.on[box] = replace(room.on[box], circuit=room.goal(box).circuit)
 
 
-def _back_up(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def _back_up(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     room.backed_up[task.subject] = wave
     yield from ()
 
 
-def _move(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def _move(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     name, goal = task.subject, room.goal_of(task.subject)
     if task.goal not in ("", goal.name):
         yield Breach(Walked.GOAL, name, f"{name} moves to {task.goal}; in the plan it is on {goal.name}")
@@ -100,7 +100,7 @@ def _move(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     room.moved[name] = wave
 
 
-def _hold(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def _hold(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     box = task.subject
     here = room.on.pop(box, None)
     if here is None:
@@ -112,7 +112,7 @@ def _hold(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     room.held[box] = wave
 
 
-def _retire(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def _retire(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     if task.subject not in room.held:
         yield Breach(
             Walked.RETIRE, task.subject, f"{task.subject} is taken out, but is not held switched off"
@@ -121,13 +121,13 @@ def _retire(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     room.held.pop(task.subject, None)
 
 
-def _measure(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def _measure(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     del wave
     room.measures |= {task.subject}
     yield from ()
 
 
-def _cooling(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
+def _cooling(room: SimulatedRoom, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     del wave
     none: frozenset[str] = frozenset()
     for season, names in room.cooling.items():
@@ -139,7 +139,7 @@ def _cooling(room: Picture, task: Task, wave: WrittenWave) -> Iterator[Breach]:
     yield from ()
 
 
-DEEDS: dict[Sort, Deed] = {
+TASK_EFFECTS: dict[Sort, TaskEffect] = {
     Sort.BRING_IN: _bring_in,
     Sort.COOLING_ON: _cooling,
     Sort.PREPARE: _prepare,

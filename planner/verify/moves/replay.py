@@ -1,6 +1,6 @@
 """Walks an order task by task against the raw site and judges every state on the way.
 
-It knows neither the links nor the states that made the order: it keeps its own picture of the room, so that
+It knows neither the links nor the states that made the order: it keeps its own simulated room, so that
 it can disagree. An order may come from a file that a person has changed.
 """
 
@@ -15,9 +15,9 @@ from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.ledger import ledger
 from planner.ledger.sums import rack_u
-from planner.verify.moves.conflicts import company, providers, rings
-from planner.verify.moves.effects import DEEDS, known
-from planner.verify.moves.room import Picture, Seen, Walked
+from planner.verify.moves.conflicts import co_scheduling, providers, rings
+from planner.verify.moves.effects import TASK_EFFECTS, known
+from planner.verify.moves.room import Seen, SimulatedRoom, Walked
 from planner.verify.moves.timing import downtime, money, timing
 from planner.verify.plan.judge import verify_state
 from planner.verify.trial import Breach, Room, exceeds, number
@@ -38,7 +38,7 @@ def verify_order(site: Site, target: State, order: WrittenOrder) -> tuple[Breach
     What stands already cannot be done otherwise: it is walked, but not blamed for its hours or its states.
     ``target`` is the state that it must end in, a good one of the site.
     """
-    room = today_picture(site, target, order)
+    room = simulate_today(site, target, order)
     found = [*rings(room), *_once(order), *money(room)]
     for before, wave in zip((None, *order.waves), order.waves, strict=False):
         room, here = after_wave(room, wave, before)
@@ -47,16 +47,16 @@ def verify_order(site: Site, target: State, order: WrittenOrder) -> tuple[Breach
     return tuple(dict.fromkeys(found))
 
 
-def today_picture(site: Site, target: State, order: WrittenOrder) -> Picture:
-    """Build the picture in which an order begins; of the order it takes what it moves and gives up."""
+def simulate_today(site: Site, target: State, order: WrittenOrder) -> SimulatedRoom:
+    """Build the room in which an order begins; of the order it takes what it moves and gives up."""
     today = state_today(site)
-    return Picture(site, target, order, {m.name: m for m in today.machines}, dict(today.cooling))
+    return SimulatedRoom(site, target, order, {m.name: m for m in today.machines}, dict(today.cooling))
 
 
 def after_wave(
-    room: Picture, wave: WrittenWave, before: WrittenWave | None
-) -> tuple[Picture, tuple[Breach, ...]]:
-    """Walk one wave: the picture after it, and what it does wrong; the picture before it is left as it is.
+    room: SimulatedRoom, wave: WrittenWave, before: WrittenWave | None
+) -> tuple[SimulatedRoom, tuple[Breach, ...]]:
+    """Walk one wave: the room after it, and what it does wrong; the room before it is left as it is.
 
     What an order does wrong as a whole (money by month, tasks done twice, where it ends) is not asked here.
     """
@@ -72,8 +72,8 @@ def _once(order: WrittenOrder) -> Iterator[Breach]:
             yield Breach(Walked.ONCE, name, f"'{name}' is done {count} times")
 
 
-def _wave(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
-    yield from company(room, wave)
+def _wave(room: SimulatedRoom, wave: WrittenWave) -> Iterator[Breach]:
+    yield from co_scheduling(room, wave)
     tasks = []
     for task in wave.tasks:
         if known(room, task):
@@ -85,7 +85,7 @@ def _wave(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
         if task.sort is Sort.MOVE:
             yield from providers(room, task, wave)
             yield from downtime(room, task)
-        yield from DEEDS[task.sort](room, task, wave)
+        yield from TASK_EFFECTS[task.sort](room, task, wave)
         if after is None or not {task.sort, after.sort} <= SWITCHING:
             yield from _judged(room, wave)
     for name in wave.moves:
@@ -95,7 +95,7 @@ def _wave(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
     yield from _figures(room, wave)
 
 
-def _judged(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
+def _judged(room: SimulatedRoom, wave: WrittenWave) -> Iterator[Breach]:
     """Judge the state of the moment, with what boxes kept switched off take and what starting asks."""
     seen = _seen(room)
     for breach in seen.breaches:
@@ -113,7 +113,7 @@ def _judged(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
         yield Breach(Walked.START, name, text)
 
 
-def _seen(room: Picture) -> Seen:
+def _seen(room: SimulatedRoom) -> Seen:
     """Look up what is wrong with the state of the moment, or judge it where that was not done yet."""
     state = room.state
     machines = ((m.name, m.role, m.circuit, *sorted(m.services)) for m in state.machines)
@@ -125,7 +125,7 @@ def _seen(room: Picture) -> Seen:
     return room.judged[key]
 
 
-def _starts(room: Picture, now: Room) -> Iterator[tuple[str, float]]:
+def _starts(room: SimulatedRoom, now: Room) -> Iterator[tuple[str, float]]:
     """Give circuits on which a start asks more than the breaker bears, today and at the end do, in W."""
     for name, asked_w in now.starts_w.items():
         bears_w = room.site.circuit[name].breaker_w
@@ -133,7 +133,7 @@ def _starts(room: Picture, now: Room) -> Iterator[tuple[str, float]]:
             yield name, asked_w
 
 
-def _figures(room: Picture, wave: WrittenWave) -> Iterator[Breach]:
+def _figures(room: SimulatedRoom, wave: WrittenWave) -> Iterator[Breach]:
     """What the order says of the room after a wave is what its state adds up to."""
     if wave.figures is None:
         return
@@ -156,7 +156,7 @@ def _pairs(said: Figures, true: Figures) -> Iterator[tuple[str, float, float]]:
     yield "the number of rack units", said.rack_u, true.rack_u
 
 
-def _end(room: Picture) -> Iterator[Breach]:
+def _end(room: SimulatedRoom) -> Iterator[Breach]:
     for box in room.held:
         text = f"{box} is switched off for {HOLD_DAYS} days of rollback and never taken out or used again"
         yield Breach(Walked.LEFT, box, text)

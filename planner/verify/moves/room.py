@@ -1,4 +1,4 @@
-"""The judge's own picture of the room while it walks an order, and the rules that a walk can find broken."""
+"""The judge's simulated room while it walks an order, and the rules that a walk can find broken."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ class Seen:
 
 
 @dataclass
-class Picture:
+class SimulatedRoom:
     """The room as it is at one moment, by machine name, and what is remembered of the way there.
 
     ``judged`` keeps what was found of states, for a search comes by the same one many times.
@@ -78,7 +78,7 @@ class Picture:
     backed_up: dict[str, WrittenWave] = field(default_factory=dict)
     judged: dict[object, Seen] = field(default_factory=dict)
 
-    def copy(self) -> Picture:
+    def copy(self) -> SimulatedRoom:
         """Copy what changes on the way; what was computed once is shared."""
         other = copy(self)
         other.on, other.cooling = dict(self.on), dict(self.cooling)
@@ -132,7 +132,7 @@ def is_after(since: WrittenWave, wave: WrittenWave, hours: float) -> bool:
     return wave.number > since.number and gone >= timedelta(hours=hours)
 
 
-def way_back(room: Picture, box: str, wave: WrittenWave, deed: str) -> Iterator[Breach]:
+def way_back(room: SimulatedRoom, box: str, wave: WrittenWave, deed: str) -> Iterator[Breach]:
     """Ask whether all that ran on a box today has been elsewhere for long enough to give up its way back."""
     last = room.held.get(box)
     if last is not None and not is_after(last, wave, HOLD_DAYS * 24.0):

@@ -12,7 +12,7 @@ from planner.domain.rules import Windows
 from planner.domain.services import Service
 from planner.domain.state import role_today
 from planner.physics.storage import COPY_MB_S_PER_MBIT_S
-from planner.verify.moves.room import Picture, Walked
+from planner.verify.moves.room import SimulatedRoom, Walked
 from planner.verify.trial import Breach, exceeds, number
 
 CENT = 0.01
@@ -20,7 +20,7 @@ ROUNDED_H = 0.005
 """How far hours on paper, which have two decimals, may lie under what they stand for."""
 
 
-def timing(room: Picture, wave: WrittenWave, before: WrittenWave | None) -> Iterator[Breach]:
+def timing(room: SimulatedRoom, wave: WrittenWave, before: WrittenWave | None) -> Iterator[Breach]:
     """Find waves out of their turn, outside the site's windows, or with more work than fits."""
     if wave.start is None or wave.end is None or wave.is_past:
         return
@@ -40,7 +40,7 @@ def timing(room: Picture, wave: WrittenWave, before: WrittenWave | None) -> Iter
     yield from _work(room, wave, (end - start) / timedelta(hours=1))
 
 
-def money(room: Picture) -> Iterator[Breach]:
+def money(room: SimulatedRoom) -> Iterator[Breach]:
     """Find months in which more is spent than a month has, by something that is still to be done.
 
     What has no date is spent in no month, the rest in the month in which its window begins.
@@ -62,7 +62,7 @@ def money(room: Picture) -> Iterator[Breach]:
             yield Breach(Walked.MONEY, month, text)
 
 
-def _price(room: Picture, task: Task) -> float:
+def _price(room: SimulatedRoom, task: Task) -> float:
     """Give what a task costs: only what is bought, re-used in another role, or brought in and not owned."""
     site, name = room.site, task.subject
     then = next((machine for machine in room.target.machines if machine.name == name), None)
@@ -97,7 +97,7 @@ def _left_out(rules: Windows, start: datetime, end: datetime) -> list[date]:
     return sorted(day for day in rules.blackouts if first <= day <= last)
 
 
-def _work(room: Picture, wave: WrittenWave, length_h: float) -> Iterator[Breach]:
+def _work(room: SimulatedRoom, wave: WrittenWave, length_h: float) -> Iterator[Breach]:
     each_h = {task.id: max(task.hours, _least_h(room, task)) + task.way_back_h for task in wave.tasks}
     there_h = length_h * room.site.windows.crew
     slack_h = 2.0 * ROUNDED_H * len(each_h)
@@ -111,7 +111,7 @@ def _work(room: Picture, wave: WrittenWave, length_h: float) -> Iterator[Breach]
             yield Breach(Walked.WORK, f"wave {wave.number}", text)
 
 
-def _least_h(room: Picture, task: Task) -> float:
+def _least_h(room: SimulatedRoom, task: Task) -> float:
     """Give what a move takes at the very least: copying inside the window and the checks after it.
 
     On a box that is rebuilt under it a service gets all of its data back, whatever its method.
@@ -127,7 +127,7 @@ def _least_h(room: Picture, task: Task) -> float:
     return _copying_h(room, service) * share + practice.TEST_HOURS
 
 
-def _copying_h(room: Picture, service: Service) -> float:
+def _copying_h(room: SimulatedRoom, service: Service) -> float:
     """Give the hours to copy all of a service over the slower of two networks; endless without one."""
     networks = (room.site.box[service.box].spec, room.goal_of(service.name).spec(room.site))
     mb_s = min(spec.network_mbps for spec in networks) * COPY_MB_S_PER_MBIT_S
@@ -137,7 +137,7 @@ def _copying_h(room: Picture, service: Service) -> float:
     return float("inf") if mb_s <= 0.0 else megabytes / mb_s / 3600.0
 
 
-def downtime(room: Picture, task: Task) -> Iterator[Breach]:
+def downtime(room: SimulatedRoom, task: Task) -> Iterator[Breach]:
     """Find a move that keeps its service down for longer than it bears, or is not done as it may be."""
     service = room.site.service[task.subject]
     if service.method_said and task.method not in ("", service.method) and "directory" not in service.roles:
@@ -151,12 +151,12 @@ def downtime(room: Picture, task: Task) -> Iterator[Breach]:
         yield Breach(Walked.DOWNTIME, service.name, f"{text}{number(service.downtime_min)} min")
 
 
-def _is_in_place(room: Picture, service: Service) -> bool:
+def _is_in_place(room: SimulatedRoom, service: Service) -> bool:
     """Say whether a service that moves stays on its box: that is rebuilt under it."""
     return room.goal_of(service.name).box == service.box
 
 
-def _least_down_min(room: Picture, service: Service, task: Task) -> float:
+def _least_down_min(room: SimulatedRoom, service: Service, task: Task) -> float:
     """Give how long a service is down at least: while it is copied, or while its own box is rebuilt for it.
 
     In the second case it is down from the rebuilding on until it is set up there again, which its method in

@@ -22,11 +22,11 @@ from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
+from planner.moves.grid.windows import windows
 from planner.moves.scheduling.initial_schedules import find_initial_schedules
 from planner.moves.scheduling.priority_search import PrioritySearch
 from planner.moves.scheduling.problem import build_problem
 from planner.moves.tasks.state_difference import Change
-from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import work_of
 from planner.placement import Options, solve
 from planner.solver import Limits

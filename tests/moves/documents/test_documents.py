@@ -15,8 +15,8 @@ from planner.domain.site import Site
 from planner.moves import Order, Wave, order
 from planner.moves.documents.icalendar_file import calendar
 from planner.moves.documents.runbook import runbook
+from planner.moves.grid.windows import windows
 from planner.moves.scheduling.schedule import Schedule, schedule
-from planner.moves.tasks.windows import windows
 from tests.kit.sites import plain_site
 from tests.moves.kit import onto_host
 

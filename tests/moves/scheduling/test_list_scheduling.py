@@ -14,13 +14,13 @@ from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.evaluation import build_slots, evaluate, find_strains
 from planner.moves.grid.slots import Slot
 from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
+from planner.moves.grid.windows import windows
 from planner.moves.scheduling.initial_schedules import build_best
 from planner.moves.scheduling.priority_rules import build_plain_list, build_quiet_list
 from planner.moves.scheduling.problem import build_problem
 from planner.moves.scheduling.undated import build_undated, build_weekly_slots, make_quieter
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk
-from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import Work, work_of
 from tests.kit.sites import plain_site, random_site
 from tests.moves.brute import plain_batches

@@ -33,7 +33,7 @@ from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
 from planner.report.common.text import Line
 from planner.report.moves.build import course_page
 from planner.report.moves.text import moves_lines
-from planner.verify import after_wave, today_picture, verify_order
+from planner.verify import after_wave, simulate_today, verify_order
 from planner.verify.moves.room import Walked
 from tests.kit.sites import plain_site
 from tests.moves.kit import onto_host, service, site_with, small
@@ -59,7 +59,7 @@ def _refused(work: Work, task: Task, rule: Walked) -> bool:
     if rule is Walked.MONEY:
         found = verify_order(change.site, change.target, WrittenOrder((wave,)))
     else:
-        picture = today_picture(change.site, change.target, WrittenOrder((wave,)))
+        picture = simulate_today(change.site, change.target, WrittenOrder((wave,)))
         found = after_wave(picture, wave, None)[1]
     return any(breach.rule == rule for breach in found)
 

@@ -19,11 +19,11 @@ from planner.domain.state import Machine, State, state_today
 from planner.inventory import load
 from planner.moves.grid.evaluation import build_slots, evaluate, find_strains
 from planner.moves.grid.slots import Slot
+from planner.moves.grid.windows import windows
 from planner.moves.scheduling.request import Options, Request
 from planner.moves.scheduling.schedule import schedule, solve_request
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk
-from planner.moves.tasks.windows import windows
 from planner.moves.tasks.work_packages import Work, work_of
 from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import OrderInUse

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.domain.rules import Recurring, Windows
-from planner.moves.tasks.windows import windows
+from planner.moves.grid.windows import windows
 
 VIENNA = Windows("Europe/Vienna", (Recurring(6, time(1), 4.0),), (), date(2027, 3, 22))
 

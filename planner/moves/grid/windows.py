@@ -34,7 +34,7 @@ class Window:
 
 
 def zone_of(rules: Windows) -> ZoneInfo:
-    """Give the time zone; ValueError for one that does not exist."""
+    """Look up the time zone; ValueError for one that does not exist."""
     try:
         return ZoneInfo(rules.timezone)
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
@@ -43,7 +43,7 @@ def zone_of(rules: Windows) -> ZoneInfo:
 
 
 def windows(rules: Windows, count: int, start: date | None = None) -> tuple[Window, ...]:
-    """Give up to ``count`` windows from a day on, at most two years ahead.
+    """Build up to ``count`` windows from a day on, at most two years ahead.
 
     Raises ValueError when neither the site nor the caller gives a first day, or the time zone is not known.
     """
@@ -70,7 +70,7 @@ def _windows(rules: Windows, first: date) -> Iterator[Window]:
 
 
 def _on(day: date, item: Recurring, zone: ZoneInfo) -> Window:
-    """Give a window on a day; a start that the clock leaps over is the moment of the leap plus the rest."""
+    """Build a window on a day; a start that the clock leaps over is the moment of the leap plus the rest."""
     local = datetime.combine(day, item.start, tzinfo=zone)
     start = local.astimezone(UTC)
     end = start + timedelta(hours=item.hours)
