@@ -18,6 +18,7 @@ from planner.placement.formulation import capacity_rows, failover_rows
 from planner.placement.formulation import peak_hours as hours_module
 from planner.placement.formulation.peak_hours import binding_hours
 from planner.placement.formulation.problem import Item
+from planner.placement.params import PARAMS
 from planner.placement.studies.coincident_peaks import in_one_hour, peaks
 from planner.verify import verify_state
 from tests.benchmarks.generated import generated_site, with_profiles
@@ -120,7 +121,8 @@ def test_hours_added_when_needed_give_the_same(seed: int) -> None:
     """Starting from one hour and adding those that an answer overfills ends as good as with all hours."""
     site = _profiled(medium_site(seed, 7), seed)
     every = solve(site)
-    with patch.object(hours_module, "MANY", 1), patch.object(hours_module, "FIRST", 1):
+    one_hour = replace(PARAMS, formulation=replace(PARAMS.formulation, many_hours=1, first_hours=1))
+    with patch.object(hours_module, "PARAMS", one_hour):
         added = solve(site)
     assert added.outcome is every.outcome
     if added.plan is not None and every.plan is not None:
