@@ -16,8 +16,7 @@ import pulp
 
 from planner.moves.bounds.packing_duals import ROUNDING, PackingDuals
 from planner.moves.bounds.time_windows import TimeWindows
-from planner.moves.figures.evaluator import Figure
-from planner.moves.figures.polynomials import Term
+from planner.moves.figures.evaluator import Blocks, Figure
 from planner.solver import Answer, Ending, Limits, Program, relax, run
 
 
@@ -46,7 +45,7 @@ class PerWindowBounds:
             for price in self.prices.known
         ]
 
-    def _factor(self, term: Term) -> pulp.LpVariable:
+    def _factor(self, term: Blocks) -> pulp.LpVariable:
         """Build the variable of a product: 1 when all of it is done; HiGHS gets both sides of it."""
         names = sorted(term)
         if len(names) == 1:

@@ -24,8 +24,8 @@ import numpy as np
 from planner.moves.bounds.array_lp import ArrayLP, Floats, Places
 from planner.moves.bounds.packing_duals import LEAST, ROUNDING, DualPrice, PackingDuals
 from planner.moves.bounds.time_windows import TimeWindows
-from planner.moves.figures.evaluator import Figure
-from planner.moves.figures.polynomials import Poly, Term, number
+from planner.moves.figures.evaluator import Blocks, Figure
+from planner.moves.figures.polynomials import Poly, number
 from planner.moves.tasks.work_packages import Work
 from planner.solver import Limits
 
@@ -76,7 +76,7 @@ class TimeIndexedLP:
         return tuple(name for name in self.prices.grid.names if name in wanted)
 
     @cached_property
-    def rows(self) -> Mapping[Term, int]:
+    def rows(self) -> Mapping[Blocks, int]:
         """What has a column for each window, by number: every block, and every product of the figure."""
         products = [term for term in self.figure.terms if len(term) > 1]
         terms = [*(frozenset((name,)) for name in self.names), *products]
@@ -96,7 +96,7 @@ class TimeIndexedLP:
                 self._product(arrays, term)
         return arrays
 
-    def _columns(self, term: Term) -> Places:
+    def _columns(self, term: Blocks) -> Places:
         """Look up the columns of a block or a product, window by window."""
         return self.rows[term] * self.windows + np.arange(self.windows)
 
@@ -145,7 +145,7 @@ class TimeIndexedLP:
         places = used[None, :] * self.windows + np.arange(self.windows)[:, None]
         arrays.at_most(places, values[used], price.until + ROUNDING)
 
-    def _product(self, arrays: ArrayLP, term: Term) -> None:
+    def _product(self, arrays: ArrayLP, term: Blocks) -> None:
         """A product is done as far as the least of its factors, and no less than all of them together."""
         both = self._columns(term)
         each = [self._block(name) for name in sorted(term)]

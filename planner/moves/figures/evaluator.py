@@ -11,14 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.moves.figures.machine_presence import BEFORE
-from planner.moves.figures.polynomials import Poly, Term
+from planner.moves.figures.polynomials import Literal, Poly, Term
 from planner.moves.figures.window_limits import all_limits
 from planner.moves.tasks.limits import ROUNDING, Strain, passed_above
 from planner.moves.tasks.work_packages import Work
 
 Index = NDArray[np.intp]
 Flags = NDArray[np.bool_]
+Blocks = frozenset[str]
+"""Blocks that are all done."""
 
 
 @dataclass(frozen=True)
@@ -45,12 +46,10 @@ def sums(work: Work, polys: Sequence[Poly]) -> Sums:
     place = {block.name: number for number, block in enumerate(work.blocks)}
     always = 2 * len(place)
 
-    def where(literal: str) -> int:
-        early = literal.endswith(BEFORE) and literal not in work.tasks
-        task = literal.removesuffix(BEFORE) if early else literal
-        if task in work.past:
+    def where(literal: Literal) -> int:
+        if literal.name in work.past:
             return always
-        return place[work.of_task[task]] + (len(place) if early else 0)
+        return place[work.of_task[literal.name]] + (len(place) if literal.early else 0)
 
     rows, values, owners = [], [], []
     for owner, poly in enumerate(polys):
@@ -119,11 +118,11 @@ class Figure:
 
     def __init__(self, work: Work, poly: Poly) -> None:
         self.work = work
-        self.terms: Mapping[Term, float] = poly.reduced(self._blocks).terms
+        self.terms: Mapping[Blocks, float] = poly.reduced(self._blocks)
 
-    def _blocks(self, term: Term) -> Term:
+    def _blocks(self, term: Term) -> Blocks:
         """Name blocks instead of tasks, leave out what is done, and what another one of the term needs."""
-        named = {self.work.of_task[task] for task in term if task not in self.work.past}
+        named = {self.work.of_task[task] for task, _ in term if task not in self.work.past}
         return frozenset(n for n in named if not any(n in self.work.needed[o] for o in named))
 
     def after(self, done: Set[str]) -> float:

@@ -1,7 +1,7 @@
 """When each machine is on and carries what, as polynomials in what is done.
 
-``@`` after a task's id means 'done in an earlier wave': in the crest of a wave what it moves runs on both
-sides and nothing has been switched off yet.
+In the crest of a wave what it moves runs on both sides and nothing has been switched off yet: what is taken
+away then is what was done in an earlier wave.
 """
 
 from __future__ import annotations
@@ -12,10 +12,8 @@ from enum import Enum
 
 from planner.domain.order import Sort, task_id
 from planner.domain.state import Machine, role_today
-from planner.moves.figures.polynomials import Poly, literal, number, total, unless
+from planner.moves.figures.polynomials import Literal, Poly, number, once, total, unless
 from planner.moves.tasks.state_difference import Change
-
-BEFORE = "@"
 
 
 class When(Enum):
@@ -57,16 +55,16 @@ class Moments:
     def done(self, sort: Sort, subject: str) -> Poly:
         """Give when a task that adds something is done."""
         id_ = task_id(sort, subject)
-        return literal(id_ + (BEFORE if self.when is When.CREST and id_ in self.late else ""))
+        return once(Literal(id_, early=self.when is When.CREST and id_ in self.late))
 
-    def released_id(self, sort: Sort, subject: str) -> str:
+    def released(self, sort: Sort, subject: str) -> Literal:
         """Give the literal of a task that takes something away."""
         early = self.when is When.CREST or (self.when is When.SETTLING and sort is Sort.MOVE)
-        return task_id(sort, subject) + (BEFORE if early else "")
+        return Literal(task_id(sort, subject), early)
 
     def until(self, sort: Sort, subject: str) -> Poly:
         """Give until when something is there that a task takes away."""
-        return unless(self.released_id(sort, subject))
+        return unless(self.released(sort, subject))
 
     def switched(self, option: str, *, today: bool, then: bool) -> Poly:
         """Give when cooling runs that does or does not run today and in the target."""
@@ -108,7 +106,7 @@ class Moments:
 
     def _before_rebuild(self, box: str) -> Presence:
         held = box in self.change.held
-        on = self.until(Sort.HOLD, box) if held else unless(task_id(Sort.REUSE, box))
+        on = self.until(Sort.HOLD, box) if held else unless(Literal(task_id(Sort.REUSE, box)))
         here = [name for name in self.change.residents[box] if name in self.change.in_place]
-        stay = [(name, unless(task_id(Sort.REUSE, box))) for name in here]
+        stay = [(name, unless(Literal(task_id(Sort.REUSE, box)))) for name in here]
         return Presence(self._today(box), on, (*stay, *self._leavers(box, on)))

@@ -1,16 +1,26 @@
 """Sums of products of 'this task is done': how a figure of the room depends on what is done.
 
-A polynomial maps sets of literals to coefficients; a literal is 1 when its task is done, so it is its own
-square.
+A polynomial maps sets of literals to coefficients (a multilinear pseudo-Boolean function); a literal is 1
+when its task is done, so it is its own square.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from itertools import combinations
+from typing import NamedTuple, TypeVar
 
-Term = frozenset[str]
+
+class Literal(NamedTuple):
+    """'This task, or block, is done'; ``early``: in an earlier wave."""
+
+    name: str
+    early: bool = False
+
+
+Term = frozenset[Literal]
 ONE: Term = frozenset()
+Key = TypeVar("Key")
 
 
 class Poly:
@@ -38,17 +48,17 @@ class Poly:
         """Multiply by a number."""
         return Poly({term: value * factor for term, value in self.terms.items()})
 
-    def value(self, done: Callable[[str], bool]) -> float:
+    def value(self, done: Callable[[Literal], bool]) -> float:
         """Give the value once some literals are done."""
         return sum(value for term, value in self.terms.items() if all(done(literal) for literal in term))
 
-    def reduced(self, shorten: Callable[[Term], Term]) -> Poly:
-        """Give the same with each term shortened."""
-        found: dict[Term, float] = {}
+    def reduced(self, shorten: Callable[[Term], Key]) -> dict[Key, float]:
+        """Add up the coefficients of terms that are shortened to the same."""
+        found: dict[Key, float] = {}
         for term, value in self.terms.items():
             key = shorten(term)
             found[key] = found.get(key, 0.0) + value
-        return Poly(found)
+        return {key: value for key, value in found.items() if value != 0.0}
 
 
 def number(value: float) -> Poly:
@@ -56,14 +66,14 @@ def number(value: float) -> Poly:
     return Poly({ONE: value})
 
 
-def literal(name: str) -> Poly:
+def once(literal: Literal) -> Poly:
     """Give a literal."""
-    return Poly({frozenset((name,)): 1.0})
+    return Poly({frozenset((literal,)): 1.0})
 
 
-def unless(name: str) -> Poly:
+def unless(literal: Literal) -> Poly:
     """Give one minus a literal."""
-    return Poly({ONE: 1.0, frozenset((name,)): -1.0})
+    return Poly({ONE: 1.0, frozenset((literal,)): -1.0})
 
 
 def total(parts: Iterable[Poly]) -> Poly:
@@ -75,13 +85,13 @@ def total(parts: Iterable[Poly]) -> Poly:
     return Poly(found)
 
 
-def by_subset(names: tuple[str, ...], value: Callable[[frozenset[str]], Poly]) -> Poly:
-    """Give the polynomial that is ``value(taken)`` when of ``names`` exactly those in ``taken`` are done."""
+def by_subset(literals: tuple[Literal, ...], value: Callable[[Term], Poly]) -> Poly:
+    """Give the polynomial that is ``value(taken)`` when of the literals exactly those ``taken`` are done."""
     parts = []
-    for size in range(len(names) + 1):
-        for taken in combinations(names, size):
+    for size in range(len(literals) + 1):
+        for taken in combinations(literals, size):
             exactly = number(1.0)
-            for name in names:
-                exactly = exactly * (literal(name) if name in taken else unless(name))
+            for literal in literals:
+                exactly = exactly * (once(literal) if literal in taken else unless(literal))
             parts.append(exactly * value(frozenset(taken)))
     return total(parts)

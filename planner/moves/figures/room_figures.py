@@ -163,8 +163,8 @@ class Figures:
     def _measured(self, target: str, value: Callable[[Measures], Poly], also: tuple[str, ...] = ()) -> Poly:
         """Give a figure that depends on the measures on a target and on some others."""
         names = (*taken_on(self.site, target, self.change.target.measures), *also)
-        ids = {self.moments.released_id(Sort.MEASURE, name): name for name in names}
-        return by_subset(tuple(ids), lambda taken: value(frozenset(ids[id_] for id_ in taken)))
+        of = {self.moments.released(Sort.MEASURE, name): name for name in names}
+        return by_subset(tuple(of), lambda taken: value(frozenset(of[literal] for literal in taken)))
 
     def _machines(self, value: Callable[[Machine, Measures], float], also: tuple[str, ...] = ()) -> Poly:
         def one(here: Presence) -> Poly:

@@ -12,7 +12,7 @@ from planner.domain.order import Sort
 from planner.domain.resources import RESOURCES
 from planner.domain.state import Machine
 from planner.ledger import draw
-from planner.moves.figures.machine_presence import BEFORE, When
+from planner.moves.figures.machine_presence import When
 from planner.moves.figures.polynomials import Poly, number, total
 from planner.moves.figures.room_figures import Figures, mixing_hosts
 from planner.moves.tasks.states import state_at
@@ -44,7 +44,7 @@ def limits(figures: Figures, work: Work) -> Iterator[Limit]:
 
     def held(figure: Poly, most: float) -> float:
         def value(done: Set[str]) -> float:
-            return figure.value(lambda name: name in done or name.removesuffix(BEFORE) in done)
+            return figure.value(lambda literal: literal.name in done)
 
         return max(most, value(work.past), value(work.tasks.keys()))
 

@@ -16,8 +16,7 @@ from typing import TypeAlias
 
 import pulp
 
-from planner.moves.figures.machine_presence import BEFORE
-from planner.moves.figures.polynomials import Poly, Term
+from planner.moves.figures.polynomials import Literal, Poly, Term
 from planner.moves.grid.slots import CENT, Slot
 from planner.moves.grid.time_grid import Assignment, TimeGrid
 from planner.moves.tasks.precedence import Lag
@@ -50,7 +49,7 @@ class Model:
 
     def __post_init__(self) -> None:
         """Make the variables and the rows that every schedule keeps."""
-        self._reduced: dict[int, tuple[Poly, Poly]] = {}
+        self._reduced: dict[int, tuple[Poly, Mapping[Term, float]]] = {}
         self.program.continuous("always", 1.0, 1.0)  # a programme without any variable is not solved
         for block in self.free:
             for index in range(self.earliest[block.name], self.latest[block.name]):
@@ -182,7 +181,7 @@ class Model:
         """Build a polynomial in a window as terms in variables and a constant."""
         terms: Open = []
         constant = 0.0
-        for term, value in self._shortened(poly).terms.items():
+        for term, value in self._shortened(poly).items():
             factors: list[pulp.LpVariable] = []
             for literal in sorted(term):
                 factor = self._factor(literal, index)
@@ -210,7 +209,7 @@ class Model:
             constant += fixed * share
         return self.program.total(summed) + constant
 
-    def _shortened(self, poly: Poly) -> Poly:
+    def _shortened(self, poly: Poly) -> Mapping[Term, float]:
         known = self._reduced.get(id(poly))
         if known is None:
             known = self._reduced[id(poly)] = poly, poly.reduced(self._shorten)
@@ -218,32 +217,26 @@ class Model:
 
     def _shorten(self, term: Term) -> Term:
         """Leave out what is done whenever something else of the product is; name blocks, not tasks."""
-        named = set()
-        for literal in term:
-            early = literal.endswith(BEFORE) and literal not in self.work.tasks
-            task = literal[: -len(BEFORE)] if early else literal
-            if task in self.work.past:
-                continue
-            named.add((self.work.of_task[task], early))
-        kept = [(b, early) for b, early in named if not any(self._implied(b, early, o) for o in named)]
-        return frozenset(block + (BEFORE if early else "") for block, early in kept)
+        past, of_task = self.work.past, self.work.of_task
+        named = {Literal(of_task[task], early) for task, early in term if task not in past}
+        return frozenset(one for one in named if not any(self._implied(one, other) for other in named))
 
-    def _implied(self, block: str, early: bool, other: tuple[str, bool]) -> bool:
+    def _implied(self, one: Literal, other: Literal) -> bool:
         """Say whether a block is done (early: a window before) whenever another one is."""
-        if (block, early) == other or (early and not other[1]):
+        if one == other or (one.early and not other.early):
             return False
-        return block == other[0] or block in self.work.needed[other[0]]
+        return one.name == other.name or one.name in self.work.needed[other.name]
 
-    def _factor(self, literal: str, index: int) -> Value:
+    def _factor(self, literal: Literal, index: int) -> Value:
         """Look up the value of a block's literal; 0 where nothing can be done yet."""
-        if literal in self.work.block:
-            return self.is_done(literal, index)
-        return self.is_done(literal[: -len(BEFORE)], index - 1) if index else 0.0
+        if not literal.early:
+            return self.is_done(literal.name, index)
+        return self.is_done(literal.name, index - 1) if index else 0.0
 
     def _product(self, term: Term, index: int, factors: Sequence[pulp.LpVariable]) -> pulp.LpVariable:
         key = term, index
         if key not in self.products:
-            name = " and ".join(sorted(term))
+            name = " and ".join(f"{block} before" if early else block for block, early in sorted(term))
             both = self.program.continuous(f"({name})@{index}")
             for number, factor in enumerate(factors):
                 self.at_most(f"({name})@{index} under {number}", [(both, 1.0), (factor, -1.0)], 0.0)
