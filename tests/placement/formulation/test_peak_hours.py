@@ -42,7 +42,7 @@ def _items(rng: random.Random, count: int) -> list[Item]:
 
 
 def _taken(item: Item, hour: int) -> float:
-    return sum(service.demand.cpu[hour] for service in item.services)
+    return sum(service.demand.at("cpu", hour) for service in item.services)
 
 
 @pytest.mark.parametrize("seed", range(60))
