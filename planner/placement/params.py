@@ -61,8 +61,6 @@ class StrategyParams:
     """A best state within this factor of the bound is near enough to go straight for the proof."""
     every_host_services: int = 400
     """Services up to which a first plan is made with every kind of host by itself."""
-    first_packings: int = 6
-    """Greedy packings for each host of a first plan."""
 
 
 @dataclass(frozen=True)

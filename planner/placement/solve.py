@@ -15,11 +15,11 @@ from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.infeasibility.failover_shortfall import shortfalls_and_repairs
 from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.budget import Budget
-from planner.placement.optimise.chance_constraint import asks_for_confidence, solve_surely
+from planner.placement.optimise.chance_constraint import asks_for_confidence, solve_chance_constrained
 from planner.placement.optimise.context import Context, context_of, prepare
 from planner.placement.optimise.incumbent import Incumbent, Tell
 from planner.placement.optimise.lexicographic import Lexicographic
-from planner.placement.optimise.outcome import conclude, noted, refuse_rejected, so_far
+from planner.placement.optimise.outcome import finalise, refuse_rejected, results_so_far, with_contradictions
 from planner.placement.optimise.proofs import SUMS
 from planner.placement.params import PARAMS
 from planner.placement.result import Options, Progress, Result
@@ -45,7 +45,7 @@ def solve(
     def plainly(tighter: Site, again: Options) -> Result:
         return _solve(tighter, again, cancel, watch, time.monotonic())
 
-    result = solve_surely(site, options, plainly)
+    result = solve_chance_constrained(site, options, plainly)
     if result.plan is not None:
         refuse_rejected(site, result.plan)
     return replace(result, seconds=time.monotonic() - began)
@@ -77,11 +77,11 @@ def _solve(
     if best is None:
         return _without_plan(context, aims[0], watch, began)
     answered = tuple(results)
-    waiting = so_far(site, best, aims[len(answered) :], bounds, options.previous)
+    waiting = results_so_far(site, best, aims[len(answered) :], bounds, options.previous)
     final = (*_as_of(context.incumbent, best, answered), *waiting)
     stopped_by = _stopped_by(context.budget, final)
-    result = conclude(site, best, final, options, stopped_by, time.monotonic() - began)
-    return noted(result, tuple(context.contradictions))
+    result = finalise(site, best, final, options, stopped_by, time.monotonic() - began)
+    return with_contradictions(result, tuple(context.contradictions))
 
 
 def _as_of(incumbent: Incumbent, best: State, answered: Sequence[AimResult]) -> Iterator[AimResult]:

@@ -20,7 +20,7 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.optimise.chance_constraint import asks_for_confidence
-from planner.placement.optimise.outcome import conclude, so_far
+from planner.placement.optimise.outcome import finalise, results_so_far
 from planner.placement.params import PARAMS
 from planner.placement.result import Options, Progress, Result
 from planner.placement.studies.reoptimise import still_known
@@ -148,5 +148,5 @@ class _Kept:
         # Where a confidence is asked for, some of what was told is of targets tighter than the person's.
         bounds = {} if asks_for_confidence(site) else self.bounds
         aims = options.aims or site.policy.aims
-        results = tuple(so_far(site, self.state, aims, bounds, options.previous))
-        return conclude(site, self.state, results, options, cause, seconds)
+        results = tuple(results_so_far(site, self.state, aims, bounds, options.previous))
+        return finalise(site, self.state, results, options, cause, seconds)

@@ -31,7 +31,11 @@ from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.formulation.question_model import HOLD, grain
 from planner.placement.formulation.thermal import cooling_rows
 from planner.placement.infeasibility.preflight import preflight
-from planner.placement.optimise.chance_constraint import asks_for_confidence, needed_margins_db, tighter
+from planner.placement.optimise.chance_constraint import (
+    asks_for_confidence,
+    needed_margins_db,
+    tighten_targets,
+)
 from planner.tolerances import SOLVER
 from planner.verify import verify_state
 from planner.verify.plan.aims import is_surely, value_of
@@ -192,7 +196,7 @@ class Case:
             if not is_surely(trial, added):
                 yield f"sound: ledger {added}, judge {value_of(trial, Aim.SOUND)}"
             margins_db = needed_margins_db(self.site, state)
-            hearing = fixed.hearing_of(tighter(self.site, margins_db))
+            hearing = fixed.hearing_of(tighten_targets(self.site, margins_db))
         elif value_of(trial, Aim.SOUND) != added:
             yield f"sound: ledger {added}, judge {value_of(trial, Aim.SOUND)}"
         broken = Rows.of(hearing.rows(added), fixed.columns).broken(values, 0.0)

@@ -11,7 +11,7 @@ from planner.placement import Options, solve
 from planner.placement.formulation.build import build
 from planner.placement.formulation.problem import prepare
 from planner.placement.infeasibility.preflight import preflight
-from planner.placement.optimise.initial_plan import construct
+from planner.placement.optimise.initial_plan import construct_plan
 from planner.verify import verify_plan, verify_state
 from tests.benchmarks.generated import generated_site
 
@@ -23,7 +23,7 @@ def test_a_thousand_services_have_a_checked_plan_at_once() -> None:
     """What is looked at before solving and the first plan take two seconds together."""
     site = generated_site(1000)
     began = time.process_time()
-    reasons, state = preflight(site), construct(site, 0)
+    reasons, state = preflight(site), construct_plan(site, 0)
     busy_s = time.process_time() - began
     assert reasons == ()
     assert state is not None

@@ -12,7 +12,7 @@ import pytest
 from planner.domain.rules import Aim
 from planner.placement.column_generation.columns import Columns
 from planner.placement.formulation.question_model import Question, QuestionModel
-from planner.placement.optimise.initial_plan import construct
+from planner.placement.optimise.initial_plan import construct_plan
 from planner.solver import Ending, Limits, Program, highs, relax, run
 from planner.solver.silent import SilentHighs
 from tests.kit.sites import tiny_site
@@ -183,7 +183,7 @@ def test_a_relaxation_made_whole_in_the_same_object_is_not_used() -> None:
     program, objective = _knapsack()
     columns = Columns(program, objective, program.rows, [])
     assert columns.relax() is not None
-    answer, _ = columns.whole(Limits(), 0.0)
+    answer, _ = columns.solve_integer(Limits(), 0.0)
     assert answer.objective == -18.0
     assert answer.bound == pytest.approx(-18.0)
 
@@ -204,7 +204,7 @@ def test_what_is_called_optimal_is_worth_its_bound(seed: int) -> None:
     """
     site = tiny_site(seed)
     model = QuestionModel(site)
-    start = construct(site, 0)
+    start = construct_plan(site, 0)
     for aim in (Aim.POWER, Aim.CHANGE, Aim.COST):
         answer = model.ask(Question(aim, minimise=True), Limits(), start)
         if answer.ending is Ending.PROVEN:

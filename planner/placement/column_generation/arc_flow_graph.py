@@ -19,7 +19,7 @@ from fractions import Fraction
 import numpy as np
 import pulp
 
-from planner.placement.column_generation.columns import Columns, Priced
+from planner.placement.column_generation.columns import Columns, Relaxation
 from planner.placement.params import PARAMS
 from planner.placement.pool_instance import SLACK, PoolInstance
 
@@ -186,7 +186,7 @@ def _joined(
     return Group({**group.full, pool: full}, tuple(stepped_items))
 
 
-def build_graph(group: Group, priced: Priced, gap: float, taken: Sequence[Unit] = ()) -> ArcFlowGraph:
+def build_graph(group: Group, priced: Relaxation, gap: float, taken: Sequence[Unit] = ()) -> ArcFlowGraph:
     """Build the graph of units that are worth their whole price but for ``gap``, beside ``taken``."""
     arcs, stops, stepped_items = set[Arc](), list[Arc](), _left(group, taken)
     for pool, full in group.full.items():
@@ -214,7 +214,7 @@ def _left(group: Group, taken: Sequence[Unit]) -> list[SteppedItem]:
     return left
 
 
-def taken_whole(group: Group, columns: Columns, priced: Priced) -> list[Unit]:
+def integral_part(group: Group, columns: Columns, priced: Relaxation) -> list[Unit]:
     """Compute units of columns that the relaxation takes whole, with no more items than there are."""
     size_of = {
         (pool, item_class): item.size for item in group.items for pool, (_, item_class) in item.at.items()

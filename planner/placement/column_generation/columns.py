@@ -28,7 +28,7 @@ Column = tuple[int, ...]
 
 
 @dataclass(frozen=True)
-class Priced:
+class Relaxation:
     """A solved relaxation: value, by pool the prices of a unit and of its classes of items, use of columns.
 
     Every answer is worth the value and, for each of its units, what the unit's whole price is over those of
@@ -162,7 +162,7 @@ class Columns:
             index = len(self.program.variables) + column
             self._solver.changeColBounds(index, 1.0 if taken else 0.0, highspy.kHighsInf)
 
-    def relax(self) -> Priced | None:
+    def relax(self) -> Relaxation | None:
         """Solve the relaxation over the columns there are; None where it has no solution."""
         self._solver.run()
         if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
@@ -177,9 +177,9 @@ class Columns:
         value = float(self._solver.getInfo().objective_function_value)
         priced = zip(self._owned, units, items, strict=True)
         whole = tuple(own.whole(unit, classes, reduced, duals) for own, unit, classes in priced)
-        return Priced(value, tuple(units), tuple(items), used, whole)
+        return Relaxation(value, tuple(units), tuple(items), used, whole)
 
-    def whole(
+    def solve_integer(
         self,
         limits: Limits,
         below: float,

@@ -22,7 +22,7 @@ import numpy as np
 from planner.placement.column_generation.arc_flow_model import ArcFlowModel
 from planner.placement.column_generation.columns import Column
 from planner.placement.column_generation.pricing import Prices
-from planner.placement.column_generation.restricted_master import Master
+from planner.placement.column_generation.restricted_master import RestrictedMaster
 from planner.placement.params import PARAMS, DivingParams
 from planner.solver import Answer, Ending, Limits
 from planner.solver.confirm import Claim
@@ -37,7 +37,7 @@ Found = tuple[Answer, Taken]
 class Diver:
     """Looks for better and better answers of a master, until its bound is reached or proven."""
 
-    def __init__(self, master: Master, params: DivingParams = PARAMS.diving) -> None:
+    def __init__(self, master: RestrictedMaster, params: DivingParams = PARAMS.diving) -> None:
         self.master, self.columns, self.params = master, master.columns, params
         self.rng = np.random.default_rng(master.limits.seed)
         self.look = 0 if master.spent < params.quick_share else params.late_turn
@@ -48,21 +48,21 @@ class Diver:
         """Search for better and better answers; where none better is possible, the bound says so."""
         master, params, taken = self.master, self.params, Taken()
         if master.spent < params.first_share:
-            yield from self._nearest(params.fewest_patterns, params.look_s)
+            yield from self._raise_by_steps(params.fewest_patterns, params.look_s)
         for turn in range(params.turns):
             if self._is_over():
                 return
             below = master.good - self.step
             dives = not taken or turn % (1 + params.neighbourhoods) == 0
-            found = self._dive(below) if dives else self._polish(taken, below)
+            found = self._dive(below) if dives else self._search_neighbourhood(taken, below)
             if found[0].found:
                 master.good, taken = found[0].objective, found[1]
                 yield found
             again = master.closed and found[0].found
             if (again or turn == self.look) and not self._is_over():
-                yield from self._settle(params.few_patterns, params.look_s)
+                yield from self._search_all(params.few_patterns, params.look_s)
         if not self._is_over():
-            yield from self._settle(params.many_patterns, math.inf)
+            yield from self._search_all(params.many_patterns, math.inf)
 
     def _is_over(self) -> bool:
         return self.master.stop() or self.master.bound > self.master.good - self.step
@@ -87,11 +87,11 @@ class Diver:
             self.columns.fix(chosen, True)
             taken += chosen
         self.columns.fix(taken, False)
-        first = self._with(taken, below)
+        first = self._solve_rest(taken, below)
         if first[0].found and first[0].objective <= self._target():
             return first
         kept = taken[: int(self.params.kept_share * sure)]
-        second = self._with(kept, min(below, first[0].objective - self.step))
+        second = self._solve_rest(kept, min(below, first[0].objective - self.step))
         return second if second[0].found else first
 
     def _chosen(self, used: Prices, taken: set[int]) -> list[int]:
@@ -105,51 +105,51 @@ class Diver:
             return []
         return [*whole, others[min(int(self.rng.geometric(0.8)) - 1, len(others) - 1)]]
 
-    def _polish(self, taken: Taken, below: float) -> Found:
+    def _search_neighbourhood(self, taken: Taken, below: float) -> Found:
         """Let some columns of a solution go and solve for what they held."""
         free = set(self.rng.permutation(len(taken))[: self.params.freed].tolist())
         numbers = {column: number for number, column in enumerate(self.columns.columns)}
         kept = [numbers[column] for at, column in enumerate(taken) if at not in free]
         self.columns.fix(kept, True)
         self.master.improve(self.params.rounds)
-        return self._with(kept, below)
+        return self._solve_rest(kept, below)
 
-    def _with(self, taken: Sequence[int], below: float) -> Found:
+    def _solve_rest(self, taken: Sequence[int], below: float) -> Found:
         """Solve in whole numbers with some columns taken."""
         self.columns.fix(taken, True)
         limits = self._limits(self.params.rest_s, self._target())
-        found = self.columns.whole(limits, below, self.master.cancel)
+        found = self.columns.solve_integer(limits, below, self.master.cancel)
         self.columns.fix(taken, False)
         return found
 
-    def _settle(self, most: int, seconds: float) -> Iterator[Found]:
+    def _search_all(self, most: int, seconds: float) -> Iterator[Found]:
         """Look for the least value that is possible and the next ones, then for any that is better."""
         master = self.master
-        yield from self._nearest(most, seconds)
+        yield from self._raise_by_steps(most, seconds)
         if not self._is_over() and math.isfinite(master.good):
             below = master.good - self.step
             value = below if master.grain <= 0.0 else master.good - master.grain
-            found = self._look(value, below, most, seconds)
+            found = self._solve_within_gap(value, below, most, seconds)
             if found is not None and found[0].found:
                 yield found
 
-    def _nearest(self, most: int, seconds: float) -> Iterator[Found]:
+    def _raise_by_steps(self, most: int, seconds: float) -> Iterator[Found]:
         """Look for the least value that is possible; a no raises the bound, and the next one is looked for.
 
         The nearer a value is to the relaxation, the fewer patterns have a chance of it.
         """
         master = self.master
-        master.close()
+        master.generate_all()
         while master.grain > 0.0 and not self._is_over() and (master.bound, seconds) not in self.open:
             value = master.bound
-            found = self._look(value, value + self.step, most, seconds)
+            found = self._solve_within_gap(value, value + self.step, most, seconds)
             if found is None:
                 return
             self.open.add((value, seconds))
             if found[0].found:
                 yield found
 
-    def _look(self, value: float, below: float, most: int, seconds: float) -> Found | None:
+    def _solve_within_gap(self, value: float, below: float, most: int, seconds: float) -> Found | None:
         """Solve over all that has a chance of a value: patterns where they are few, else the arc-flow model.
 
         A no is proven then. What the relaxation takes whole is taken at first, for that is quick.
@@ -157,19 +157,19 @@ class Diver:
         ``below``: over the value, and under the next one that is possible.
         """
         master = self.master
-        priced = master.close()
+        priced = master.generate_all()
         if priced is None or not master.closed or priced.value > below:
             return None
-        chances = master.chances(priced, value, most)
+        chances = master.patterns_within_gap(priced, value, most)
         quick_s = min(seconds, self.params.rest_s if chances is None else self.params.quick_s)
-        found = self._along(master.arc_flow(priced, value, rounded=True), below, quick_s)
+        found = self._solve_arc_flow(master.arc_flow(priced, value, rounded=True), below, quick_s)
         if found is None or not found[0].found:
             if chances is None:
                 arc_flow = master.arc_flow(priced, value)
-                found = self._along(arc_flow, below, seconds)
+                found = self._solve_arc_flow(arc_flow, below, seconds)
                 claim = arc_flow.claim if arc_flow is not None else None
             else:
-                found = self.columns.whole(self._limits(seconds, None), below, master.cancel, chances)
+                found = self.columns.solve_integer(self._limits(seconds, None), below, master.cancel, chances)
                 claim = self.columns.claim
             if found is not None and found[0].ending in (Ending.PROVEN, Ending.INFEASIBLE):
                 self._raise(min(found[0].bound, below), claim)
@@ -182,7 +182,7 @@ class Diver:
         if bound > self.master.lower:
             self.master.lower, self.master.claim = bound, claim
 
-    def _along(self, arc_flow: ArcFlowModel | None, below: float, seconds: float) -> Found | None:
+    def _solve_arc_flow(self, arc_flow: ArcFlowModel | None, below: float, seconds: float) -> Found | None:
         """Solve over all paths that have a chance; None where they are too many or cannot be written.
 
         Beside what the relaxation takes whole a no, and a bound, are for that alone.

@@ -34,7 +34,7 @@ TINY = 1e-12
 
 
 @dataclass(frozen=True)
-class Listed:
+class PricedPatterns:
     """Patterns of at least the worth asked for, each with its worth; none that is missing has over ``most``.
 
     ``complete`` says that none of that worth is missing, apart from parts of others.
@@ -121,7 +121,9 @@ class Knapsack:
         later = np.maximum.accumulate(steep[::-1], axis=0)[::-1]
         self.later: Grid = np.vstack([later, np.zeros((1, later.shape[1]))])
 
-    def find(self, wanted: float, stop: Stop, most_states: int, beam: bool, maximal: bool = False) -> Listed:
+    def find(
+        self, wanted: float, stop: Stop, most_states: int, beam: bool, maximal: bool = False
+    ) -> PricedPatterns:
         """List patterns worth at least ``wanted``.
 
         A level with more than ``most_states`` patterns ends the list, or with ``beam`` goes on with those
@@ -142,7 +144,7 @@ class Knapsack:
             level = longer
         worths = np.array([worth for _, worth in found])
         most = max(most, wanted, float(worths.max(initial=-math.inf)))
-        return Listed(tuple(column for column, _ in found), worths, most, complete)
+        return PricedPatterns(tuple(column for column, _ in found), worths, most, complete)
 
     def _empty(self) -> _Level:
         dims, none = self.sizes.shape[1], np.zeros(1)

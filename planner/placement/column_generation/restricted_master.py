@@ -20,15 +20,15 @@ from planner.placement.column_generation.arc_flow_graph import (
     Group,
     build_graph,
     grouped,
-    taken_whole,
+    integral_part,
 )
 from planner.placement.column_generation.arc_flow_model import ArcFlowModel
-from planner.placement.column_generation.columns import Column, Columns, Priced, Rows
+from planner.placement.column_generation.columns import Column, Columns, Relaxation, Rows
 from planner.placement.column_generation.pool_rows import Pool
 from planner.placement.column_generation.pricing import (
     EPS,
     Knapsack,
-    Listed,
+    PricedPatterns,
     Prices,
     clock,
 )
@@ -40,7 +40,7 @@ from planner.solver.confirm import Claim
 UNTIL_DONE = 10**6
 
 
-class Master:
+class RestrictedMaster:
     """A programme with its pools and what may go there; ``good``: the best value known, to be undercut.
 
     A pool is the number of its units that are on, whether each item goes there, and the items to be priced.
@@ -101,26 +101,26 @@ class Master:
             self.columns.add(pool, self.instances[pool].class_pattern(pattern))
         return len(self.columns.columns) > before
 
-    def taught(self) -> list[tuple[int, Prices]]:
+    def learnt_cuts(self) -> list[tuple[int, Prices]]:
         """Look up, by pool, prices of its items that hold the bound up: no unit holds more than 1 in all."""
         return [
             (pool, prices[self.instances[pool].class_of])
             for pool, prices in (self._taught[number] for number in self.rows.binding())
         ]
 
-    def raise_bound(self) -> None:
+    def generate_until_bound(self) -> None:
         """Price until the bound is as good as the relaxation, as far as values can differ."""
         self._generate(UNTIL_DONE, sure=True, fully=False)
 
-    def close(self) -> Priced | None:
+    def generate_all(self) -> Relaxation | None:
         """Price until no pattern pays; ``closed`` says whether that was reached."""
         return self._generate(UNTIL_DONE, sure=True, fully=True)
 
-    def improve(self, rounds: int) -> Priced | None:
+    def improve(self, rounds: int) -> Relaxation | None:
         """Price quickly for a few rounds, whatever is fixed; None where there is no relaxation."""
         return self._generate(rounds, sure=False, fully=False)
 
-    def _generate(self, rounds: int, sure: bool, fully: bool) -> Priced | None:
+    def _generate(self, rounds: int, sure: bool, fully: bool) -> Relaxation | None:
         priced = self.columns.relax()
         for _ in range(rounds):
             if priced is None or self.stop():
@@ -138,25 +138,25 @@ class Master:
         """Say whether no value is left between the bound and the relaxation, or under the best one."""
         return self.bound >= min(relaxed, self.good) - max(PARAMS.pricing.close * abs(relaxed), EPS)
 
-    def _price(self, priced: Priced, sure: bool) -> bool:
+    def _price(self, priced: Relaxation, sure: bool) -> bool:
         """Add patterns that pay at these prices, and rows that they teach; False where no pattern pays."""
         fresh, held, over = False, list(self._centre), 1.0
         for pool in range(len(self.instances)):
             unit = priced.units[pool]
             if unit < PARAMS.pricing.free * (1.0 + abs(priced.value)):
                 continue
-            for listed, at in self._listed(pool, priced.items[pool] / unit, sure):
+            for listed, at in self._price_pool(pool, priced.items[pool] / unit, sure):
                 held[pool], over = at / max(1.0, listed.most), max(over, listed.most)
                 if sure and self.rows.add(pool, at / max(1.0, listed.most)):
                     self._taught.append((pool, at / max(1.0, listed.most)))
-                fresh |= self.add(pool, diverse(listed, PARAMS.pricing.per_item if sure else 1))
+                fresh |= self.add(pool, choose_diverse(listed, PARAMS.pricing.per_item if sure else 1))
         if sure:
             self.lower = max(self.lower, self.rows.value())
         if sure and priced.value / over > self._centred:
             self._centred, self._centre = priced.value / over, held
         return fresh
 
-    def _listed(self, pool: int, prices: Prices, sure: bool) -> Iterator[tuple[Listed, Prices]]:
+    def _price_pool(self, pool: int, prices: Prices, sure: bool) -> Iterator[tuple[PricedPatterns, Prices]]:
         """List patterns that pay: at smoothed prices, then at the given ones, at last with none left out."""
         instance, centre, params = self.instances[pool], self._centre[pool], PARAMS.pricing
         if centre is not None and sure:
@@ -174,9 +174,11 @@ class Master:
             listed = knapsack.find(1.0 + EPS, self.stop, width, beam=True)
         yield listed, prices
 
-    def chances(self, priced: Priced, below: float, most: int) -> set[tuple[int, Column]] | None:
+    def patterns_within_gap(
+        self, priced: Relaxation, below: float, most: int
+    ) -> set[tuple[int, Column]] | None:
         """Add and give all patterns that an answer of at most ``below`` may take; None where too many."""
-        found, gap = list[tuple[int, Listed]](), self._gap(priced, below)
+        found, gap = list[tuple[int, PricedPatterns]](), self._gap(priced, below)
         for pool, instance in enumerate(self.instances):
             unit, prices = priced.whole[pool]
             if unit < PARAMS.pricing.free * (1.0 + abs(priced.value)):
@@ -194,7 +196,7 @@ class Master:
             for each in listed.patterns
         }
 
-    def arc_flow(self, priced: Priced, below: float, rounded: bool = False) -> ArcFlowModel | None:
+    def arc_flow(self, priced: Relaxation, below: float, rounded: bool = False) -> ArcFlowModel | None:
         """Build the arc-flow model of all that an answer of at most ``below`` may take; None if too large.
 
         With ``rounded`` only answers that take what the relaxation takes whole.
@@ -203,17 +205,17 @@ class Master:
             self._groups = grouped(self.columns, self.instances)
         gap, graphs = self._gap(priced, below), list[ArcFlowGraph]()
         for group in self._groups:
-            taken = taken_whole(group, self.columns, priced) if rounded else ()
+            taken = integral_part(group, self.columns, priced) if rounded else ()
             graphs.append(build_graph(group, priced, gap, taken))
         arcs = sum(len(each.arcs) for each in graphs)
         return ArcFlowModel(self.columns, graphs) if graphs and arcs <= PARAMS.diving.most_arcs else None
 
-    def _gap(self, priced: Priced, below: float) -> float:
+    def _gap(self, priced: Relaxation, below: float) -> float:
         """Compute what a unit may be over the prices of its items, in an answer of at most ``below``."""
         return below - priced.value + EPS * (1.0 + abs(priced.value))
 
 
-def diverse(listed: Listed, times: int) -> list[Column]:
+def choose_diverse(listed: PricedPatterns, times: int) -> list[Column]:
     """Choose the best patterns, each with an item that fewer than so many better ones hold."""
     held: dict[int, int] = {}
     found = []

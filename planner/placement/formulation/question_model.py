@@ -125,14 +125,14 @@ class QuestionModel:
         start: State | None = None,
         cancel: threading.Event | None = None,
         watch: Watch | None = None,
-        settled: Mapping[str, pulp.LpConstraint] | None = None,
+        fixed: Mapping[str, pulp.LpConstraint] | None = None,
     ) -> Answer:
         """Put a question; the answer is about pools, which packing has yet to confirm.
 
         Hours that an answer overfills are written and the question is put again; what bounds it with fewer
         hours bounds it with all of them.
         """
-        wanted, rows = self.written(question)
+        wanted, rows = self.write(question)
         gap = max(limits.absolute_gap, 0.999 * grain(wanted))
         deadline, floor = time.monotonic() + limits.time_s, -math.inf
         while True:
@@ -140,7 +140,7 @@ class QuestionModel:
                 self.model.program,
                 wanted,
                 replace(limits, absolute_gap=gap, time_s=deadline - time.monotonic()),
-                extra={**rows, **(settled or {})},
+                extra={**rows, **(fixed or {})},
                 start=start_values(self.model, start) if start is not None else None,
                 cancel=cancel,
                 watch=watch,
@@ -154,14 +154,14 @@ class QuestionModel:
 
     def claim(self, question: Question, below: float = math.inf, solver: str = "highs") -> Claim:
         """Make the claim that no answer to a question is worth at most ``below``, or that there is none."""
-        wanted, rows = self.written(question)
+        wanted, rows = self.write(question)
         sure = {name: row for name, row in rows.items() if name not in self.unsure}
         form = form_of(self.model.program.variables, wanted, {**self.model.program.rows, **sure})
         return Claim(form, below, solver)
 
-    def settled(self, question: Question, limits: Limits) -> Mapping[str, pulp.LpConstraint]:
+    def fixed_by_relaxation(self, question: Question, limits: Limits) -> Mapping[str, pulp.LpConstraint]:
         """Build rows that settle every placement on which the relaxation of a question is of one mind."""
-        wanted, rows = self.written(question)
+        wanted, rows = self.write(question)
         relaxed = relax(self.model.program, wanted, limits, rows)
         return {
             f"settled:{variable.name}": variable == round(relaxed.values[variable.name])
@@ -169,7 +169,7 @@ class QuestionModel:
             if abs(relaxed.values[variable.name] - round(relaxed.values[variable.name])) < PARAMS.near.whole
         }
 
-    def written(self, question: Question) -> tuple[pulp.LpAffineExpression, dict[str, pulp.LpConstraint]]:
+    def write(self, question: Question) -> tuple[pulp.LpAffineExpression, dict[str, pulp.LpConstraint]]:
         """Build what a question minimises, and the rows beside the model's own.
 
         Of a question for the least power only answers of at most ``most_w`` are wanted, once that is known.

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from planner.placement.column_generation.pricing import clock
 from planner.placement.optimise.context import Asked, Context, Inquiry
-from planner.placement.optimise.pattern_question import few_a_unit, few_in_steps, join
-from planner.placement.packing.decode import decode, lifted
+from planner.placement.optimise.pattern_question import can_answer, can_answer_first, solve_by_patterns
+from planner.placement.packing.decode import decode, decode_with_more_units
 from planner.placement.params import PARAMS
 from planner.solver import Answer, Ending
 
@@ -16,7 +16,7 @@ from planner.solver import Answer, Ending
 def ask_patterns_first(context: Context, inquiry: Inquiry) -> Answer | None:
     """Ask patterns before the pooled model where they are sure to be quick."""
     questions = context.formulation.questions
-    asks = questions.grain(inquiry.question) > 0.0 and few_in_steps(context.formulation.model)
+    asks = questions.grain(inquiry.question) > 0.0 and can_answer_first(context.formulation.model)
     return _ask_patterns(context, inquiry) if asks and inquiry.question.minimise else None
 
 
@@ -46,7 +46,7 @@ def may_ask_patterns(context: Context, inquiry: Inquiry) -> bool:
     """Say whether patterns may answer, and were not asked yet with what is held."""
     question, answer = inquiry.question, inquiry.pooled
     asked = _asked(context, inquiry) in context.asked_by_patterns
-    return question.minimise and answer.found and not asked and few_a_unit(context.formulation.model, answer)
+    return question.minimise and answer.found and not asked and can_answer(context.formulation.model, answer)
 
 
 def _asked(context: Context, inquiry: Inquiry) -> Asked:
@@ -61,19 +61,19 @@ def _ask_patterns(context: Context, inquiry: Inquiry) -> Answer | None:
     limits = replace(budget.for_question(), time_s=budget.left_s * PARAMS.strategies.pattern_share)
     good = incumbent.value(question.aim) if incumbent.valid is not None else math.inf
     model, bound = context.formulation.questions, inquiry.pooled.bound
-    for joined in join(model, question, good, incumbent.best, limits, budget.cancel):
-        bound = max(bound, joined.bound)
-        if joined.values:
+    for found in solve_by_patterns(model, question, good, incumbent.best, limits, budget.cancel):
+        bound = max(bound, found.bound)
+        if found.values:
             done = replace(limits, time_s=0.0)
             incumbent.offer(
-                question, decode(model.model, joined.values, done, budget.cancel, joined.units).state
+                question, decode(model.model, found.values, done, budget.cancel, found.units).state
             )
         incumbent.tell(question.aim, bound if math.isfinite(bound) else None)
     inquiry.pooled, inquiry.by_patterns = replace(inquiry.pooled, bound=bound), True
-    inquiry.shown = max(inquiry.shown, joined.shown)
-    if joined.bound >= bound:
-        inquiry.claim = joined.claim
-    context.formulation.add_cuts(joined.cuts)
+    inquiry.shown = max(inquiry.shown, found.shown)
+    if found.bound >= bound:
+        inquiry.claim = found.claim
+    context.formulation.add_cuts(found.cuts)
     return replace(inquiry.pooled, ending=Ending.PROVEN) if context.settles(inquiry) else None
 
 
@@ -83,4 +83,6 @@ def offer_with_more_units(context: Context, inquiry: Inquiry) -> None:
         return
     stop = clock(context.budget.for_question(), context.budget.cancel)
     model, limits = context.formulation.model, context.budget.limits
-    context.incumbent.offer(inquiry.question, lifted(model, inquiry.pooled.values, limits, stop))
+    context.incumbent.offer(
+        inquiry.question, decode_with_more_units(model, inquiry.pooled.values, limits, stop)
+    )

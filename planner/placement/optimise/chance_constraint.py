@@ -46,24 +46,24 @@ def _confident(listener: Listener) -> bool:
     return listener.confidence is not None and listener.target_dba is not None
 
 
-def solve_surely(site: Site, options: Options, solve_plain: Solve) -> Result:
+def solve_chance_constrained(site: Site, options: Options, solve_plain: Solve) -> Result:
     """Solve a site with confident targets; the plan's values are those of the site itself."""
     deadline, params = time.monotonic() + options.time_s, PARAMS.confidence
     margins, first_s = least_margins_db(site), params.first_share * options.time_s
-    first = result = solve_plain(tighter(site, margins), replace(options, time_s=first_s))
+    first = result = solve_plain(tighten_targets(site, margins), replace(options, time_s=first_s))
     for number in range(params.rounds):
         left_s = deadline - time.monotonic()
         if result.plan is None or left_s <= 0.0 or _holds(site, result.plan, margins):
             break
         margins = next_margins_db(site, result.plan, margins, gently=number < params.gentle_rounds)
         again = replace(options, time_s=left_s, start=result.plan.state)
-        following = solve_plain(tighter(site, margins), again)
+        following = solve_plain(tighten_targets(site, margins), again)
         if following.plan is None:
             break
         result = following
     if result.plan is None or first.plan is None:
         return result
-    plan = for_site(site, result.plan, first.plan)
+    plan = restate(site, result.plan, first.plan)
     return replace(result, plan=plan, outcome=plan.outcome)
 
 
@@ -94,8 +94,8 @@ def _claimed_db(plan: Plan) -> float:
     return next((result.value for result in plan.aims if result.aim is Aim.SOUND), 0.0)
 
 
-def tighter(site: Site, margins_db: Mapping[str, float]) -> Site:
-    """Give the site with plain targets, each less its margin."""
+def tighten_targets(site: Site, margins_db: Mapping[str, float]) -> Site:
+    """Copy the site with plain targets, each less its margin."""
     listeners = tuple(
         replace(item, target_dba=(item.target_dba or 0.0) - margins_db[item.name], confidence=None)
         if item.name in margins_db
@@ -106,7 +106,7 @@ def tighter(site: Site, margins_db: Mapping[str, float]) -> Site:
 
 
 def needed_margins_db(site: Site, state: State) -> dict[str, float]:
-    """Give by how much each confident listener's level must be under its target in a state, dB."""
+    """Compute by how much each confident listener's level must be under its target in a state, dB."""
     book = ledger(site, state)
     held = held_levels_dba(site, state, book)
     silent = -math.inf
@@ -118,7 +118,7 @@ def needed_margins_db(site: Site, state: State) -> dict[str, float]:
 
 
 def _least_margin_db(listener: Listener) -> float:
-    """Give what the room alone leaves unsure, a little less for the scatter of sampling."""
+    """Compute what the room alone leaves unsure, a little less for the scatter of sampling."""
     unsure_db = NORMAL.inv_cdf(listener.confidence or 0.5) * room_sigma_db(listener)
     return max(0.0, unsure_db - PARAMS.confidence.scatter_db)
 
@@ -131,8 +131,8 @@ def _holds(site: Site, plan: Plan, margins: Mapping[str, float]) -> bool:
     return aim_value(site, plan.state, ledger(site, plan.state), Aim.SOUND) <= _claimed_db(plan)
 
 
-def for_site(site: Site, plan: Plan, relaxed: Plan) -> Plan:
-    """Give a plan with its values on the site itself, and the bounds that the first round proved.
+def restate(site: Site, plan: Plan, relaxed: Plan) -> Plan:
+    """Build a plan with its values on the site itself, and the bounds that the first round proved.
 
     A later bound holds only while every earlier aim came out as in that round.
     """

@@ -20,11 +20,11 @@ from planner.physics.heat import NeverSettlesError
 from planner.placement.formulation import Model
 from planner.placement.formulation.problem import Item, Problem, prepare
 from planner.placement.formulation.slots import Slot
-from planner.placement.optimise.mended_plan import mended
+from planner.placement.optimise.plan_repair import mend_plan
 from planner.placement.packing.decode import Unit, machines_of
 from planner.placement.packing.pools import instance_of
-from planner.placement.packing.reserve_hosts import standing_by
-from planner.placement.packing.vector_packing import tries
+from planner.placement.packing.reserve_hosts import pack_with_reserve
+from planner.placement.packing.vector_packing import pack_greedily
 from planner.placement.params import PARAMS
 from planner.verify import verify_state
 
@@ -37,15 +37,15 @@ def first_plan(
         return start
     if start is not None and not is_large:
         return None
-    return construct(site, seed, previous)
+    return construct_plan(site, seed, previous)
 
 
-def construct(site: Site, seed: int, previous: State | None = None) -> State | None:
-    """Give the best of a few quick states that pass the judge, by the aims in order; None where none does."""
+def construct_plan(site: Site, seed: int, previous: State | None = None) -> State | None:
+    """Search for the best of a few quick states that pass the judge; None where none does."""
     states = [state_today(site)]
     cooling = list(_cooling_choices(site))
     if previous is not None:
-        other = mended(site, previous)
+        other = mend_plan(site, previous)
         states += [other, *(replace(other, cooling=choice) for choice in cooling)]
     for machines in _placements(site, seed, previous):
         states += [State(machines, frozenset(), choice) for choice in cooling]
@@ -65,7 +65,7 @@ def _worth(site: Site, state: State) -> tuple[float, ...]:
 
 
 def _cooling_choices(site: Site) -> Iterator[dict[str, frozenset[str]]]:
-    """Give today's cooling, then each option by itself where it can run all year."""
+    """List today's cooling, then each option by itself where it can run all year."""
     yield dict(state_today(site).cooling)
     for option in site.cooling:
         if all(season.name in option.removal for season in site.seasons) and not option.requires:
@@ -73,7 +73,7 @@ def _cooling_choices(site: Site) -> Iterator[dict[str, frozenset[str]]]:
 
 
 def _placements(site: Site, seed: int, previous: State | None) -> Iterator[tuple[Machine, ...]]:
-    """Give machines: by least watts, by least money, and on small sites with each kind of host by itself."""
+    """Build machines: by least watts, by least money, and on small sites with each kind of host by itself."""
     problem = prepare(site, previous=previous)
     model = Model(problem, previous=previous)
     hosts = sorted({slot.candidate.ref for slot in problem.slots if slot.is_host and not slot.box})
@@ -105,7 +105,7 @@ def _price(site: Site, slot: Slot) -> float:
 
 
 def _consolidated(model: Model, taste: _Taste, seed: int) -> tuple[Machine, ...] | None:
-    """Give machines: each item on the slot with the least cost of its share, hosts packed and exchanged.
+    """Build machines: each item on the slot with the least cost of its share, hosts packed and exchanged.
 
     What finds no room on the hosts of a slot, because there are too few, looks elsewhere, in turn.
     """
@@ -154,7 +154,7 @@ def _filled(
         return [(slot, each, slot.circuits[0]) for each in loads], []
     instance, spare = instance_of(model, slot, items), problem.site.policy.spare_hosts
     few = PARAMS.packing.few_tries
-    packed = standing_by(instance, seed, spare) if spare else tries(instance, seed, count=few)
+    packed = pack_with_reserve(instance, seed, spare) if spare else pack_greedily(instance, seed, count=few)
     fullest = sorted(packed, key=lambda unit: -float(instance.sizes[list(unit)].sum()))
     groups = [tuple(items[index] for index in unit) for unit in (fullest if slot.is_box else packed)]
     if not slot.is_box:
@@ -166,7 +166,7 @@ def _filled(
 
 
 def _free_circuits(problem: Problem, slot: Slot, units: Sequence[Unit]) -> list[str]:
-    """Give the circuit of each box of a slot that carries nothing yet."""
+    """Look up the circuit of each box of a slot that carries nothing yet."""
     names = slot.alike.boxes if slot.alike is not None else (slot.candidate.ref,)
     kept = {other.box for other, _, _ in units}
     left = [problem.site.box[name].circuit for name in names if name not in kept]
@@ -177,7 +177,7 @@ def _free_circuits(problem: Problem, slot: Slot, units: Sequence[Unit]) -> list[
 
 
 def _kept_empty(problem: Problem, units: Sequence[Unit]) -> list[Unit]:
-    """Give the boxes that must stay on and carry nothing, as they are today."""
+    """List the boxes that must stay on and carry nothing, as they are today."""
     used = {slot.box for slot, _, _ in units}
     return [
         (slot, (), slot.circuits[0])
@@ -187,7 +187,7 @@ def _kept_empty(problem: Problem, units: Sequence[Unit]) -> list[Unit]:
 
 
 def _exchanged(model: Model, taste: _Taste, slot: Slot, items: tuple[Item, ...]) -> Unit:
-    """Give a host's load to the cheapest kind of host that holds it."""
+    """Choose the cheapest kind of host that holds a host's load."""
     problem = model.problem
     able = [
         other
@@ -203,7 +203,7 @@ def _exchanged(model: Model, taste: _Taste, slot: Slot, items: tuple[Item, ...])
 
 
 def _share(problem: Problem, taste: _Taste, slot: Slot, item: Item) -> float:
-    """Give the cost of an item on a slot: the whole machine alone, or its largest share of a host."""
+    """Compute the cost of an item on a slot: the whole machine alone, or its largest share of a host."""
     site = problem.site
     if slot.is_box and site.box[slot.candidate.ref].stays is not None:
         return 0.0

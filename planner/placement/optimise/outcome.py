@@ -19,10 +19,10 @@ from planner.placement.result import Options, RejectedPlanError, Result
 from planner.verify import verify_plan
 
 
-def so_far(
+def results_so_far(
     site: Site, state: State, aims: Sequence[Aim], bounds: Mapping[Aim, float], previous: State | None
 ) -> Iterator[AimResult]:
-    """Give how far aims are that nobody ended: a state's values beside the bounds that were told."""
+    """Compute how far aims are that nobody ended: a state's values beside the bounds that were told."""
     book = ledger(site, state)
     for aim in aims:
         value = aim_value(site, state, book, aim, previous)
@@ -30,7 +30,7 @@ def so_far(
         yield AimResult(aim, value, bound, value - bound <= PARAMS.near.told)
 
 
-def conclude(
+def finalise(
     site: Site,
     state: State,
     results: tuple[AimResult, ...],
@@ -38,7 +38,7 @@ def conclude(
     stopped_by: str,
     seconds: float,
 ) -> Result:
-    """Give the result of a solve with a plan; ``stopped_by``: what ended it, where it is not proven.
+    """Build the result of a solve with a plan; ``stopped_by``: what ended it, where it is not proven.
 
     Raises RejectedPlanError when the judge rejects the plan.
     """
@@ -49,7 +49,7 @@ def conclude(
     return Result(outcome, plan, (), seconds)
 
 
-def noted(result: Result, contradictions: tuple[str, ...]) -> Result:
+def with_contradictions(result: Result, contradictions: tuple[str, ...]) -> Result:
     """Note in a result, and in its plan, where runs of solvers contradicted each other."""
     plan = result.plan and replace(result.plan, contradictions=contradictions)
     return replace(result, plan=plan, contradictions=contradictions)

@@ -28,7 +28,7 @@ from planner.placement.optimise.by_patterns import (
     offer_with_more_units,
 )
 from planner.placement.optimise.context import Context, Inquiry, Strategies
-from planner.placement.optimise.mended_plan import mended
+from planner.placement.optimise.plan_repair import mend_plan
 from planner.placement.packing.decode import decode
 from planner.placement.params import PARAMS
 from planner.solver import Answer, Ending
@@ -53,7 +53,7 @@ def keep_earlier_places(context: Context, inquiry: Inquiry) -> None:
     incumbent = context.incumbent
     best, previous = incumbent.best, incumbent.previous
     if _counts_changes(inquiry.question) and best is not None and previous is not None:
-        state = mended(context.site, previous, best)
+        state = mend_plan(context.site, previous, best)
         if incumbent.passes(state, incumbent.held):
             incumbent.accept(inquiry.question, state)
 
@@ -78,8 +78,8 @@ def relax_and_fix(context: Context, inquiry: Inquiry) -> None:
         limits = replace(limits, time_s=limits.time_s * PARAMS.strategies.relax_and_fix_share)
         model = context.formulation.tightened(share, incumbent.held)
         watch = incumbent.watch(question, is_for_all=False)
-        settled = model.settled(question, limits)
-        answer = model.ask(question, limits, None, budget.cancel, watch, settled)
+        fixed = model.fixed_by_relaxation(question, limits)
+        answer = model.ask(question, limits, None, budget.cancel, watch, fixed)
         if not answer.found:
             return
         decoded = decode(model.model, answer.values, replace(limits, time_s=0.0), budget.cancel)

@@ -17,7 +17,7 @@ from planner.placement.formulation.problem import Item
 from planner.placement.formulation.slots import Slot
 from planner.placement.packing.pools import instance_of, pack_slot
 from planner.placement.packing.reuse_matching import choose_boxes
-from planner.placement.packing.vector_packing import Packed, few_units
+from planner.placement.packing.vector_packing import Packed, pack_into_few
 from planner.solver import Limits
 
 Values = Mapping[str, float]
@@ -94,7 +94,9 @@ def decode(
     return _with_spare(model, state, limits, cancel)
 
 
-def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool]) -> State | None:
+def decode_with_more_units(
+    model: Model, values: Values, limits: Limits, stop: Callable[[], bool]
+) -> State | None:
     """Build a state with as many units as quick packing needs for what a solution puts into each pool.
 
     It may take more units than the solution counts, and so break a limit: the judge is to be asked. None
@@ -108,7 +110,7 @@ def lifted(model: Model, values: Values, limits: Limits, stop: Callable[[], bool
         groups: list[tuple[Item, ...]] = [(item,) for item in items]
         if slot.is_host:
             least = _count(model, slot, values)
-            packed = few_units(instance_of(model, slot, items), least, limits.seed, stop)
+            packed = pack_into_few(instance_of(model, slot, items), least, limits.seed, stop)
             groups = [tuple(items[index] for index in unit) for unit in packed]
         counted = _circuits(model, slot, values)
         circuits = chain(counted, repeat(slot.circuits[0]))

@@ -18,7 +18,7 @@ from planner.placement.formulation import Model
 from planner.placement.formulation.peak_hours import binding_hours
 from planner.placement.formulation.problem import Item
 from planner.placement.formulation.slots import Slot
-from planner.placement.packing.reserve_hosts import packed_standing_by
+from planner.placement.packing.reserve_hosts import pack_into_with_reserve
 from planner.placement.packing.vector_packing import Packed, pack
 from planner.placement.pool_instance import PoolInstance
 from planner.solver import Limits
@@ -48,7 +48,7 @@ def pack_slot(
 def _packed(
     instance: PoolInstance, count: int, limits: Limits, spare: int, cancel: threading.Event | None
 ) -> Packed:
-    packed = packed_standing_by(instance, count, spare, limits, cancel) if spare else None
+    packed = pack_into_with_reserve(instance, count, spare, limits, cancel) if spare else None
     return packed or pack(instance, count, limits, cancel)
 
 

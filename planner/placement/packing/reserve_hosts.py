@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 from dataclasses import replace
 
-from planner.placement.packing.vector_packing import Packed, pack, tries
+from planner.placement.packing.vector_packing import Packed, pack, pack_greedily
 from planner.placement.params import PARAMS
 from planner.placement.pool_instance import PoolInstance
 from planner.solver import Limits
@@ -17,13 +17,13 @@ from planner.solver import Limits
 Units = tuple[tuple[int, ...], ...]
 
 
-def standing_by(instance: PoolInstance, seed: int, spare: int = 1) -> Units:
+def pack_with_reserve(instance: PoolInstance, seed: int, spare: int = 1) -> Units:
     """Build units as lists of items, filled not quite, and ``spare`` more that carry a small item each."""
     loose = PoolInstance(instance.sizes / PARAMS.packing.standby_filled, instance.conflicts)
-    return _some_apart(instance, tries(loose, seed, count=PARAMS.packing.few_tries), spare)
+    return _some_apart(instance, pack_greedily(loose, seed, count=PARAMS.packing.few_tries), spare)
 
 
-def packed_standing_by(
+def pack_into_with_reserve(
     instance: PoolInstance, units: int, spare: int, limits: Limits, cancel: threading.Event | None = None
 ) -> Packed | None:
     """Search for a packing into at most ``units`` units, ``spare`` of which carry a small item each; or None.

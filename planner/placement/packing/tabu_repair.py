@@ -126,7 +126,7 @@ class _Search:
         self.place[item] = to
 
 
-def repaired(
+def repair_overload(
     instance: PoolInstance,
     place: Sequence[int],
     units: int,

@@ -12,8 +12,8 @@ import numpy as np
 import pulp
 
 from planner.placement.column_generation.diving import Diver
-from planner.placement.column_generation.restricted_master import Master
-from planner.placement.packing.tabu_repair import repaired
+from planner.placement.column_generation.restricted_master import RestrictedMaster
+from planner.placement.packing.tabu_repair import repair_overload
 from planner.placement.params import PARAMS
 from planner.placement.pool_instance import SLACK, PoolInstance
 from planner.solver import Ending, Limits, Program, run
@@ -39,33 +39,33 @@ def pack(instance: PoolInstance, units: int, limits: Limits, cancel: threading.E
     """Pack items into at most ``units`` units; seeded, and settled exactly where that is small."""
     if instance.count == 0:
         return Packed(())
-    if units < least_units(instance) or float(instance.sizes.max()) > 1.0 + SLACK:
+    if units < lower_bound(instance) or float(instance.sizes.max()) > 1.0 + SLACK:
         return Packed(None, impossible=True)
-    found = tries(instance, limits.seed, units)
+    found = pack_greedily(instance, limits.seed, units)
     if len(found) <= units:
         return Packed(found)
-    mended = repaired(instance, _truncated(instance, found, units), units, limits.seed)
+    mended = repair_overload(instance, _truncated(instance, found, units), units, limits.seed)
     if mended is not None:
         return Packed(mended)
     # Without time, what quick tries do not find stays open.
-    return _settled(instance, found, units, limits, cancel) if limits.time_s > 0.0 else Packed(None)
+    return _pack_exactly(instance, found, units, limits, cancel) if limits.time_s > 0.0 else Packed(None)
 
 
-def few_units(
+def pack_into_few(
     instance: PoolInstance, least: int, seed: int, stop: Callable[[], bool]
 ) -> tuple[tuple[int, ...], ...]:
     """Search quickly for a packing into few units: the best try, then units less while it can be mended."""
-    best = tries(instance, seed, least)
-    while len(best) > max(least, least_units(instance)) and not stop():
+    best = pack_greedily(instance, seed, least)
+    while len(best) > max(least, lower_bound(instance)) and not stop():
         units = len(best) - 1
-        mended = repaired(instance, _truncated(instance, best, units), units, seed)
+        mended = repair_overload(instance, _truncated(instance, best, units), units, seed)
         if mended is None:
             break
         best = mended
     return best
 
 
-def _settled(
+def _pack_exactly(
     instance: PoolInstance,
     found: tuple[tuple[int, ...], ...],
     units: int,
@@ -77,14 +77,14 @@ def _settled(
     deadline = time.monotonic() + limits.time_s
     if instance.count <= PARAMS.packing.few_a_unit * units:
         few = replace(limits, time_s=limits.time_s if not small else limits.time_s / 2)
-        packed = by_patterns(instance, found, units, few, cancel)
+        packed = pack_by_patterns(instance, found, units, few, cancel)
         if packed.units is not None or packed.impossible or not small:
             return packed
     left = replace(limits, time_s=deadline - time.monotonic())
-    return _exact(instance, units, left, cancel) if small else Packed(None)
+    return _pack_by_programme(instance, units, left, cancel) if small else Packed(None)
 
 
-def by_patterns(
+def pack_by_patterns(
     instance: PoolInstance,
     found: Sequence[tuple[int, ...]],
     units: int,
@@ -96,11 +96,13 @@ def by_patterns(
     on = program.integer("units", instance.count)
     place = [program.continuous(f"item {item}", lower=1.0) for item in range(instance.count)]
     pools = [(on, place, instance)]
-    master = Master(program, 1.0 * on, {}, pools, limits, grain=1.0, good=units + 1.0, cancel=cancel)
+    master = RestrictedMaster(
+        program, 1.0 * on, {}, pools, limits, grain=1.0, good=units + 1.0, cancel=cancel
+    )
     master.add(0, [*((item,) for item in range(instance.count)), *found])
     master.lower = master.summed = float(instance.sizes.sum(axis=0).max())
-    master.raise_bound()
-    prices = max((tuple(prices.tolist()) for _, prices in master.taught()), key=sum, default=None)
+    master.generate_until_bound()
+    prices = max((tuple(prices.tolist()) for _, prices in master.learnt_cuts()), key=sum, default=None)
     packing = next(Diver(master).solutions(), None)
     if packing is None:
         return Packed(None, master.bound > units + 0.5, prices, master.shown > units + 0.5)
@@ -111,12 +113,12 @@ def by_patterns(
     return Packed(tuple(unit for unit in columns if unit), prices=prices)
 
 
-def least_units(instance: PoolInstance) -> int:
+def lower_bound(instance: PoolInstance) -> int:
     """Compute how many units the sums alone ask for."""
     return int(np.ceil(instance.sizes.sum(axis=0).max() - 1e-6)) if instance.count else 0
 
 
-def tries(
+def pack_greedily(
     instance: PoolInstance, seed: int, enough: int = 0, count: int = PARAMS.packing.tries
 ) -> tuple[tuple[int, ...], ...]:
     """Try greedy packings: decreasing size under random weights, fullest unit first; the best counts."""
@@ -175,7 +177,9 @@ def _truncated(instance: PoolInstance, found: Sequence[Sequence[int]], units: in
     return place
 
 
-def _exact(instance: PoolInstance, units: int, limits: Limits, cancel: threading.Event | None) -> Packed:
+def _pack_by_programme(
+    instance: PoolInstance, units: int, limits: Limits, cancel: threading.Event | None
+) -> Packed:
     program = Program()
     place = {
         (item, unit): program.binary(f"{item}@{unit}")

@@ -56,7 +56,7 @@ Decisions = Mapping[str, int]
 
 
 def decisions(site: Site, state: State, sort: Sort) -> Decisions:
-    """Give what a state decides in a sort."""
+    """Compute what a state decides in a sort."""
     running = frozenset[str]().union(*state.cooling.values())
     if sort is Sort.COOLING:
         return {option.name: int(option.name in running) for option in site.cooling}

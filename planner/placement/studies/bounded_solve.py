@@ -16,7 +16,7 @@ from planner.placement.params import PARAMS
 
 
 @dataclass(frozen=True)
-class Within:
+class BoundedAnswer:
     """What was found within limits: a state with the results of the aims, or none and whether that is proven.
 
     ``results`` are in the order asked for, their values those of the state, their bounds within the limits.
@@ -39,15 +39,15 @@ class BoundedSolve:
         self.context, self.least_db = context, 0.0
         prepare(context)
 
-    def within(self, limits: Mapping[Aim, float], order: tuple[Aim, ...]) -> Within:
+    def within(self, limits: Mapping[Aim, float], order: tuple[Aim, ...]) -> BoundedAnswer:
         """Solve for aims in an order, each held, among the plans whose aims are at most the limits."""
         self._start_over(limits)
         context, results = self.context, list[AimResult]()
         find_level = partial(descend_levels, least_db=self.least_db)
         Lexicographic(context, find_level, PARAMS.proofs.study_patience_s).solve(order, results)
         if context.incumbent.best is None:
-            return Within(None, empty=context.infeasible, shown_by=context.no_plan_shown_by)
-        return Within(context.incumbent.best, tuple(self._final(result) for result in results))
+            return BoundedAnswer(None, empty=context.infeasible, shown_by=context.no_plan_shown_by)
+        return BoundedAnswer(context.incumbent.best, tuple(self._final(result) for result in results))
 
     def _start_over(self, limits: Mapping[Aim, float]) -> None:
         """Forget what was found and held before, and hold each aim to its limit."""

@@ -67,7 +67,7 @@ def peaks(
 
 
 def in_one_hour(site: Site) -> Site:
-    """Give the site with every service's greatest loads in the first hour, and its mean loads as they are."""
+    """Copy the site with every service's greatest loads in the first hour, and its mean loads as they are."""
     services = tuple(replace(item, demand=_in_one_hour(item.demand)) for item in site.services)
     return replace(site, services=services)
 
@@ -78,7 +78,7 @@ def _in_one_hour(demand: Demand) -> Demand:
 
 
 def _peak_first(profile: tuple[float, ...]) -> tuple[float, ...]:
-    """Give a profile with its peak in the first hour and the rest shared evenly: the same sum."""
+    """Build a profile with its peak in the first hour and the rest shared evenly: the same sum."""
     if len(profile) == 1:
         return profile
     rest = (sum(profile) - max(profile)) / (len(profile) - 1)
@@ -93,7 +93,7 @@ def _compared(site: Site, state: State, summed: State | None, proven: bool) -> P
 
 
 def _figures(site: Site, state: State) -> tuple[int, float, float, float]:
-    """Give hosts, the sound aim's value, mean watts and money of a state."""
+    """Compute hosts, the sound aim's value, mean watts and money of a state."""
     book = ledger(site, state)
     sound_db = aim_value(site, state, book, Aim.SOUND)
     return len(hosts_of(state)), sound_db, book.mean_power_w, outlay(site, state)

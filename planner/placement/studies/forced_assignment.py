@@ -78,13 +78,13 @@ def forced(
 
 
 def place_of(site: Site, state: State, service: str) -> tuple[str, str]:
-    """Give the box or kind that carries a service, and which of the two it is; KeyError if unknown."""
+    """Look up the box or kind that carries a service, and which of the two it is; KeyError if unknown."""
     machine = state.where(site.service[service].name)[0]
     return (machine.box, "box") if machine.box is not None else (machine.kind or machine.name, "kind")
 
 
 def _by_machine(site: Site) -> dict[tuple[str, str], list[Candidate]]:
-    """Give the roles in which each machine might carry something."""
+    """List the roles in which each machine might carry something."""
     found: dict[tuple[str, str], list[Candidate]] = {}
     for candidate in candidates(site):
         found.setdefault((candidate.ref, candidate.sort), []).append(candidate)
@@ -92,7 +92,7 @@ def _by_machine(site: Site) -> dict[tuple[str, str], list[Candidate]]:
 
 
 def only_on(site: Site, service: str, candidate: Candidate) -> Site:
-    """Give the site with a service that has to be on a machine."""
+    """Copy the site with a service that has to be on a machine."""
     need = frozenset({f"to be on {candidate.ref}"})
     services = tuple(
         replace(item, needs=item.needs | need) if item.name == service else item for item in site.services

@@ -77,7 +77,7 @@ def empty_front(site: Site, scale: Scale | None = None) -> Front:
 
 
 def on_scale(site: Site, scale: Scale) -> Site:
-    """Give the site whose sound aim is the front's axis: no confidence, and no targets where absolute."""
+    """Copy the site whose sound aim is the front's axis: no confidence, and no targets where absolute."""
     absolute = scale is Scale.ABSOLUTE
     listeners = tuple(
         replace(item, confidence=None, target_dba=None if absolute else item.target_dba)

@@ -22,7 +22,7 @@ class Knee:
 
 
 def knee(front: Front) -> Knee | None:
-    """Give the recommended point, None on an empty front.
+    """Choose the recommended point, None on an empty front.
 
     Each axis runs from 0 at its best to 1 at its worst on the front; the point is the one with the least
     distance from 0 on all three, the quieter among equals.
@@ -50,6 +50,6 @@ def knee(front: Front) -> Knee | None:
 
 
 def _extent(front: Front) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Give the least value and the range of each axis."""
+    """Compute the least value and the range of each axis."""
     columns = tuple(zip(*(point.values for point in front.points), strict=True))
     return tuple(min(c) for c in columns), tuple(max(c) - min(c) for c in columns)

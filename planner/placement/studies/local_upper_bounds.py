@@ -38,7 +38,7 @@ class Region:
         self._high = (-math.inf, -math.inf, -math.inf)
 
     def limits(self, zone: Values) -> Values:
-        """Give the greatest values that are still inside a zone."""
+        """Compute the greatest values that are still inside a zone."""
         first, second, third = (bound - grain for bound, grain in zip(zone, self.grains, strict=True))
         return first, second, third
 
@@ -64,7 +64,7 @@ class Region:
         self.zones = [other for other in self.zones if not self._known_empty(other)]
 
     def largest(self) -> Values:
-        """Give the zone in which most is unknown, the first among equals."""
+        """Choose the zone in which most is unknown, the first among equals."""
         return max(self.zones, key=self._size)
 
     def _known_empty(self, zone: Values) -> bool:
@@ -74,7 +74,7 @@ class Region:
         )
 
     def _size(self, zone: Values) -> float:
-        """Give the share of the box round all points that is under a zone's bound, its edges counted in."""
+        """Compute the share of the box round all points, edges included, that is under a zone's bound."""
         product = 1.0
         for bound, low, high, grain in zip(zone, self._low, self._high, self.grains, strict=True):
             whole = high - low + grain

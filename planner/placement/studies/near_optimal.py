@@ -23,16 +23,16 @@ from planner.placement.formulation import Model
 from planner.placement.formulation.capacity_rows import reuses
 from planner.placement.optimise.chance_constraint import (
     asks_for_confidence,
-    for_site,
     least_margins_db,
     next_margins_db,
-    tighter,
+    restate,
+    tighten_targets,
 )
 from planner.placement.optimise.context import context_of
 from planner.placement.params import PARAMS
 from planner.placement.result import Options, RejectedPlanError
 from planner.placement.studies.alternatives import Alternative, Alternatives, Margins, Sort, decisions
-from planner.placement.studies.bounded_solve import BoundedSolve, Within
+from planner.placement.studies.bounded_solve import BoundedAnswer, BoundedSolve
 from planner.solver import Limits
 from planner.verify import verify_plan
 
@@ -60,8 +60,8 @@ def alternatives(
     """
     options, margins = options or Options(), margins or Margins()
     limits = Limits(time_s=options.time_s, seed=options.seed, solver=options.solver)
-    relaxed = tighter(site, least_margins_db(site)) if asks_for_confidence(site) else site
-    varied = Varied(relaxed, limits, cancel, plan.state)
+    relaxed = tighten_targets(site, least_margins_db(site)) if asks_for_confidence(site) else site
+    varied = DifferingSolve(relaxed, limits, cancel, plan.state)
     order = (*(a for a in options.aims or site.policy.aims if a is not Aim.CHANGE), Aim.CHANGE)
     allowed = at_most(site, plan, margins)
     found: list[Alternative] = []
@@ -98,8 +98,8 @@ class Asked:
     order: tuple[Aim, ...]
 
 
-def _surely(asked: Asked, varied: Varied, first: Within, base: Plan) -> Plan | None:
-    """Solve against tighter targets until the answer is as sure as asked, by rounds as `solve_surely` does.
+def _surely(asked: Asked, varied: DifferingSolve, first: BoundedAnswer, base: Plan) -> Plan | None:
+    """Solve against tighter targets until the answer is as sure as asked, by rounds as for a plan.
 
     The first answer is of targets that every plan must meet, so its bounds hold; without a confidence it is
     sure already. None where no answer is sure.
@@ -115,12 +115,12 @@ def _surely(asked: Asked, varied: Varied, first: Within, base: Plan) -> Plan | N
         if left_s <= 0.0 or budget.is_cancelled:
             return None
         limits = replace(budget.limits, time_s=left_s)
-        again = Varied(tighter(site, margins), limits, budget.cancel, base.state)
+        again = DifferingSolve(tighten_targets(site, margins), limits, budget.cancel, base.state)
         within = again.other(asked.sort, asked.shown, asked.allowed, asked.order)
     if within.state is None or first.state is None or not _is_sure(asked, within.state):
         return None
     plan, relaxed = (_planned(item, base, budget.stopped_by()) for item in (within, first))
-    return _checked(site, for_site(site, plan, relaxed) if asks_for_confidence(site) else plan)
+    return _checked(site, restate(site, plan, relaxed) if asks_for_confidence(site) else plan)
 
 
 def _is_sure(asked: Asked, state: State) -> bool:
@@ -132,7 +132,7 @@ def _is_sure(asked: Asked, state: State) -> bool:
 
 
 def at_most(site: Site, plan: Plan, margins: Margins) -> dict[Aim, float]:
-    """Give the worst value that each aim may have."""
+    """Compute the worst value that each aim may have."""
     book = ledger(site, plan.state)
     value = {aim: aim_value(site, plan.state, book, aim) for aim in (Aim.SOUND, Aim.POWER, Aim.COST)}
     return {
@@ -142,7 +142,7 @@ def at_most(site: Site, plan: Plan, margins: Margins) -> dict[Aim, float]:
     }
 
 
-def _planned(within: Within, base: Plan, stopped_by: str) -> Plan:
+def _planned(within: BoundedAnswer, base: Plan, stopped_by: str) -> Plan:
     """Make a plan of an answer; its changes are counted from the plan it is an alternative to."""
     assert within.state is not None
     proven = all(result.proven for result in within.results)
@@ -158,7 +158,7 @@ def _checked(site: Site, plan: Plan) -> Plan:
     return plan
 
 
-class Varied:
+class DifferingSolve:
     """Solves among the plans that decide otherwise in a sort than some states do."""
 
     def __init__(self, site: Site, limits: Limits, cancel: threading.Event | None, previous: State) -> None:
@@ -177,7 +177,7 @@ class Varied:
 
     def other(
         self, sort: Sort, shown: Iterable[State], limits: Mapping[Aim, float], order: tuple[Aim, ...]
-    ) -> Within:
+    ) -> BoundedAnswer:
         """Solve for the best plan within limits that decides otherwise in a sort than every state shown."""
         self._unlike = tuple((sort, state) for state in shown)
         questions = self._solver.context.formulation.questions
@@ -211,7 +211,7 @@ def _differs(
     counted: pulp.LpAffineExpression,
     count: int,
 ) -> pulp.LpAffineExpression:
-    """Give an expression that is at least 1 only if a count differs, 0 where it cannot."""
+    """Build an expression that is at least 1 only if a count differs, 0 where it cannot."""
     most = round(sum(factor * variable.upBound for variable, factor in counted.items()))
     if most <= 1:
         return 1 - counted if count else counted
@@ -228,7 +228,7 @@ def _differs(
 
 
 def _counted(model: Model, sort: Sort, what: str) -> pulp.LpAffineExpression:
-    """Give a decision as the model counts it."""
+    """Look up a decision as the model counts it."""
     slots, total = model.problem.slots, model.program.total
     if what in model.have and sort in (Sort.COOLING, Sort.BOUGHT):
         return total([(model.have[what], 1.0)])

@@ -34,7 +34,7 @@ AMPLE = 10.0
 
 
 def site_of(instance: Mapping[str, Any]) -> Site:
-    """Give a packing instance as a site, of which the cheapest plan is the cheapest packing.
+    """Build the site of a packing instance, of which the cheapest plan is the cheapest packing.
 
     Raises ValueError where it cannot be read as one.
     """
@@ -66,7 +66,7 @@ def site_of(instance: Mapping[str, Any]) -> Site:
 
 
 def _hours(dims: int) -> int:
-    """Give how many hours the figures of a size are for."""
+    """Compute how many hours the figures of a size are for."""
     if 1 <= dims <= len(INSTALLED):
         return 1
     fitting = [hours for hours in HOURS if dims % hours == 0 and dims // hours <= len(INSTALLED)]
@@ -78,7 +78,7 @@ def _hours(dims: int) -> int:
 
 
 def _copies(items: Sequence[Mapping[str, Any]], dims: int) -> Iterator[tuple[str, int, tuple[float, ...]]]:
-    """Give name, item number and size of every single item."""
+    """List name, item number and size of every single item."""
     for number, item in enumerate(items):
         size, count = tuple(float(figure) for figure in item["size"]), int(item.get("count", 1))
         if len(size) != dims:
@@ -90,7 +90,7 @@ def _copies(items: Sequence[Mapping[str, Any]], dims: int) -> Iterator[tuple[str
 
 
 def _by_resource(size: Sequence[float], hours: int) -> dict[str, tuple[float, ...]]:
-    """Give a size's figures by resource; resources it does not speak of are not taken."""
+    """Look up a size's figures by resource; resources it does not speak of are not taken."""
     given = {
         name: tuple(size[start : start + hours])
         for name, start in zip(INSTALLED, range(0, len(size), hours), strict=False)
@@ -104,7 +104,7 @@ def _service(name: str, size: tuple[float, ...], hours: int) -> Service:
 
 
 def _kind(number: int, bin_: Mapping[str, Any], dims: int, hours: int, items: int) -> Kind:
-    """Give a kind of bin; it draws as many watts as it costs, so that a start by watts is a good one."""
+    """Build a kind of bin; it draws as many watts as it costs, so that a start by watts is a good one."""
     capacity, cost = tuple(float(figure) for figure in bin_["cap"]), float(bin_["cost"])
     if len(capacity) != dims:
         raise ValueError(f"bin {number} has a capacity of {len(capacity)} figures instead of {dims}")
@@ -127,7 +127,7 @@ def _spec(there: Mapping[str, float], watts: float, offers: frozenset[str]) -> S
 
 
 def _nowhere(services: Sequence[Service]) -> Box:
-    """Give the box that holds everything today, large enough to be no oddity, and draws nothing."""
+    """Build the box that holds everything today, large enough to be no oddity, and draws nothing."""
     total = {
         resource: 1.0 + math.fsum(max(getattr(service.demand, resource), default=0.0) for service in services)
         for resource in INSTALLED
@@ -138,7 +138,7 @@ def _nowhere(services: Sequence[Service]) -> Box:
 def _apart(
     conflicts: Sequence[Sequence[int]], copies: Sequence[tuple[str, int, tuple[float, ...]]]
 ) -> Iterator[Apart]:
-    """Give the conflicts as rules, pairs gathered to cliques where every two of them conflict."""
+    """Build the rules of conflicts, pairs gathered to cliques where every two of them conflict."""
     names: dict[int, list[str]] = {}
     for name, number, _ in copies:
         names.setdefault(number, []).append(name)
@@ -154,7 +154,7 @@ def _apart(
 
 
 def _cliques(foes: Mapping[str, set[str]]) -> Iterator[list[str]]:
-    """Give cliques that cover every pair, each grown greedily by what covers most new pairs."""
+    """Search for cliques that cover every pair, each grown greedily by what covers most new pairs."""
     open_pairs = {name: set(others) for name, others in foes.items()}
     for first in foes:
         while open_pairs[first]:

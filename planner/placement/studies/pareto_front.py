@@ -23,7 +23,7 @@ from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.context import context_of
 from planner.placement.params import PARAMS
 from planner.placement.result import Options, RejectedPlanError
-from planner.placement.studies.bounded_solve import BoundedSolve, Within
+from planner.placement.studies.bounded_solve import BoundedAnswer, BoundedSolve
 from planner.placement.studies.front import Front, Point, Scale, empty_front
 from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, alike, dominates
 from planner.solver import Limits
@@ -126,7 +126,7 @@ class Search:
             return
         self.take(zone, found)
 
-    def take(self, zone: Values, found: Within) -> None:
+    def take(self, zone: Values, found: BoundedAnswer) -> None:
         """Take a point: the first aim's bound closes part of the zone, the point splits what is left."""
         assert found.state is not None
         value = {result.aim: result.value for result in found.results}
@@ -148,7 +148,7 @@ class Search:
             self.points.append(point)
 
     def front(self, scale: Scale) -> Front:
-        """Give what was found, without what another point beats."""
+        """Build the front of what was found, without what another point beats."""
         grains = self.region.grains
         kept = [
             point
@@ -174,7 +174,7 @@ class Search:
 
 
 def _under(zone: Values, index: int, bound: float) -> Values:
-    """Give the part of a zone under a bound on one axis."""
+    """Compute the part of a zone under a bound on one axis."""
     first, second, third = (
         min(value, bound) if place == index else value for place, value in enumerate(zone)
     )

@@ -48,7 +48,7 @@ def solve_again(
 
 
 def still_known(site: Site, state: State) -> State:
-    """Give a state without the services, machines, measures and cooling that the site no longer has.
+    """Copy a state without the services, machines, measures and cooling that the site no longer has.
 
     A unit whose name something new of the site has taken gets another one.
     """
@@ -68,7 +68,7 @@ def still_known(site: Site, state: State) -> State:
 
 
 def still_best(before: Site, last: Plan, site: Site, options: Options) -> Plan | None:
-    """Give the last plan as that of the edited site where its proof still holds, else None.
+    """Build the last plan as that of the edited site where its proof still holds, else None.
 
     What the edit leaves possible was possible before, so no plan is better than the last one was; and
     nothing differs less from it than itself.

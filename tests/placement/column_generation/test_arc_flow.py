@@ -13,9 +13,9 @@ import pytest
 
 from planner.domain.rules import Aim
 from planner.placement import site_of
-from planner.placement.column_generation.restricted_master import Master
+from planner.placement.column_generation.restricted_master import RestrictedMaster
 from planner.placement.formulation.question_model import Question, QuestionModel
-from planner.placement.optimise.pattern_question import join, master_of
+from planner.placement.optimise.pattern_question import build_master, solve_by_patterns
 from planner.placement.params import DivingParams
 from planner.placement.pool_instance import PoolInstance
 from planner.solver import Ending, Limits, Program
@@ -31,9 +31,9 @@ INSTANCES = [
 ]
 
 
-def _priced(instance: dict[str, Any]) -> Master:
-    master, _ = master_of(QuestionModel(site_of(instance)), ASKED, math.inf, None, LIMITS)
-    master.close()
+def _priced(instance: dict[str, Any]) -> RestrictedMaster:
+    master, _ = build_master(QuestionModel(site_of(instance)), ASKED, math.inf, None, LIMITS)
+    master.generate_all()
     return master
 
 
@@ -41,7 +41,7 @@ def _priced(instance: dict[str, Any]) -> Master:
 def test_ways_find_the_least_cost_and_refuse_less(instance: dict[str, Any]) -> None:
     """With all that has a chance of the least cost it is found, and nothing under it."""
     master, least = _priced(instance), cheapest_by_set(instance)[-1]
-    priced = master.close()
+    priced = master.generate_all()
     assert priced is not None
     arc_flow = master.arc_flow(priced, least)
     assert arc_flow is not None
@@ -64,7 +64,7 @@ def test_a_master_that_may_list_nothing_is_settled_by_arc_flow(
     """Where no pattern is listed, value and bound still are the least cost."""
     none = DivingParams(fewest_patterns=0, few_patterns=0, many_patterns=0)
     site = site_of(instance)
-    found = list(join(QuestionModel(site), ASKED, math.inf, None, LIMITS, params=none))
+    found = list(solve_by_patterns(QuestionModel(site), ASKED, math.inf, None, LIMITS, params=none))
     least = cheapest_by_set(instance)[-1]
     costs = [
         sum(site.kind[key.split("/")[0]].price * len(units) for key, units in joined.units.items())
@@ -84,7 +84,7 @@ def test_what_else_binds_pools_stays_bound(seed: int) -> None:
     sizes = [rng.randint(1, 7) for _ in range(8)]
     extra = [rng.randint(0, 3) for _ in sizes]
     master, least = _coupled(sizes, extra), _least(sizes, extra)
-    priced = master.close()
+    priced = master.generate_all()
     assert priced is not None
     arc_flow = master.arc_flow(priced, least)
     assert arc_flow is not None
@@ -95,7 +95,7 @@ def test_what_else_binds_pools_stays_bound(seed: int) -> None:
     assert arc_flow.solve(LIMITS, least - 0.5)[0].ending is Ending.INFEASIBLE
 
 
-def _coupled(sizes: Sequence[int], extra: Sequence[int]) -> Master:
+def _coupled(sizes: Sequence[int], extra: Sequence[int]) -> RestrictedMaster:
     program = Program()
     on = [program.integer("on a", 1), program.integer("on b", len(sizes))]
     place = [[program.binary(f"{item} in {pool}") for item in range(len(sizes))] for pool in "ab"]
@@ -104,7 +104,7 @@ def _coupled(sizes: Sequence[int], extra: Sequence[int]) -> Master:
     costs = [(on[0], 10.0), (on[1], 7.0), *zip(place[1], map(float, extra), strict=True)]
     instance = [PoolInstance(np.array(sizes, float)[:, None] / full, {}) for full in (10, 7)]
     pools = list(zip(on, place, instance, strict=True))
-    master = Master(program, program.total(costs), {**program.rows}, pools, LIMITS, grain=1.0)
+    master = RestrictedMaster(program, program.total(costs), {**program.rows}, pools, LIMITS, grain=1.0)
     for pool in range(2):
         master.add(pool, ((item,) for item in range(len(sizes))))
     return master
@@ -139,9 +139,11 @@ def test_where_ways_cannot_be_written_there_are_none(
     program, instance = Program(), PoolInstance(np.array(sizes), conflicts)
     on = program.integer("on", 3)
     place = [program.continuous(f"item {item}", lower=1.0) for item in range(3)]
-    master = Master(program, pulp.LpAffineExpression({on: 1.0}), {}, [(on, place, instance)], LIMITS)
+    master = RestrictedMaster(
+        program, pulp.LpAffineExpression({on: 1.0}), {}, [(on, place, instance)], LIMITS
+    )
     master.add(0, ((item,) for item in range(3)))
-    priced = master.close()
+    priced = master.generate_all()
     assert priced is not None
     assert master.arc_flow(priced, 3.0) is None
 
@@ -152,7 +154,7 @@ def test_ways_taken_apart_hold_every_item_once(seed: int, rounded: bool) -> None
     """Units taken in advance and paths together carry all items, in bins that cost no more than is told."""
     instance = recipes.kinds(5, 30, low=1, seed=seed)
     master = _priced(instance)
-    priced = master.close()
+    priced = master.generate_all()
     assert priced is not None
     arc_flow = master.arc_flow(priced, 1.1 * priced.value, rounded)
     assert arc_flow is not None

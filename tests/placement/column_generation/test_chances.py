@@ -9,9 +9,9 @@ import pytest
 
 from planner.domain.rules import Aim
 from planner.placement import site_of
-from planner.placement.column_generation.restricted_master import Master
+from planner.placement.column_generation.restricted_master import RestrictedMaster
 from planner.placement.formulation.question_model import Question, QuestionModel
-from planner.placement.optimise.pattern_question import PooledSlot, master_of
+from planner.placement.optimise.pattern_question import PooledSlot, build_master
 from planner.solver import Limits
 from tests.benchmarks import recipes
 from tests.placement.column_generation.tables import cheapest_by_set, fits, members_of
@@ -26,9 +26,9 @@ INSTANCES = [
 SMALL = 1e-6
 
 
-def _master(instance: dict[str, Any]) -> tuple[Master, list[PooledSlot]]:
+def _master(instance: dict[str, Any]) -> tuple[RestrictedMaster, list[PooledSlot]]:
     question = Question(Aim.COST, minimise=True)
-    return master_of(QuestionModel(site_of(instance)), question, math.inf, None, Limits(30.0))
+    return build_master(QuestionModel(site_of(instance)), question, math.inf, None, Limits(30.0))
 
 
 def _column(pooled: PooledSlot, items: list[int]) -> tuple[int, ...] | None:
@@ -42,7 +42,7 @@ def _column(pooled: PooledSlot, items: list[int]) -> tuple[int, ...] | None:
 def test_a_unit_costs_what_prices_say_or_more(instance: dict[str, Any]) -> None:
     """No plan with a unit is cheaper than the relaxation and what the unit is over its items."""
     master, parts = _master(instance)
-    priced = master.close()
+    priced = master.generate_all()
     assert priced is not None
     assert master.closed
     best = cheapest_by_set(instance)
@@ -65,10 +65,10 @@ def test_a_unit_costs_what_prices_say_or_more(instance: dict[str, Any]) -> None:
 def test_no_unit_of_a_best_plan_is_without_a_chance(instance: dict[str, Any]) -> None:
     """Every unit of every best plan is held by a pattern that has a chance of the least cost."""
     master, parts = _master(instance)
-    priced = master.close()
+    priced = master.generate_all()
     assert priced is not None
     best = cheapest_by_set(instance)
-    chances = master.chances(priced, best[-1], 10**6)
+    chances = master.patterns_within_gap(priced, best[-1], 10**6)
     assert chances is not None
     for pool, pooled in enumerate(parts):
         bin_ = next(b for n, b in enumerate(instance["bins"], 1) if pooled.slot.key.startswith(f"bin-{n}/"))

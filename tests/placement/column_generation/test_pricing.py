@@ -17,8 +17,8 @@ from planner.domain.rules import Aim
 from planner.placement import site_of
 from planner.placement.column_generation.pricing import Knapsack, weights_for
 from planner.placement.formulation.question_model import Question, QuestionModel
-from planner.placement.optimise.pattern_question import Joined, join
-from planner.placement.packing.vector_packing import by_patterns, tries
+from planner.placement.optimise.pattern_question import PatternAnswer, solve_by_patterns
+from planner.placement.packing.vector_packing import pack_by_patterns, pack_greedily
 from planner.placement.pool_instance import SLACK, PoolInstance
 from planner.solver import Limits
 from tests.benchmarks import recipes
@@ -152,7 +152,9 @@ def test_patterns_prove_the_least_cost(instance: dict[str, Any]) -> None:
     """One master over all kinds of host, with no plan to begin with: value and bound are the least cost."""
     site = site_of(instance)
     found = list(
-        join(QuestionModel(site), Question(Aim.COST, minimise=True), math.inf, None, Limits(SECONDS))
+        solve_by_patterns(
+            QuestionModel(site), Question(Aim.COST, minimise=True), math.inf, None, Limits(SECONDS)
+        )
     )
     costs = [_cost(site.kind, joined) for joined in found if joined.values]
     least = cheapest_by_set(instance)[-1]
@@ -162,7 +164,7 @@ def test_patterns_prove_the_least_cost(instance: dict[str, Any]) -> None:
     assert sorted(carried) == sorted(service.name for service in site.services)
 
 
-def _cost(kinds: Mapping[str, Kind], joined: Joined) -> float:
+def _cost(kinds: Mapping[str, Kind], joined: PatternAnswer) -> float:
     return sum(kinds[key.split("/")[0]].price * len(units) for key, units in joined.units.items())
 
 
@@ -174,12 +176,12 @@ def test_packing_by_patterns_is_settled(seed: int) -> None:
     for pattern in _patterns(instance):
         fitting[sum(1 << item for item in pattern)] = True
     least = _least_units(fitting)
-    packed = by_patterns(instance, tries(instance, 0), least, Limits(SECONDS))
+    packed = pack_by_patterns(instance, pack_greedily(instance, 0), least, Limits(SECONDS))
     assert packed.units is not None
     assert sorted(item for unit in packed.units for item in unit) == list(range(10))
     assert len(packed.units) == least
     assert all(fitting[sum(1 << item for item in unit)] for unit in packed.units)
-    refused = by_patterns(instance, tries(instance, 0), least - 1, Limits(SECONDS))
+    refused = pack_by_patterns(instance, pack_greedily(instance, 0), least - 1, Limits(SECONDS))
     assert refused.units is None
     assert refused.impossible
 

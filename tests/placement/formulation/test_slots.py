@@ -21,7 +21,7 @@ from planner.moves import order
 from planner.placement import Options, solve
 from planner.placement.formulation.problem import prepare
 from planner.placement.formulation.slots import Alike, alike_boxes
-from planner.placement.optimise.initial_plan import construct
+from planner.placement.optimise.initial_plan import construct_plan
 from planner.placement.packing.reuse_matching import choose_boxes
 from planner.placement.studies.near_optimal import alternatives
 from planner.verify import verify_plan, verify_state
@@ -171,7 +171,7 @@ def least_w(site: Site) -> float:
 def test_the_first_plan_re_uses_boxes(boxes: int, services: int) -> None:
     """What is made in a moment passes the judge and is within 10 % of what sums alone ask for."""
     site = reuse_site(boxes, services, kinds=False)
-    state = construct(site, 0)
+    state = construct_plan(site, 0)
     assert state is not None
     assert not verify_state(site, state)
     assert len(reused(state)) > 0

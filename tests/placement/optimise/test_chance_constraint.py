@@ -13,7 +13,7 @@ from planner.domain.sound import Listener
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.ledger.certainty import certainty
-from planner.placement.optimise.chance_constraint import needed_margins_db, tighter
+from planner.placement.optimise.chance_constraint import needed_margins_db, tighten_targets
 from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.verify import verify_plan
@@ -63,7 +63,7 @@ def test_being_surer_is_never_cheaper(seed: int) -> None:
 def test_a_tighter_site_asks_for_less_noise_and_no_confidence() -> None:
     """The margin comes off the target."""
     site = _asked(random_site(1, listeners=1), 0.9, 48.0)
-    found = tighter(site, {site.listeners[0].name: 3.2}).listeners[0]
+    found = tighten_targets(site, {site.listeners[0].name: 3.2}).listeners[0]
     assert found.target_dba == pytest.approx(44.8)
     assert found.confidence is None
 

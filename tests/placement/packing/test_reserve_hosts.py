@@ -7,8 +7,8 @@ import random
 import numpy as np
 import pytest
 
-from planner.placement.packing.reserve_hosts import packed_standing_by
-from planner.placement.packing.vector_packing import least_units
+from planner.placement.packing.reserve_hosts import pack_into_with_reserve
+from planner.placement.packing.vector_packing import lower_bound
 from planner.placement.pool_instance import SLACK, PoolInstance
 from planner.solver import Limits
 
@@ -27,8 +27,8 @@ def test_what_a_unit_carries_fits_where_another_stands_by(seed: int, spare: int)
     """With room to spare all items are there once, as many units as may be lost carry one item, and
     what each of the others carries fits beside such an item."""
     instance = _instance(seed, items=40, largest=0.4)
-    most = least_units(instance) + 8 + spare
-    packed = packed_standing_by(instance, most, spare, NOW)
+    most = lower_bound(instance) + 8 + spare
+    packed = pack_into_with_reserve(instance, most, spare, NOW)
     assert packed is not None
     assert packed.units is not None
     assert sorted(item for unit in packed.units for item in unit) == list(range(instance.count))
@@ -42,7 +42,7 @@ def test_what_a_unit_carries_fits_where_another_stands_by(seed: int, spare: int)
 def test_less_units_than_there_may_be_are_taken() -> None:
     """A packing into less units than are asked for is as good."""
     instance = PoolInstance(np.full((6, 1), 0.1), {})
-    packed = packed_standing_by(instance, 6, 1, NOW)
+    packed = pack_into_with_reserve(instance, 6, 1, NOW)
     assert packed is not None
     assert packed.units is not None
     assert [len(unit) for unit in packed.units] == [5, 1]
@@ -51,5 +51,5 @@ def test_less_units_than_there_may_be_are_taken() -> None:
 def test_no_unit_can_stand_by_where_all_are_needed() -> None:
     """Items that fill every unit leave none to stand by."""
     instance = PoolInstance(np.full((4, 1), 0.9), {})
-    assert packed_standing_by(instance, 4, 1, NOW) is None
-    assert packed_standing_by(instance, 1, 1, NOW) is None
+    assert pack_into_with_reserve(instance, 4, 1, NOW) is None
+    assert pack_into_with_reserve(instance, 1, 1, NOW) is None

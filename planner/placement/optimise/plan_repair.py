@@ -22,7 +22,7 @@ Sorts = Mapping[str, tuple[str, str]]
 """The sort of place that services are to be on, by name, where that is given."""
 
 
-def mended(site: Site, previous: State, like: State | None = None) -> State:
+def mend_plan(site: Site, previous: State, like: State | None = None) -> State:
     """Search for a state that differs from an earlier one in what has no place there any more.
 
     ``like``: a better state, whose measures and cooling are taken, and what it has on boxes as they are, on

@@ -11,8 +11,8 @@ from planner.domain.resources import Demand
 from planner.domain.rules import Aim
 from planner.domain.state import State
 from planner.placement import Options, solve
-from planner.placement.optimise.initial_plan import construct
-from planner.placement.optimise.mended_plan import mended
+from planner.placement.optimise.initial_plan import construct_plan
+from planner.placement.optimise.plan_repair import mend_plan
 from planner.placement.studies.reoptimise import solve_again, still_known
 from planner.verify import verify_state
 from tests.kit.alike_boxes import reuse_site
@@ -29,7 +29,7 @@ def test_what_must_be_physical_goes_home_and_nothing_else_moves() -> None:
         site,
         services=tuple(replace(s, physical="a dongle" if s.name in names else None) for s in site.services),
     )
-    state = mended(edited, plan.state)
+    state = mend_plan(edited, plan.state)
     assert not verify_state(edited, state)
     before, after = places(plan.state), places(state)
     assert {name for name in before if before[name] != after[name]} == names
@@ -50,7 +50,7 @@ def test_a_new_service_joins_a_host_with_room() -> None:
     more = replace(
         site, boxes=boxes, services=(*site.services, replace(site.services[0], name="new", demand=small))
     )
-    state = mended(more, plan.state)
+    state = mend_plan(more, plan.state)
     assert len(state.where("new")) == 1
     assert not verify_state(more, state)
     assert {name: where for name, where in places(state).items() if name != "new"} == places(plan.state)
@@ -67,7 +67,7 @@ def test_decisions_of_a_better_state_are_taken_with_the_company_of_the_earlier()
     ]
     dealt = State(tuple(turned), plan.state.measures, plan.state.cooling)
     assert changes(site, dealt, plan.state) > 0
-    assert changes(site, mended(site, plan.state, dealt), plan.state) == 0
+    assert changes(site, mend_plan(site, plan.state, dealt), plan.state) == 0
 
 
 @pytest.mark.parametrize("seed", range(0, 40, 2))
@@ -85,9 +85,9 @@ def test_a_circuit_that_is_gone_is_no_trouble(seed: int) -> None:
         gear=tuple(replace(item, circuit=f"{item.circuit} anew") for item in site.gear),
         cooling=tuple(replace(item, circuit=f"{item.circuit} anew") for item in site.cooling),
     )
-    state = mended(edited, still_known(edited, plan.state))
+    state = mend_plan(edited, still_known(edited, plan.state))
     assert all(machine.circuit in edited.circuit for machine in state.machines)
-    construct(edited, 0, still_known(edited, plan.state))
+    construct_plan(edited, 0, still_known(edited, plan.state))
     assert solve_again(site, plan, edited).plan is not None
 
 
@@ -98,7 +98,7 @@ def test_what_is_not_edited_is_not_mended(first: int) -> None:
         plan = solve(site).plan
         if plan is None:
             continue
-        state = mended(site, still_known(site, plan.state))
+        state = mend_plan(site, still_known(site, plan.state))
         assert changes(site, state, plan.state) == 0
         assert not verify_state(site, state)
-        assert construct(site, 0, plan.state) is not None
+        assert construct_plan(site, 0, plan.state) is not None
