@@ -35,7 +35,8 @@ class ScheduleParams:
     neighbourhood_shares: tuple[float, float] = (0.3, 0.25)  # for the first and the second round
     first_size: int = 4  # windows of the first ones
     more_windows: int = 2  # windows that they get once none gains
-    neighbourhood_s: float = 3.0  # for one of them at most: most end in a tenth of a second
+    neighbourhood_nodes: int = 1000  # of the search tree for one at most: most are proven in a tenth of them
+    neighbourhood_s: float = 10.0  # at which the clock ends one
     least_gain: float = 1e-9  # what counts as a gain, as a share
     tie: float = 1e-4  # weight of the next aim, as a share of the first, to decide between equals
 

@@ -89,7 +89,8 @@ class LargeNeighbourhoodSearch:
             one, other = (max(value, problem.params.least_gain) for value in self._price(self.at))
             objective, rows = level + problem.params.tie * one / other * watts, {}
         left_s = min(problem.params.neighbourhood_s, self.until - time.monotonic())
-        limits = Limits(left_s, relative_gap=1e-6, absolute_gap=1e-9, seed=problem.seed)
+        nodes = problem.params.neighbourhood_nodes
+        limits = Limits(left_s, relative_gap=1e-6, absolute_gap=1e-9, seed=problem.seed, nodes=nodes)
         start = model.start(self.at)
         answer = run(model.program, objective, limits, extra=rows, start=start, cancel=problem.cancel)
         return model.read(answer.values) if answer.found else None
