@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from graphlib import CycleError, TopologicalSorter
 
-from planner.domain.resources import INSTALLED, Demand
+from planner.domain.resources import INSTALLED, RESOURCES, Demand
 from planner.domain.site import Site
 from planner.inventory.checks.consistency import Finding, is_physical
 from planner.inventory.defaults.roles import PHYSICAL_BY_ROLE
@@ -96,7 +96,8 @@ def _overloads(site: Site) -> Iterator[Finding]:
             used = max(_used(demands[box.name], resource, site.slots))
             limit: float = getattr(box.spec, resource)
             if used > limit * 1.001:
-                words = f"its services take {used:.6g} of {resource}, but it has {limit:.6g}."
+                amount = RESOURCES[resource].amount
+                words = f"its services take {used:.6g} {amount}, but it has {limit:.6g}."
                 yield ("boxes", box.name), words, "One of the figures is wrong, or it is overloaded today."
 
 

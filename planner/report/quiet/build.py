@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from planner.domain.hazards import TEXTS, hazard_of
+from planner.domain.resources import RESOURCES
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import Ledger
@@ -29,7 +30,7 @@ from planner.report.quiet.page import (
 )
 from planner.tolerances import LEVEL_DB
 
-PLACEMENT_FIGURES = frozenset({"cores", "iops", "network", "vcpu"})
+PLACEMENT_FIGURES = frozenset({"cores", *(resource.key for resource in RESOURCES.values())})
 
 
 def quiet_page(found: Quieting, start: str) -> QuietPage:

@@ -185,3 +185,10 @@ def test_every_class_has_a_range_the_right_way_round() -> None:
         assert each.idle_db[0] <= each.idle_db[1]
         assert each.loaded_db[0] <= each.loaded_db[1]
         assert each.idle_middle_db <= each.loaded_middle_db
+
+
+def test_a_box_that_is_overloaded_today_is_told_in_its_unit(tmp_path: Path) -> None:
+    """24 GiB on 16 GiB, and 20 operations a second (assumed) on one disk: only memory is told of."""
+    loaded = load_text(tmp_path, changed("memory: 2 GiB", "memory: 24 GiB"))
+    told = [each.message for each in loaded.warnings if each.path == "boxes.oak"]
+    assert told == ["its services take 24 GiB of memory, but it has 16."]
