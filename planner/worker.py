@@ -24,7 +24,6 @@ from collections.abc import Callable, Iterator, Sequence
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
-from operator import attrgetter
 from typing import Any, NoReturn
 
 STOP = b"stop"
@@ -102,8 +101,8 @@ class Worker:
         Parameters
         ----------
         work
-            The function as 'module:name'. It is called with what is given, and with ``cancel``, an event,
-            and ``watch``, which takes its news to the one given here.
+            The function as 'module:name'. It is called with what is given, with ``cancel``, an event, and,
+            where there is one here, with ``watch``, which takes its news to that.
         tick
             Called every few hundredths of a second meanwhile.
         until
@@ -120,7 +119,7 @@ class Worker:
         """
         with self._turn:
             self.start()
-            self._send(pickle.dumps((work, given)))
+            self._send(pickle.dumps((work, given, watch is not None)))
             kind, message = self._answer(cancel, watch, tick, until, patience_s)
         if kind == FAILURE:
             raise message
@@ -278,10 +277,11 @@ def _do(news: Connection, message: bytes, cancel: threading.Event) -> None:
             news.send((kind, said))
 
     try:
-        work, given = pickle.loads(message)
+        work, given, is_watched = pickle.loads(message)
         module, _, name = work.partition(":")
-        function = attrgetter(name)(importlib.import_module(module))
-        tell(ANSWER, function(*given, cancel=cancel, watch=lambda said: tell(NEWS, said)))
+        function = getattr(importlib.import_module(module), name)
+        named = {"watch": lambda said: tell(NEWS, said)} if is_watched else {}
+        tell(ANSWER, function(*given, cancel=cancel, **named))
     except Exception as error:
         tell(FAILURE, _portable(error))
 

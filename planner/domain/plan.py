@@ -86,9 +86,24 @@ class Purchase:
 
 
 @dataclass(frozen=True)
+class Restart:
+    """What a loss means: by service the host it restarts on, and what does not come back.
+
+    ``lost``: the names of the hosts lost at once. ``stays_off``: services that need not restart or are tied
+    to a lost box; ``stranded``: those for which no room was found, none in a plan that passed.
+    """
+
+    lost: tuple[str, ...]
+    to: tuple[tuple[str, str], ...]
+    stays_off: tuple[str, ...] = ()
+    stranded: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Plan:
     """A state to reach, with its proof; ``previous``: the one its changes are counted from.
 
+    ``restarts``: for each loss of hosts that is planned for, where services restart.
     ``contradictions``: where two runs of solvers said what cannot both be, and what was made of it.
     """
 
@@ -98,6 +113,7 @@ class Plan:
     stopped_by: str = ""
     previous: State | None = None
     contradictions: tuple[str, ...] = ()
+    restarts: tuple[Restart, ...] = ()
 
     @property
     def proven(self) -> bool:

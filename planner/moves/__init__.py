@@ -8,9 +8,9 @@ are done.
 """
 
 from planner.domain.order import Cycle, Sort, Task
+from planner.moves.scheduling.aim_result import AimResult
 from planner.moves.scheduling.request import Options
 from planner.moves.scheduling.schedule import Schedule, schedule
-from planner.moves.scheduling.search import AimResult
 from planner.moves.scheduling.undated import order
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.walk import walk

@@ -11,6 +11,7 @@ from planner.domain.plan import AimResult, Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
+from planner.placement.failover.restart import planned_restarts
 from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.infeasibility.failover_shortfall import shortfalls_and_repairs
 from planner.placement.infeasibility.preflight import preflight
@@ -40,7 +41,7 @@ def solve(
     """
     options, began = options or Options(), time.monotonic()
     if not asks_for_confidence(site):
-        return _solve(site, options, cancel, watch, began)
+        return _with_restarts(site, _solve(site, options, cancel, watch, began), cancel)
 
     def plainly(tighter: Site, again: Options) -> Result:
         return _solve(tighter, again, cancel, watch, time.monotonic())
@@ -48,7 +49,14 @@ def solve(
     result = solve_chance_constrained(site, options, plainly)
     if result.plan is not None:
         refuse_rejected(site, result.plan)
-    return replace(result, seconds=time.monotonic() - began)
+    return replace(_with_restarts(site, result, cancel), seconds=time.monotonic() - began)
+
+
+def _with_restarts(site: Site, result: Result, cancel: threading.Event | None) -> Result:
+    if result.plan is None:
+        return result
+    restarts = planned_restarts(site, result.plan.state, cancel=cancel)
+    return replace(result, plan=replace(result.plan, restarts=restarts))
 
 
 def _solve(

@@ -8,6 +8,7 @@ judged once more.
 
 from __future__ import annotations
 
+import contextlib
 import math
 import threading
 import time
@@ -28,6 +29,7 @@ from planner.verify import verify_state
 from planner.worker import PATIENCE_S, OverrunError, Worker, WorkerLostError
 
 SOLVE = "planner.placement.solve:solve"
+RESTARTS = "planner.placement.failover.restart:planned_restarts"
 SOLVE_AGAIN = "planner.placement.studies.reoptimise:solve_again"
 
 INTERRUPTED = "interrupted"
@@ -101,8 +103,18 @@ def _run(
         )
     except WorkerLostError as error:
         cause = cause_of(error, cancel)
-        return replace(kept.result(cause), lost=cause)
+        return replace(_with_restarts(worker, site, kept.result(cause)), lost=cause)
     return answer
+
+
+def _with_restarts(worker: Worker, site: Site, result: Result) -> Result:
+    """Have a new process search where services of a kept plan restart; none where it is lost too."""
+    if result.plan is None or not site.policy.spare_hosts:
+        return result
+    with contextlib.suppress(WorkerLostError):
+        restarts = worker.run(RESTARTS, site, result.plan.state)
+        return replace(result, plan=replace(result.plan, restarts=restarts))
+    return result
 
 
 def cause_of(error: WorkerLostError, cancel: threading.Event | None) -> str:

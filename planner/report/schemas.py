@@ -12,7 +12,7 @@ from typing import Any
 
 from planner.domain.conflict import Conflict
 from planner.domain.machines import Role
-from planner.domain.plan import AimResult, Outcome
+from planner.domain.plan import AimResult, Outcome, Restart
 from planner.inventory.loaded import Default
 from planner.inventory.text.errors import Problem
 from planner.report.check import page as check_page
@@ -148,13 +148,14 @@ def _plan() -> dict[str, Any]:
         "aims": {"type": "array", "items": _aim()},
         "state": {"anyOf": [_state(), {"type": "null"}]},
         "previous": {"anyOf": [_state(), {"type": "null"}]},
+        "restarts": _list(Restart),
         "peaks": {"anyOf": [of_class(PeaksEntry), {"type": "null"}]},
         "alternatives": {"anyOf": [of_class(AlternativesPage), {"type": "null"}]},
         "page": {"anyOf": [of_class(PlanPage), {"type": "null"}]},
     }
     words = (
-        "What 'stillroom plan --json' writes and '-o' saves. 'outcome', 'aims' and 'state' are read again by "
-        "'verify' and 'moves'; 'page' is what the plan means, and is only for reading."
+        "What 'stillroom plan --json' writes and '-o' saves. 'outcome', 'aims', 'state' and 'restarts' are "
+        "read again by 'verify' and 'moves'; 'page' is what the plan means, and is only for reading."
     )
     return _top(json_file.FORMAT, json_file.VERSION, words, fields)
 

@@ -33,42 +33,42 @@ class StrangeError(Exception):
         super().__init__(one + two)
 
 
-def doubled(number: int, cancel: threading.Event, watch: Callable[[int], None]) -> int:
+def doubled(number: int, cancel: threading.Event, watch: Callable[[int], None] = print) -> int:
     """Give twice a number, and tell it on the way."""
     del cancel
     watch(number)
     return 2 * number
 
 
-def failing(cancel: threading.Event, watch: Callable[[int], None]) -> int:
+def failing(cancel: threading.Event, watch: Callable[[int], None] = print) -> int:
     """Fail."""
     raise WorkError("no such number")
 
 
-def failing_strangely(cancel: threading.Event, watch: Callable[[int], None]) -> int:
+def failing_strangely(cancel: threading.Event, watch: Callable[[int], None] = print) -> int:
     """Fail with what cannot be sent."""
     raise StrangeError("no such ", "number")
 
 
-def heeding(cancel: threading.Event, watch: Callable[[int], None]) -> str:
+def heeding(cancel: threading.Event, watch: Callable[[int], None] = print) -> str:
     """Work until it is called off."""
     watch(1)
     return "called off" if cancel.wait(60.0) else "tired"
 
 
-def deaf(cancel: threading.Event, watch: Callable[[int], None]) -> str:
+def deaf(cancel: threading.Event, watch: Callable[[int], None] = print) -> str:
     """Work on whatever one says."""
     watch(1)
     time.sleep(60.0)
     return "tired"
 
 
-def cancelled(cancel: threading.Event, watch: Callable[[int], None]) -> bool:
+def cancelled(cancel: threading.Event, watch: Callable[[int], None] = print) -> bool:
     """Say whether it is called off, given time to be."""
     return cancel.wait(0.02)
 
 
-def printing(cancel: threading.Event, watch: Callable[[int], None]) -> str:
+def printing(cancel: threading.Event, watch: Callable[[int], None] = print) -> str:
     """Print, by Python and past it."""
     print("out")
     print("err", file=sys.stderr)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from planner.domain.machines import Circuit, Role
 from planner.domain.measures import Measure, SourceEffect
-from planner.domain.plan import Outcome, Plan
+from planner.domain.plan import Outcome, Plan, Restart
 from planner.domain.resources import Demand
 from planner.domain.rules import Aim, Apart, Quorum, Together
 from planner.domain.site import Site
@@ -155,6 +155,33 @@ def spares() -> Iterator[Broken]:
     yield _state("spare", "can carry", twins, folded(first, second))
 
 
+def said_restarts() -> Iterator[Broken]:
+    """Give good states with plans that say of a lost host what does not hold.
+
+    records-db and mail on one large host, files on another: each takes all of the other's.
+    """
+    first, second = unit("quiet-host", 1, "records-db", "mail"), unit("quiet-host", 2, "files")
+    site, plan = with_policy(spare_hosts=1), silent(folded(first, second))
+    good = (
+        Restart((first.name,), (("records-db", second.name), ("mail", second.name))),
+        Restart((second.name,), (("files", first.name),)),
+    )
+    yield Broken("restarts", "is no host", site, replace(plan, restarts=(Restart(("alder",), ()), *good)))
+    for to, says in (
+        ((("files", second.name),), "files is not said to restart on one host that is left"),
+        ((), "files is not said to restart"),
+        ((("files", first.name), ("mail", first.name)), "mail is said to restart, and is not lost"),
+    ):
+        bad = Restart((second.name,), to)
+        yield Broken("restarts", says, site, replace(plan, restarts=(good[0], bad)))
+    birch = box("birch", Role.HOST, "files")
+    # 4 + 4.5 + 16.5 + 8.5 = 33.5 GiB of birch's 12.8
+    full = silent(folded(first, birch, cooling=TODAY.cooling))
+    onto = Restart((first.name,), (("records-db", "birch"), ("mail", "birch")))
+    plain = with_policy(spare_hosts=0)
+    yield Broken("restarts", "birch cannot carry mail, records-db", plain, replace(full, restarts=(onto,)))
+
+
 def steps() -> Iterator[Broken]:
     """Give plans with measures and cooling that may not be, or not together."""
     panels = folded(measures=["wall-panels"])
@@ -215,6 +242,7 @@ BROKEN: tuple[Broken, ...] = (
     *services(),
     *capacities(),
     *spares(),
+    *said_restarts(),
     *steps(),
     *limits(),
     *claims(),

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 from planner.domain.plan import Plan
 from planner.domain.site import Site
@@ -46,10 +44,8 @@ def afterwork(
     progress: Progress | None = None,
     *,
     cancel: threading.Event | None = None,
-    watch: Callable[[Any], None] | None = None,
 ) -> Afterwork:
     """Order the moves of a plan, climb the ladder from its machines, and compare its peaks."""
-    del watch
     course = OrderInUse(site, plan.state, progress or Progress())
     if course.strange():
         course = OrderInUse(site, plan.state)
@@ -64,10 +60,8 @@ def why(
     time_s: float,
     *,
     cancel: threading.Event | None = None,
-    watch: Callable[[Any], None] | None = None,
 ) -> WhyPage:
     """Say why a service goes where it goes, and what each other machine would change."""
-    del watch
     found = forced(site, plan, service, Options(time_s=time_s), solve=solve, cancel=cancel)
     return why_page(site, plan, service, found)
 

@@ -16,6 +16,7 @@ from planner.moves.bounds.time_windows import compute_least_windows
 from planner.moves.grid.evaluation import Evaluation, evaluate, find_strains
 from planner.moves.grid.time_grid import Assignment, TimeGrid, count_windows
 from planner.moves.grid.windows import Window
+from planner.moves.scheduling.aim_result import AimResult
 from planner.moves.scheduling.formulation import Model
 from planner.moves.scheduling.infeasibility import ways_out
 from planner.moves.scheduling.initial_schedules import (
@@ -27,7 +28,7 @@ from planner.moves.scheduling.initial_schedules import (
 from planner.moves.scheduling.limit_rows import add_limits
 from planner.moves.scheduling.problem import SearchProblem, build_problem
 from planner.moves.scheduling.request import Options, Request, build_request
-from planner.moves.scheduling.search import AimResult, LexicographicSearch
+from planner.moves.scheduling.search import LexicographicSearch
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.limits import Strain
 from planner.moves.tasks.progress import Progress

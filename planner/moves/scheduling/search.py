@@ -35,31 +35,13 @@ from planner.moves.bounds.time_windows import (
 from planner.moves.figures.evaluator import Figure
 from planner.moves.grid.evaluation import Evaluation, count_critical, evaluate
 from planner.moves.grid.time_grid import Assignment, count_windows
+from planner.moves.scheduling.aim_result import AimResult
 from planner.moves.scheduling.exact import ExactProgramme
 from planner.moves.scheduling.formulation import Model
 from planner.moves.scheduling.large_neighbourhood import LargeNeighbourhoodSearch
 from planner.moves.scheduling.priority_search import PrioritySearch
 from planner.moves.scheduling.problem import Aim, SearchProblem
 from planner.solver import Answer, Ending, Limits
-
-
-@dataclass(frozen=True)
-class AimResult:
-    """What an aim reached and the bound proven for it: windows, level energy over time, watts, critical.
-
-    ``bound_by`` is the method of that bound.
-    """
-
-    name: str
-    value: float
-    bound: float
-    proven: bool
-    bound_by: Proof = Proof.NONE
-
-    @property
-    def gap(self) -> float:
-        """The distance between value and bound."""
-        return max(0.0, self.value - self.bound)
 
 
 @dataclass

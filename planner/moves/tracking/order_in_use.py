@@ -16,7 +16,7 @@ from planner.domain.practice import WAVE_HOURS
 from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.moves.grid.windows import zone_of
-from planner.moves.scheduling.search import AimResult
+from planner.moves.scheduling.aim_result import AimResult
 from planner.moves.tasks.progress import Mark, Progress
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk

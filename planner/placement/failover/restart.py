@@ -9,11 +9,12 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 
+from planner.domain.plan import Restart
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.placement.failover.guests import (
@@ -33,28 +34,21 @@ from planner.verify.plan.failover import unshown
 from planner.verify.trial import Trial
 
 
-@dataclass(frozen=True)
-class Restart:
-    """What a loss means: by service the host it restarts on, and what does not come back.
-
-    ``lost``: the names of the hosts lost at once. ``stays_off``: services that need not restart or are tied
-    to a lost box; ``stranded``: those for which no room was found, none in a plan that passed.
-    """
-
-    lost: tuple[str, ...]
-    to: tuple[tuple[str, str], ...]
-    stays_off: tuple[str, ...] = ()
-    stranded: tuple[str, ...] = ()
+def planned_restarts(
+    site: Site, state: State, *, cancel: threading.Event | None = None
+) -> tuple[Restart, ...]:
+    """Search, for each loss that is planned for, where services restart; none where no spare is asked for."""
+    return restarts(site, state, cancel) if site.policy.spare_hosts else ()
 
 
-def restarts(site: Site, state: State) -> tuple[Restart, ...]:
+def restarts(site: Site, state: State, cancel: threading.Event | None = None) -> tuple[Restart, ...]:
     """Search, for each loss of as many hosts as are spare (one at least), where services restart."""
-    return tuple(_restart(site, state, lost) for lost in losses(site, state, least=1))
+    return tuple(_restart(site, state, lost, cancel) for lost in losses(site, state, least=1))
 
 
-def _restart(site: Site, state: State, lost: Loss) -> Restart:
+def _restart(site: Site, state: State, lost: Loss, cancel: threading.Event | None) -> Restart:
     items = [item for host in lost for item in restarting_items(site, host)]
-    there = packed(site, items, [host for host in hosts_of(state) if host not in lost])
+    there = packed(site, items, [host for host in hosts_of(state) if host not in lost], cancel=cancel)
     waiting = {name for item in items for name in item.names}
     homes = {name: host for item, host in zip(items, there or (), strict=False) for name in item.names}
     services = [name for host in lost for name in host.services]

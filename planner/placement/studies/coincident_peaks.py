@@ -5,13 +5,13 @@ from __future__ import annotations
 import threading
 from dataclasses import dataclass, fields, replace
 
+from planner.domain.machines import Role
 from planner.domain.plan import Outcome, Plan, aim_value, outlay
 from planner.domain.resources import Demand
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
-from planner.placement.failover.guests import hosts_of
 from planner.placement.params import PARAMS
 from planner.placement.result import Options, Solve
 from planner.verify import verify_state
@@ -96,4 +96,5 @@ def _figures(site: Site, state: State) -> tuple[int, float, float, float]:
     """Compute hosts, the sound aim's value, mean watts and money of a state."""
     book = ledger(site, state)
     sound_db = aim_value(site, state, book, Aim.SOUND)
-    return len(hosts_of(state)), sound_db, book.mean_power_w, outlay(site, state)
+    hosts = sum(machine.role is Role.HOST for machine in state.machines)
+    return hosts, sound_db, book.mean_power_w, outlay(site, state)

@@ -19,6 +19,7 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State, with_free_names
 from planner.ledger import ledger
+from planner.placement.failover.restart import planned_restarts
 from planner.placement.result import Options, Progress, Result
 from planner.placement.solve import solve
 from planner.placement.studies.restriction import narrower
@@ -85,4 +86,5 @@ def still_best(before: Site, last: Plan, site: Site, options: Options) -> Plan |
             return None
         aims.append(AimResult(result.aim, value, value, True, result.confirmed_by))
     plan = Plan(last.state, tuple(aims), Outcome.PROVEN, previous=last.state)
+    plan = replace(plan, restarts=planned_restarts(site, last.state))
     return None if verify_plan(site, plan) else plan

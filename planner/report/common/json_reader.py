@@ -133,6 +133,13 @@ class Reader:
                 raise PlanFileError(f"{self.path(key)}[{index}]", f"expected a text, found {_sort(value)}")
             yield value
 
+    def pairs(self, key: str, what: str) -> Iterator[tuple[str, str]]:
+        """Look up pairs of texts; ``what`` says what they are."""
+        for index, value in enumerate(self._list(key)):
+            if not isinstance(value, list) or len(value) != 2 or not all(isinstance(x, str) for x in value):
+                raise PlanFileError(f"{self.path(key)}[{index}]", f"expected {what}, such as ['a', 'b']")
+            yield value[0], value[1]
+
     def levels(self, key: str, known: Collection[str]) -> Iterator[tuple[str, float]]:
         """Give pairs of a listener and a level in dBA, without those that are null."""
         for index, value in enumerate(self._list(key)):

@@ -9,8 +9,8 @@ from xml.sax.saxutils import escape
 from planner.report.common.text import clean
 
 if TYPE_CHECKING:
-    from planner.moves import Order
     from planner.moves.tasks.precedence import Link
+    from planner.moves.tasks.wave import Order
     from planner.moves.tasks.work_packages import Work
 
 WIDE, HIGH, GAP_X, GAP_Y, EDGE = 230, 24, 70, 10, 20

@@ -26,7 +26,7 @@ from planner.report.common.figures import finite
 from planner.report.moves.page import CurveEntry, OverTime, PointEntry
 
 if TYPE_CHECKING:
-    from planner.moves import Order
+    from planner.moves.tasks.wave import Order
     from planner.moves.tasks.work_packages import Work
 
 SPARE_SLOTS = 160

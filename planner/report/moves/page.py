@@ -17,7 +17,8 @@ from planner.report.plan.json_file import page_data
 from planner.report.readings.page import ReadingEntry
 
 if TYPE_CHECKING:
-    from planner.moves import Order, Task, Wave
+    from planner.domain.order import Task
+    from planner.moves.tasks.wave import Order, Wave
 
 FORMAT = "stillroom.moves"
 VERSION = 2

@@ -46,7 +46,7 @@ def plan_page(site: Site, plan: Plan) -> PlanPage:
         verdicts=tuple(_verdicts(site, state)),
         boxes=tuple(_boxes(site, state)),
         machines=tuple(_machines(state)),
-        restarts=restart_entries(site, state),
+        restarts=restart_entries(plan),
         single_points=single_point_entries(site, state),
         switch_off=switched_off(site, state),
         shopping=tuple(_shopping(site, state)),

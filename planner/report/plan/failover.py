@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.domain.machines import Role
+from planner.domain.plan import Plan
 from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
-from planner.placement.failover.restart import restarts
 from planner.report.plan.page import RestartEntry, SinglePointEntry
 
 
-def restart_entries(site: Site, state: State) -> tuple[RestartEntry, ...]:
-    """Give, for each loss that is planned for, where services restart; none where no spare is asked for."""
-    if not site.policy.spare_hosts:
-        return ()
-    return tuple(RestartEntry(item.lost, item.to, item.stays_off) for item in restarts(site, state))
+def restart_entries(plan: Plan) -> tuple[RestartEntry, ...]:
+    """Look up, for each loss that is planned for, where services restart."""
+    return tuple(RestartEntry(item.lost, item.to, item.stays_off) for item in plan.restarts)
 
 
 def single_point_entries(site: Site, state: State) -> tuple[SinglePointEntry, ...]:

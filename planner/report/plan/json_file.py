@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from planner.domain.machines import Role
-from planner.domain.plan import AimResult, Outcome, Plan
+from planner.domain.plan import AimResult, Outcome, Plan, Restart
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
@@ -57,6 +57,7 @@ def dump(
         "aims": [_aim(result) for result in plan.aims],
         "state": _state(plan.state),
         "previous": None if plan.previous is None else _state(plan.previous),
+        "restarts": [page_data(item) for item in plan.restarts],
         "peaks": None if peaks is None else page_data(peaks),
         "alternatives": page_data(others),
         "page": page_data(plan_page(site, plan)),
@@ -78,6 +79,7 @@ def dump_none(site: Site, result: Result) -> dict[str, Any]:
         "aims": [],
         "state": None,
         "previous": None,
+        "restarts": [],
         "peaks": None,
         "alternatives": None,
         "page": None,
@@ -137,7 +139,8 @@ def read(site: Site, data: object) -> Plan:
     state = _read_state(site, top.inside("state"))
     previous = _read_untangled(site, top, "previous") if top.has("previous") else None
     said = tuple(top.texts("contradictions")) if top.has("contradictions") else ()
-    return Plan(state, aims, outcome, top.text("stopped_by"), previous, said)
+    restarts = tuple(map(_read_restart, top.items("restarts"))) if top.has("restarts") else ()
+    return Plan(state, aims, outcome, top.text("stopped_by"), previous, said, restarts)
 
 
 def read_last(site: Site, data: object) -> tuple[State, tuple[UnknownNameError, ...]]:
@@ -190,6 +193,15 @@ def _read_aim(item: Reader) -> AimResult:
         bound=-math.inf if bound is None else bound,
         proven=proven,
         confirmed_by=item.text("confirmed_by") if item.has("confirmed_by") else "",
+    )
+
+
+def _read_restart(item: Reader) -> Restart:
+    return Restart(
+        tuple(item.texts("lost")),
+        tuple(item.pairs("to", "a service and the host it restarts on")),
+        tuple(item.texts("stays_off")),
+        tuple(item.texts("stranded")),
     )
 
 

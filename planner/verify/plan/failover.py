@@ -7,10 +7,11 @@ from dataclasses import replace
 from itertools import combinations
 
 from planner.domain.machines import Role
+from planner.domain.plan import Plan, Restart
 from planner.domain.resources import RESOURCES
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
-from planner.verify.plan.capacity import limit, load
+from planner.verify.plan.capacity import capacity, limit, load
 from planner.verify.plan.machines import bound_to
 from planner.verify.plan.services import apart, needs, zones
 from planner.verify.trial import Finding, Trial, exceeds, listed
@@ -52,6 +53,35 @@ def unshown(trial: Trial) -> Iterator[tuple[tuple[str, ...], str]]:
             gone = tuple(machine.name for machine in lost)
             who = f"{' and '.join(gone)} {'is' if len(gone) == 1 else 'are'} lost"
             yield gone, f"if {who}, {why} the hosts that are left can carry {names}"
+
+
+def restarts(trial: Trial, plan: Plan) -> Iterator[Finding]:
+    """What a plan says of lost hosts holds: all that must restart does, on hosts left that can carry it."""
+    for said in plan.restarts:
+        yield from ((" and ".join(said.lost), sentence) for sentence in _not_so(trial, said))
+
+
+def _not_so(trial: Trial, said: Restart) -> Iterator[str]:
+    hosts = {machine.name: machine for machine in trial.state.machines if machine.role is Role.HOST}
+    unknown = [name for name in said.lost if name not in hosts]
+    if unknown:
+        yield f"{listed(set(unknown))} is said to be lost, and is no host"
+        return
+    left = {name: host for name, host in hosts.items() if name not in said.lost}
+    waiting = {item for name in said.lost for item in _to_restart(trial.site, hosts[name])}
+    homes = dict(said.to)
+    strays = {name for name, _ in said.to} - {name for item in waiting for name in item}
+    if strays:
+        yield f"{listed(strays)} is said to restart, and is not lost"
+    for item in sorted(waiting):
+        there = {homes.get(name) for name in item}
+        if len(there) > 1 or not there <= set(left):
+            yield f"{listed(set(item))} is not said to restart on one host that is left"
+    for name, host in left.items():
+        coming = tuple(service for service, home in said.to if home == name and service not in strays)
+        fuller = Trial(trial.site, State((replace(host, services=(*host.services, *coming)),)))
+        if coming and any(True for rule in (capacity, needs, zones, apart) for _ in rule(fuller)):
+            yield f"{name} cannot carry {listed(set(coming))} as well"
 
 
 def _to_restart(site: Site, lost: Machine) -> list[Item]:

@@ -9,7 +9,7 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.verify.plan import aims, existence, limits, machines, measures, services
 from planner.verify.plan.capacity import capacity
-from planner.verify.plan.failover import spare
+from planner.verify.plan.failover import restarts, spare
 from planner.verify.trial import Breach, Finding, Room, Rule, Trial
 
 _KNOWN: tuple[Rule, ...] = (
@@ -56,6 +56,7 @@ _PLANNED: tuple[Callable[[Trial, Plan], Iterator[Finding]], ...] = (
     aims.aim_value,
     aims.aim_bound,
     aims.outcome,
+    restarts,
 )
 
 RULES: tuple[str, ...] = tuple(rule.__name__ for rule in (*_KNOWN, *_PLACED, *_PLANNED))

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from planner.domain.plan import Plan
 from planner.domain.site import Site
+from planner.placement.failover.restart import planned_restarts
 from planner.placement.studies.coincident_peaks import Peaks
 from planner.report.common import text
 from planner.report.plan import build as plan_page
@@ -26,6 +27,10 @@ def _shown(page: PlanPage) -> str:
     return text.paint(plan_text.plan_lines(page), colour=False)
 
 
+def _page(site: Site, plan: Plan) -> PlanPage:
+    return plan_page.plan_page(site, replace(plan, restarts=planned_restarts(site, plan.state)))
+
+
 def test_nothing_is_said_where_no_spare_host_is_asked_for() -> None:
     """The page without the wish has no table and no list."""
     page = plan_page.plan_page(*plain_plan())
@@ -36,7 +41,7 @@ def test_nothing_is_said_where_no_spare_host_is_asked_for() -> None:
 
 def test_the_table_of_lost_hosts() -> None:
     """Files restarts on the bought host; records-db and mail do not fit birch, and are not said to."""
-    page = plan_page.plan_page(*_asked())
+    page = _page(*_asked())
     assert page.restarts == (
         RestartEntry(("quiet-host-1",), (), ()),
         RestartEntry(("birch",), (("files", "quiet-host-1"),), ()),
@@ -51,7 +56,7 @@ def test_the_table_of_lost_hosts() -> None:
 def test_two_hosts_lost_at_once_are_named() -> None:
     """With two spare hosts each row names both that are lost."""
     site, plan = _asked()
-    page = plan_page.plan_page(replace(site, policy=replace(site.policy, spare_hosts=2)), plan)
+    page = _page(replace(site, policy=replace(site.policy, spare_hosts=2)), plan)
     assert page.restarts == (RestartEntry(("quiet-host-1", "birch"), (), ()),)
     assert "If 2 hosts are lost at once" in _shown(page)
     facts = [text.paint([line], colour=False).strip() for line in plan_plain.plan_plain(page)]
