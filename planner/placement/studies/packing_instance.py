@@ -136,36 +136,36 @@ def _nowhere(services: Sequence[Service]) -> Box:
 
 
 def _apart(
-    conflicts: Sequence[Sequence[int]], copies: Sequence[tuple[str, int, tuple[float, ...]]]
+    pairs: Sequence[Sequence[int]], copies: Sequence[tuple[str, int, tuple[float, ...]]]
 ) -> Iterator[Apart]:
     """Build the rules of conflicts, pairs gathered to cliques where every two of them conflict."""
     names: dict[int, list[str]] = {}
     for name, number, _ in copies:
         names.setdefault(number, []).append(name)
-    foes: dict[str, set[str]] = {}
-    for left, right in conflicts:
+    conflicts: dict[str, set[str]] = {}
+    for left, right in pairs:
         for one in names[left]:
             for other in names[right]:
                 if one != other:
-                    foes.setdefault(one, set()).add(other)
-                    foes.setdefault(other, set()).add(one)
-    for clique in _cliques(foes):
+                    conflicts.setdefault(one, set()).add(other)
+                    conflicts.setdefault(other, set()).add(one)
+    for clique in _cliques(conflicts):
         yield Apart(frozenset(clique), "they conflict")
 
 
-def _cliques(foes: Mapping[str, set[str]]) -> Iterator[list[str]]:
+def _cliques(conflicts: Mapping[str, set[str]]) -> Iterator[list[str]]:
     """Search for cliques that cover every pair, each grown greedily by what covers most new pairs."""
-    open_pairs = {name: set(others) for name, others in foes.items()}
-    for first in foes:
+    open_pairs = {name: set(others) for name, others in conflicts.items()}
+    for first in conflicts:
         while open_pairs[first]:
             clique = [first]
-            common = set(foes[first])
+            common = set(conflicts[first])
             while common:
                 best = max(sorted(common), key=lambda name: len(open_pairs[name].intersection(clique)))
                 if not open_pairs[best].intersection(clique):
                     break
                 clique.append(best)
-                common &= foes[best]
+                common &= conflicts[best]
             for name in clique:
                 open_pairs[name].difference_update(clique)
             yield clique
