@@ -22,7 +22,7 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.time_grid import TimeGrid
-from planner.moves.grid.windows import windows
+from planner.moves.grid.windows import build_windows
 from planner.moves.scheduling.initial_schedules import build_best
 from planner.moves.scheduling.problem import build_problem
 from planner.moves.scheduling.undated import build_undated
@@ -82,7 +82,7 @@ def bases() -> tuple[Base, ...]:
 
 def _base(site: Site, state: State, seed: int) -> Base | None:
     work = work_of(Change(site, state))
-    days = windows(site.windows, 60)
+    days = build_windows(site.windows, 60)
     grid = TimeGrid(work, build_slots(days, 1))
     at = build_best(build_problem(grid))
     if not at or work.untied.outages:

@@ -20,7 +20,7 @@ from planner.moves.figures.room_figures import Figures
 from planner.moves.figures.window_limits import limits
 from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.time_grid import TimeGrid
-from planner.moves.grid.windows import windows
+from planner.moves.grid.windows import build_windows
 from planner.moves.scheduling.initial_schedules import build_best
 from planner.moves.scheduling.problem import build_problem
 from planner.moves.scheduling.request import Options
@@ -75,7 +75,7 @@ def test_an_order_breaks_nothing_that_it_does_not_say(seed: int) -> None:
 
 def built_on_dates(site: Site, state: State) -> Order | None:
     """Give an order in the site's windows, built without a solver; None where building finds none."""
-    work, days = work_of(Change(site, state)), windows(site.windows, 60)
+    work, days = work_of(Change(site, state)), build_windows(site.windows, 60)
     grid = TimeGrid(work, build_slots(days, site.windows.crew))
     at = build_best(build_problem(grid))
     dates = [Dates(day.start, day.end) for day in days]

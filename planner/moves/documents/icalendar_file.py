@@ -19,7 +19,7 @@ WARN_BEFORE = timedelta(days=2)
 
 
 def calendar(site: Site, order: Order, stamp: datetime) -> bytes:
-    """Give the calendar of an order on dates.
+    """Write the calendar of an order on dates.
 
     Parameters
     ----------
@@ -79,7 +79,7 @@ def _wave(site: Site, wave: Wave, start: datetime, end: datetime, stamp: datetim
 
 
 def _unmistakable(moment: datetime) -> datetime:
-    """Give a moment by the clock on the wall, in UTC where that clock shows its time twice or never.
+    """Compute a moment by the clock on the wall, in UTC where that clock shows its time twice or never.
 
     Readers take a time that comes twice for the first one (RFC 5545, 3.3.5).
     """

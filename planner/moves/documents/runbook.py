@@ -29,7 +29,7 @@ PEOPLE = (
 
 
 def runbook(site: Site, order: Order, read: Sequence[Compared] = (), before: State | None = None) -> str:
-    """Give the runbook of an order: what to know first, what was read so far, then a chapter a wave.
+    """Write the runbook of an order: what to know first, what was read so far, then a chapter a wave.
 
     ``before`` is the state in which the first of its waves begins; today's unless something is done already.
     """

@@ -48,7 +48,7 @@ def _offset(zone: ZoneInfo, moment: datetime) -> timedelta:
 
 
 def _leaps(zone: ZoneInfo, start: datetime, end: datetime) -> Iterator[datetime]:
-    """Give the moments at which the offset changes, to the second."""
+    """Find the moments at which the offset changes, to the second."""
     day = start
     while day < end:
         low, high = day, day + timedelta(days=1)

@@ -23,7 +23,7 @@ SIGNED = "Begun at ______ by ______________ · over at ______ · way back owned 
 
 
 def chapter(site: Site, wave: Wave, before: State) -> Iterator[str]:
-    """Give the chapter of a wave that begins in a state."""
+    """Write the chapter of a wave that begins in a state."""
     yield f"## Wave {wave.number}: {plain(wave.name)}"
     yield ""
     yield _times(site, wave)
@@ -60,12 +60,12 @@ def _times(site: Site, wave: Wave) -> str:
 
 
 def turn_back(wave: Wave) -> datetime | None:
-    """Give the last moment at which a wave's way back fits its window; None without dates or a way back."""
+    """Compute the last moment when a wave's way back fits its window; None without dates or a way back."""
     return None if wave.end is None or not wave.way_back_h else _later(wave.end, -wave.way_back_h)
 
 
 def _later(start: datetime, hours: float) -> datetime:
-    """Give a moment so many hours later, whatever the clock on the wall does meanwhile."""
+    """Compute a moment so many hours later, whatever the clock on the wall does meanwhile."""
     return (start.astimezone(UTC) + timedelta(hours=hours)).astimezone(start.tzinfo)
 
 
@@ -76,7 +76,7 @@ def _caution(words: str) -> str:
 
 
 def _days_before(site: Site, wave: Wave) -> list[str]:
-    """Give what is done days before: replicas, name records, restores, samples."""
+    """List what is done days before: replicas, name records, restores, samples."""
     names = list(wave.moves)
     if not names:
         return []
@@ -105,7 +105,7 @@ def _told_to_users(site: Site, wave: Wave) -> Iterator[str]:
 
 
 def _hang_on(site: Site, service: str) -> list[str]:
-    """Give the services that depend on one, at any remove: they are down with it."""
+    """Find the services that depend on one, at any remove: they are down with it."""
     found: list[str] = []
     ahead = [service]
     while ahead:
@@ -117,7 +117,7 @@ def _hang_on(site: Site, service: str) -> list[str]:
 
 
 def _begun(wave: Wave) -> Iterator[tuple[float, Task]]:
-    """Give each task with the hours of work that are gone when it begins, one after the other."""
+    """List each task with the hours of work that are gone when it begins, one after the other."""
     gone_h = 0.0
     for task in wave.tasks:
         yield gone_h, task
@@ -192,7 +192,7 @@ def _switch(site: Site, wave: Wave, task: Task) -> Iterator[tuple[str, str, str,
 
 
 def _steps(site: Site, wave: Wave) -> Iterator[str]:
-    """Give the steps with the time at which each begins, and what must hold once it is done."""
+    """Write the steps with the time at which each begins, and what must hold once it is done."""
     for gone_h, task in _begun(wave):
         clock = _clock(site, wave, gone_h)
         down = f"; down {task.down_h * 60.0:.0f} min{_bears(site, task)}" if task.down_h else ""
@@ -208,7 +208,7 @@ def _bears(site: Site, task: Task) -> str:
 
 
 def _clock(site: Site, wave: Wave, gone_h: float) -> str:
-    """Give when a step begins: nobody knows where several work side by side."""
+    """Write when a step begins: nobody knows where several work side by side."""
     if site.windows.crew > 1:
         return ""
     if wave.start is not None:

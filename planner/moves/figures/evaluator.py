@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.moves.figures.polynomials import Literal, Poly, Term
-from planner.moves.figures.window_limits import all_limits
+from planner.moves.figures.window_limits import list_all_limits
 from planner.moves.tasks.limits import ROUNDING, Strain, passed_above
 from planner.moves.tasks.work_packages import Work
 
@@ -35,13 +35,13 @@ class Sums:
     count: int
 
     def read(self, flags: Flags) -> NDArray[np.float64]:
-        """Give the value of each polynomial; ``flags`` is (2 × blocks + 1,), the last one true."""
+        """Compute the value of each polynomial; ``flags`` is (2 × blocks + 1,), the last one true."""
         on = flags[self.places].all(axis=1)
         found: NDArray[np.float64] = np.bincount(self.owners[on], self.values[on], self.count).astype(float)
         return found
 
 
-def sums(work: Work, polys: Sequence[Poly]) -> Sums:
+def build_sums(work: Work, polys: Sequence[Poly]) -> Sums:
     """Lay out polynomials in tasks over the blocks of a work."""
     place = {block.name: number for number, block in enumerate(work.blocks)}
     always = 2 * len(place)
@@ -68,15 +68,15 @@ class LimitEvaluator:
 
     def __init__(self, work: Work) -> None:
         self.work = work
-        found = [limit for _, limit in all_limits(work)]
+        found = [limit for _, limit in list_all_limits(work)]
         self._limits = [(item.rule, item.where, item.most) for item in found]
         self._most = np.array([item.most for item in found])
         self._over = np.array([passed_above(item.most) for item in found])
-        self._sums = sums(work, [item.figure for item in found])
+        self._sums = build_sums(work, [item.figure for item in found])
         self._place = {block.name: number for number, block in enumerate(work.blocks)}
 
     def flags(self, before: Iterable[str], batch: Iterable[str]) -> Flags:
-        """Give which blocks are done after a wave and before it."""
+        """Look up which blocks are done after a wave and before it."""
         count = len(self._place)
         found = np.zeros(2 * count + 1, np.bool_)
         found[-1] = True
@@ -87,7 +87,7 @@ class LimitEvaluator:
         return found
 
     def asked(self, before: Iterable[str], batch: Iterable[str]) -> tuple[Strain, ...]:
-        """Give what a wave asks of each limit, over or not; ``before`` are the blocks of earlier waves."""
+        """Compute what a wave asks of each limit, over or not; ``before`` are the blocks of earlier waves."""
         values = self._sums.read(self.flags(before, batch)).tolist()
         return tuple(
             Strain(rule, where, value, most)
@@ -126,11 +126,11 @@ class Figure:
         return frozenset(n for n in named if not any(n in self.work.needed[o] for o in named))
 
     def after(self, done: Set[str]) -> float:
-        """Give the figure once some blocks are done."""
+        """Compute the figure once some blocks are done."""
         return sum(value for term, value in self.terms.items() if term <= done)
 
     def mean(self, at: Mapping[str, int], spans_h: Sequence[float]) -> float:
-        """Give the mean over time; ``at`` is each block's window, a term holds from its last one on."""
+        """Compute the mean over time; ``at`` is each block's window, a term holds from its last one on."""
         left = np.concatenate([np.cumsum(np.array(spans_h)[::-1])[::-1], [0.0]])
         found = sum(
             value * left[max((at[name] for name in term), default=0)] for term, value in self.terms.items()

@@ -15,7 +15,7 @@ from planner.physics import sound
 
 
 def reference_dba(site: Site) -> dict[str, float]:
-    """Give what each listener's level is measured against: the target, or today's level without one."""
+    """Look up what each listener's level is measured against: the target, or today's level without one."""
     today = today_ledger(site).levels_dba
     return {
         item.name: today[item.name] if item.target_dba is None else item.target_dba for item in site.listeners
@@ -23,7 +23,7 @@ def reference_dba(site: Site) -> dict[str, float]:
 
 
 def quiet_shares(site: Site) -> list[tuple[Season, float]]:
-    """Give the seasons in which the targets count, each with its share of their hours."""
+    """List the seasons in which the targets count, each with its share of their hours."""
     seasons = [season for season in site.seasons if season.quiet] or list(site.seasons)
     hours = math.fsum(season.hours for season in seasons)
     return [(season, season.hours / hours if hours else 1.0 / len(seasons)) for season in seasons]
@@ -32,7 +32,7 @@ def quiet_shares(site: Site) -> list[tuple[Season, float]]:
 def energy_of(
     site: Site, source: Sound, load: float, transfers: dict[str, Bands], reference: dict[str, float]
 ) -> float:
-    """Give a source's energy over the references, summed over the listeners, at the limit's air inlet."""
+    """Compute a source's energy over the references, summed over the listeners, at the limit's air inlet."""
     inlet_c = site.policy.inlet_limit_c
     return math.fsum(
         source_energy(source, transfers[name], load, inlet_c) / sound.energy(reference[name])
@@ -41,12 +41,12 @@ def energy_of(
 
 
 def transfers_db(site: Site, measures: frozenset[str]) -> dict[str, Bands]:
-    """Give the way from source to each listener, dB by band, under some measures."""
+    """Compute the way from source to each listener, dB by band, under some measures."""
     return {item.name: transfer_db(site, item, measures) for item in site.listeners}
 
 
 def loudness(site: Site, state: State, reference: dict[str, float]) -> float:
-    """Give the energy over the references of all that sounds, mean over the quiet seasons' hours.
+    """Compute the energy over the references of all that sounds, mean over the quiet seasons' hours.
 
     1 is one listener just at the target. Linear in what is on, so that it adds up over time; fans at the
     air inlet's limit temperature, so that it does not hang on the room's temperature.

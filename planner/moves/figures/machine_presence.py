@@ -33,12 +33,12 @@ class Presence:
     carried: tuple[tuple[str, Poly], ...]
 
     def with_services(self, *names: str) -> Machine:
-        """Give the machine with some services."""
+        """Build the machine with some services."""
         it = self.machine
         return Machine(it.name, it.role, it.circuit, names, it.box, it.kind)
 
     def loaded(self, value: Callable[[Machine], float]) -> Poly:
-        """Give a figure that is linear in what the machine carries."""
+        """Build a figure that is linear in what the machine carries."""
         idle = value(self.with_services())
         parts = [poly.times(value(self.with_services(name)) - idle) for name, poly in self.carried]
         return total([self.on.times(idle), *parts])
@@ -53,21 +53,21 @@ class Moments:
     late: frozenset[str] = frozenset()
 
     def done(self, sort: Sort, subject: str) -> Poly:
-        """Give when a task that adds something is done."""
+        """Build the literal of a task that adds something."""
         id_ = task_id(sort, subject)
         return once(Literal(id_, early=self.when is When.CREST and id_ in self.late))
 
     def released(self, sort: Sort, subject: str) -> Literal:
-        """Give the literal of a task that takes something away."""
+        """Look up the literal of a task that takes something away."""
         early = self.when is When.CREST or (self.when is When.SETTLING and sort is Sort.MOVE)
         return Literal(task_id(sort, subject), early)
 
     def until(self, sort: Sort, subject: str) -> Poly:
-        """Give until when something is there that a task takes away."""
+        """Build what is 1 while something is there that a task takes away."""
         return unless(self.released(sort, subject))
 
     def switched(self, option: str, *, today: bool, then: bool) -> Poly:
-        """Give when cooling runs that does or does not run today and in the target."""
+        """Build what is 1 while cooling runs that does or does not run today and in the target."""
         if today and then:
             return number(1.0)
         if today:
@@ -75,7 +75,7 @@ class Moments:
         return self.done(Sort.COOLING_ON, option) if then else number(0.0)
 
     def presences(self) -> Iterator[Presence]:
-        """Give every machine that is on at some time."""
+        """List every machine that is on at some time."""
         for machine in self.change.target.machines:
             if machine.kind is not None:
                 yield Presence(machine, self.done(Sort.BRING_IN, machine.name), self._arrivals(machine))

@@ -49,7 +49,7 @@ class Poly:
         return Poly({term: value * factor for term, value in self.terms.items()})
 
     def value(self, done: Callable[[Literal], bool]) -> float:
-        """Give the value once some literals are done."""
+        """Compute the value once some literals are done."""
         return sum(value for term, value in self.terms.items() if all(done(literal) for literal in term))
 
     def reduced(self, shorten: Callable[[Term], Key]) -> dict[Key, float]:
@@ -62,17 +62,17 @@ class Poly:
 
 
 def number(value: float) -> Poly:
-    """Give a constant."""
+    """Build a constant."""
     return Poly({ONE: value})
 
 
 def once(literal: Literal) -> Poly:
-    """Give a literal."""
+    """Build a literal."""
     return Poly({frozenset((literal,)): 1.0})
 
 
 def unless(literal: Literal) -> Poly:
-    """Give one minus a literal."""
+    """Build one minus a literal."""
     return Poly({ONE: 1.0, frozenset((literal,)): -1.0})
 
 
@@ -86,7 +86,7 @@ def total(parts: Iterable[Poly]) -> Poly:
 
 
 def by_subset(literals: tuple[Literal, ...], value: Callable[[Term], Poly]) -> Poly:
-    """Give the polynomial that is ``value(taken)`` when of the literals exactly those ``taken`` are done."""
+    """Build the polynomial that is ``value(taken)`` when of the literals exactly those ``taken`` are done."""
     parts = []
     for size in range(len(literals) + 1):
         for taken in combinations(literals, size):

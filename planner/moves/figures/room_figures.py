@@ -44,7 +44,7 @@ class Figures:
         return self.change.site
 
     def rack(self) -> Poly:
-        """Give the rack units taken, those of boxes kept switched off included."""
+        """Build the sum of rack units taken, those of boxes kept switched off included."""
         site, change = self.site, self.change
         parts = [self.moments.done(Sort.BRING_IN, m.name).times(m.spec(site).rack_u) for m in change.bought]
         for box in site.boxes:
@@ -58,7 +58,7 @@ class Figures:
         return total([*parts, self._gear(units)])
 
     def circuit(self, name: str) -> Poly:
-        """Give a circuit's greatest continuous load, W."""
+        """Build the sum of a circuit's greatest continuous load, W."""
         site = self.site
 
         def machine(item: Machine, taken: Measures) -> float:
@@ -73,7 +73,7 @@ class Figures:
         return total([self._machines(machine), self._gear(gear), self._cooling(self._ever, cooling)])
 
     def heat(self, season: Season) -> Poly:
-        """Give the heat in a season less what takes it out at the limit's temperature, W: not over 0."""
+        """Build the heat of a season less what takes it out at the limit's temperature, W: not over 0."""
         site, limit_c = self.site, self.site.policy.inlet_limit_c
 
         def cooling(item: Cooling, taken: Measures) -> float:
@@ -93,7 +93,7 @@ class Figures:
         )
 
     def mean_power(self) -> Poly:
-        """Give the mean draw at the wall over the year, W."""
+        """Build the sum of mean draw at the wall over the year, W."""
         site = self.site
         hours = sum(season.hours for season in site.seasons)
 
@@ -109,7 +109,7 @@ class Figures:
         )
 
     def loudness(self) -> Poly:
-        """Give the energy over the listeners' references, as ``quiet.loudness`` has it."""
+        """Build the sum of energy over the listeners' references, as ``quiet.loudness`` has it."""
         site = self.site
 
         def on(item: Cooling) -> Poly:
@@ -161,7 +161,7 @@ class Figures:
         return self.moments.switched(option.name, today=today, then=then)
 
     def _measured(self, target: str, value: Callable[[Measures], Poly], also: tuple[str, ...] = ()) -> Poly:
-        """Give a figure that depends on the measures on a target and on some others."""
+        """Build a figure that depends on the measures on a target and on some others."""
         names = (*taken_on(self.site, target, self.change.target.measures), *also)
         of = {self.moments.released(Sort.MEASURE, name): name for name in names}
         return by_subset(tuple(of), lambda taken: value(frozenset(of[literal] for literal in taken)))
@@ -197,7 +197,7 @@ class Figures:
 
 
 def mixing_hosts(change: Change) -> list[Machine]:
-    """Give kept hosts that services leave while others come: only those can be overfull on the way."""
+    """Find kept hosts that services leave while others come: only those can be overfull on the way."""
     return [
         machine
         for machine in change.kept.values()

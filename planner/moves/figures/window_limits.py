@@ -40,7 +40,7 @@ class Limit:
 
 
 def limits(figures: Figures, work: Work) -> Iterator[Limit]:
-    """Give the limits of a change; one that is passed now or in the target is held where it then is."""
+    """List the limits of a change; one that is passed now or in the target is held where it then is."""
 
     def held(figure: Poly, most: float) -> float:
         def value(done: Set[str]) -> float:
@@ -65,7 +65,7 @@ def limits(figures: Figures, work: Work) -> Iterator[Limit]:
 
 
 def _starts(figures: Figures, work: Work, circuit: Circuit, drawn: Poly, most_w: float) -> Iterator[Limit]:
-    """Give a limit for each machine whose start is too much beside all that the circuit may carry."""
+    """List the limit of each machine whose start is too much beside all that the circuit may carry."""
     site, change = figures.site, work.change
     states = (state_at(change, work.past), change.target)
     bears_w = max(circuit.breaker_w, *(draw.circuit_starts_w(site, state)[circuit.name] for state in states))
@@ -96,7 +96,7 @@ def _ever_on(figures: Figures, machine: Machine) -> tuple[str, ...]:
 
 
 def _load(figures: Figures, machine: Machine, resource: str, slot: int) -> Poly:
-    """Give a machine's load: what stays, what has come, and what has not been let go of yet."""
+    """Build a machine's load: what stays, what has come, and what has not been let go of yet."""
     change, site = figures.change, figures.site
 
     def takes(name: str) -> float:
@@ -111,8 +111,8 @@ def _load(figures: Figures, machine: Machine, resource: str, slot: int) -> Poly:
     return total(parts)
 
 
-def all_limits(work: Work) -> list[tuple[When, Limit]]:
-    """Give every limit of a wave, in its crest, once settled and at its end."""
+def list_all_limits(work: Work) -> list[tuple[When, Limit]]:
+    """List every limit of a wave, in its crest, once settled and at its end."""
     return [
         (when, limit) for when in When for limit in limits(Figures(work.change, when, work.late_tasks), work)
     ]

@@ -23,7 +23,7 @@ def month_of(moment: datetime) -> int:
     return 12 * moment.year + moment.month
 
 
-def budgeted(
+def set_budgets(
     site: Site, slots: Sequence[Slot], windows: Sequence[Window], spent: Mapping[int, float] | None = None
 ) -> list[Slot]:
     """Build slots with the month of each window and what is left in it; ``spent`` is by month already."""
@@ -38,7 +38,7 @@ def budgeted(
     ]
 
 
-def spent_by_month(work: Work, done: Mapping[str, datetime]) -> dict[int, float]:
+def compute_spent_by_month(work: Work, done: Mapping[str, datetime]) -> dict[int, float]:
     """Compute what the tasks done have cost, by the month, in the site's time zone, in which they were begun.
 
     A wave that stands is taken to have begun an hour before it was over.
@@ -52,7 +52,7 @@ def spent_by_month(work: Work, done: Mapping[str, datetime]) -> dict[int, float]
     return found
 
 
-def too_dear(work: Work, done: Set[str]) -> Iterator[str]:
+def find_too_dear(work: Work, done: Set[str]) -> Iterator[str]:
     """Find the tasks left that cost more by themselves than a month has, in words with the way out.
 
     No order spends less in the month in which such a task is begun.
@@ -62,7 +62,7 @@ def too_dear(work: Work, done: Set[str]) -> Iterator[str]:
             yield _dear(work, f"'{task.id}'", task.price)
 
 
-def dear_together(work: Work) -> Iterator[str]:
+def find_dear_together(work: Work) -> Iterator[str]:
     """Find blocks that cost more than a month has, none of whose tasks does: some order may part them."""
     for name, price in work.prices.items():
         if _is_too_much(work, price) and not any(_is_too_much(work, t.price) for t in work.block[name].tasks):

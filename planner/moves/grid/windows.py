@@ -42,7 +42,7 @@ def zone_of(rules: Windows) -> ZoneInfo:
         raise ValueError(message) from error
 
 
-def windows(rules: Windows, count: int, start: date | None = None) -> tuple[Window, ...]:
+def build_windows(rules: Windows, count: int, start: date | None = None) -> tuple[Window, ...]:
     """Build up to ``count`` windows from a day on, at most two years ahead.
 
     Raises ValueError when neither the site nor the caller gives a first day, or the time zone is not known.

@@ -77,13 +77,13 @@ class AnyOrder:
     def search(self) -> SearchEnd:
         """Search an order that keeps what services depend on, then one that gives that up."""
         pairs = self.work.untied.given_up
-        steps = self._searched(pairs)
+        steps = self._search_with(pairs)
         if steps is not None:
             return SearchEnd(steps, given_up=pairs)
         every = tuple(sorted(_depending(self.work.change)))
         if not self._is_over and set(every) - set(pairs):
             pairs = every
-            steps = self._searched(every)
+            steps = self._search_with(every)
         is_ended = steps is None and not self._is_over
         reason = "" if self._is_whole or not is_ended else self._untried
         return SearchEnd(steps, is_ended and self._is_whole, pairs, reason)
@@ -138,7 +138,7 @@ class AnyOrder:
         slack = SLACK_H * len(step)
         return _hours(_timed(step)) <= self.crew_h + slack and max(every) <= self.most_h + slack
 
-    def beginning(self, given_up: tuple[tuple[str, str], ...]) -> SimulatedRoom:
+    def simulate_past(self, given_up: tuple[tuple[str, str], ...]) -> SimulatedRoom:
         """Walk the waves that stand: the room from which the rest begins, with dependencies given up."""
         moving = WrittenWave(0, tuple(self.work.tasks.values()))
         order = WrittenOrder((moving,), self.work.cycles, given_up)
@@ -149,9 +149,9 @@ class AnyOrder:
             before = wave
         return room
 
-    def _searched(self, given_up: tuple[tuple[str, str], ...]) -> tuple[Step, ...] | None:
+    def _search_with(self, given_up: tuple[tuple[str, str], ...]) -> tuple[Step, ...] | None:
         """Go depth-first, the most wished-for step first; None where no way leads to the end in time."""
-        room, every = self.beginning(given_up), frozenset(self._open)
+        room, every = self.simulate_past(given_up), frozenset(self._open)
         nothing: frozenset[str] = frozenset()
         visited = {nothing}
         path: list[tuple[Step, frozenset[str], Iterator[tuple[Step, SimulatedRoom]]]] = []

@@ -39,7 +39,7 @@ class ExactProgramme:
                 model.at_most(f"price {number}@{index}", terms, float(price.until[index]) + 1e-6)
         if poly is not None:
             for index in model.windows:
-                open_terms, constant = model.linear(poly, index)
+                open_terms, constant = model.build_linear(poly, index)
                 room = constant - bounds[index] + 1e-6 * max(1.0, abs(bounds[index]))
                 model.at_most(f"floor@{index}", [(v, -c) for v, c in open_terms], room)
         return model

@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from planner.domain.order import WrittenWave
 from planner.domain.practice import WAVE_HOURS, WINDOW_HABIT
 from planner.domain.rules import Windows
-from planner.moves.grid.monthly_budget import spent_by_month
+from planner.moves.grid.monthly_budget import compute_spent_by_month
 from planner.moves.grid.windows import Window
 from planner.moves.scheduling.any_order import UNBOUND, AnyOrder, SearchEnd
-from planner.moves.scheduling.next_fit import Packing
+from planner.moves.scheduling.next_fit import NextFit
 from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.wave import Dates, Order, build_listed_order
 from planner.moves.tasks.work_packages import Work
@@ -43,7 +43,7 @@ class Fallback:
     reason: str = ""
 
 
-def any_order(
+def search_any_order(
     work: Work,
     past: Sequence[WrittenWave],
     progress: Progress,
@@ -59,17 +59,17 @@ def any_order(
     if found.steps is None:
         return _none(search, found, rules if windows is not None else None)
     hours = max((item.hours for item in rules.recurring), default=WAVE_HOURS)
-    packing = Packing(
-        search.beginning(found.given_up),
+    packing = NextFit(
+        search.simulate_past(found.given_up),
         past,
         windows,
         hours if windows is None else most_h,
         1 if windows is None else rules.crew,
         work.change.site.policy.monthly_budget,
-        spent_by_month(work, progress.done),
+        compute_spent_by_month(work, progress.done),
         progress.not_before,
     )
-    waves = packing.packed(found.steps)
+    waves = packing.pack(found.steps)
     if waves is None:
         return Fallback(None, reason=_do_not_fit(work, windows))
     dates = [Dates(wave.start, wave.end) for wave in waves if wave.start is not None and wave.end is not None]
@@ -77,7 +77,7 @@ def any_order(
         work,
         [wave.tasks for wave in waves],
         dates if windows is not None else None,
-        notes=(NOT_BETTERED, *wishes_given_up(work, waves, done)),
+        notes=(NOT_BETTERED, *list_wishes_given_up(work, waves, done)),
         first=len(past) + 1,
         done=done,
     )
@@ -112,7 +112,7 @@ def _do_not_fit(work: Work, windows: Sequence[Window] | None) -> str:
     return f"{words} and the money of each month: give more windows, longer ones, or more money a month."
 
 
-def wishes_given_up(work: Work, waves: Sequence[WrittenWave], done: frozenset[str]) -> Iterator[str]:
+def list_wishes_given_up(work: Work, waves: Sequence[WrittenWave], done: frozenset[str]) -> Iterator[str]:
     """Say which good practice an order does not keep, the first few of it."""
     place: Mapping[str, tuple[int, int]] = {
         task.id: (wave.number, number) for wave in waves for number, task in enumerate(wave.tasks)

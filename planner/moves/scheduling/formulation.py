@@ -177,7 +177,7 @@ class Model:
             ]
             self.at_most(f"money of {month % 12 or 12}/{(month - 1) // 12}", terms, money + CENT / 2.0)
 
-    def linear(self, poly: Poly, index: int) -> tuple[Open, float]:
+    def build_linear(self, poly: Poly, index: int) -> tuple[Open, float]:
         """Build a polynomial in a window as terms in variables and a constant."""
         terms: Open = []
         constant = 0.0
@@ -198,12 +198,12 @@ class Model:
                     terms.append((self._product(term, index, factors), value))
         return terms, constant
 
-    def mean(self, poly: Poly) -> pulp.LpAffineExpression:
+    def build_mean(self, poly: Poly) -> pulp.LpAffineExpression:
         """Build what the model's windows add to the mean of a polynomial over time."""
         spans, constant = self.grid.spans_h, 0.0
         summed: Open = []
         for index in self.windows:
-            terms, fixed = self.linear(poly, index)
+            terms, fixed = self.build_linear(poly, index)
             share = spans[index] / sum(spans)
             summed += [(variable, value * share) for variable, value in terms]
             constant += fixed * share

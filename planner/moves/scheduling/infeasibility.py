@@ -10,14 +10,16 @@ from planner.moves.figures.window_limits import Limit
 from planner.moves.grid.slots import Slot
 from planner.moves.scheduling.any_order import AnyOrder, Step
 from planner.moves.scheduling.formulation import Model, Terms
-from planner.moves.scheduling.limit_rows import add_limits, limit_names
+from planner.moves.scheduling.limit_rows import add_limits, list_crest_limits
 from planner.moves.tasks.work_packages import Work
 from planner.solver import Limits, run
 
 LEAST = 1e-4
 
 
-def ways_out(model: Model, every: Sequence[Slot], seed: int = 0, time_s: float = 10.0) -> tuple[str, ...]:
+def find_ways_out(
+    model: Model, every: Sequence[Slot], seed: int = 0, time_s: float = 10.0
+) -> tuple[str, ...]:
     """Seek the smallest ways out in words: windows too short first, then limits by what they lack.
 
     ``model`` is one without rows for the limits; it gets them here, loosened. ``every`` are all windows
@@ -29,7 +31,7 @@ def ways_out(model: Model, every: Sequence[Slot], seed: int = 0, time_s: float =
     told = dict.fromkeys(_too_long(step, longest) for step in long)
     if told:
         return (*told, *work.knots)
-    return (*_lacking(model, seed, time_s), *work.knots)
+    return (*_solve_lacking(model, seed, time_s), *work.knots)
 
 
 def _too_long(step: Step, longest: Slot) -> str:
@@ -48,9 +50,9 @@ def _too_long(step: Step, longest: Slot) -> str:
     )
 
 
-def _lacking(model: Model, seed: int, time_s: float) -> Iterator[str]:
+def _solve_lacking(model: Model, seed: int, time_s: float) -> Iterator[str]:
     """Solve with every limit loosened at a price, and read what had to be loosened."""
-    known = limit_names(model)
+    known = list_crest_limits(model)
     slack = {name: model.program.continuous(f"lack: {name}", None) for name in known}
     loosened: dict[str, Terms] = {name: [(variable, -1.0)] for name, variable in slack.items()}
     add_limits(model, loosened)
@@ -67,7 +69,7 @@ def _lacking(model: Model, seed: int, time_s: float) -> Iterator[str]:
 
 
 def _scale(limit: Limit) -> float:
-    """Give what lacks as much as a whole limit: heat is held against a small cooler, 1 kW."""
+    """Look up what lacks as much as a whole limit: heat is held against a small cooler, 1 kW."""
     return 1000.0 if limit.rule == "heat" else max(1.0, abs(limit.most))
 
 
@@ -85,11 +87,11 @@ def _no_windows(work: Work, slots: Sequence[Slot]) -> Iterator[str]:
 def _wave_that_breaks(
     model: Model, limit: Limit, values: Mapping[str, float], batches: Sequence[set[str]]
 ) -> int:
-    """Give the number of the first wave in which the limit is passed."""
+    """Find the number of the first wave in which the limit is passed."""
     wave = 0
     for index, batch in enumerate(batches):
         wave += bool(batch)
-        terms, constant = model.linear(limit.figure, index)
+        terms, constant = model.build_linear(limit.figure, index)
         asked = constant + sum(value * values.get(variable.name, 0.0) for variable, value in terms)
         if asked > limit.most + LEAST * _scale(limit):
             return max(wave, 1)

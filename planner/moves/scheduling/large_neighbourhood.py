@@ -103,7 +103,7 @@ class LargeNeighbourhoodSearch:
             done |= batch
             if index in model.windows:
                 outside -= aim.figure.after(done) * spans[index] / sum(spans)
-        return model.mean(aim.poly) + outside
+        return model.build_mean(aim.poly) + outside
 
     def _build_model(self, first: int, last: int, free: frozenset[str]) -> Model:
         """Build the model in which only some blocks move, from window ``first`` to ``last``."""

@@ -10,7 +10,7 @@ from planner.moves.figures.room_figures import Figures
 
 if TYPE_CHECKING:
     from planner.moves.scheduling.formulation import Model, Terms
-from planner.moves.figures.window_limits import Limit, all_limits, limits
+from planner.moves.figures.window_limits import Limit, limits, list_all_limits
 
 
 def add_limits(
@@ -19,18 +19,18 @@ def add_limits(
     known: Iterable[tuple[When, Limit]] | None = None,
 ) -> None:
     """Add the limits of every window; ``slack`` loosens some by name, ``known`` is what all of them are."""
-    for when, limit in all_limits(model.work) if known is None else known:
+    for when, limit in list_all_limits(model.work) if known is None else known:
         if when is When.SETTLING and limit.rule != "heat":
             continue
         loose = list((slack or {}).get(limit.name, []))
         for index in model.windows:
-            terms, constant = model.linear(limit.figure, index)
+            terms, constant = model.build_linear(limit.figure, index)
             room = limit.most - constant + 1e-7 * max(1.0, abs(limit.most))
             if terms or room < 0.0:
                 model.at_most(f"{limit.name} at {when.value}@{index}", [*terms, *loose], room)
 
 
-def limit_names(model: Model) -> dict[str, Limit]:
+def list_crest_limits(model: Model) -> dict[str, Limit]:
     """List every limit of the crest by name."""
     figures = Figures(model.work.change, When.CREST, model.work.late_tasks)
     return {limit.name: limit for limit in limits(figures, model.work)}

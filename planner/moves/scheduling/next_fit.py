@@ -30,7 +30,7 @@ class Part:
 
 
 @dataclass
-class Packing:
+class NextFit:
     """A room to begin from, and what limits the waves to come.
 
     ``windows`` is None for waves without dates, which are ``hours`` long. ``spent`` is by month, ``monthly``
@@ -46,7 +46,7 @@ class Packing:
     spent: dict[int, float] = field(default_factory=dict)
     not_before: Mapping[str, datetime] = field(default_factory=dict)
 
-    def packed(self, steps: Sequence[Step]) -> tuple[WrittenWave, ...] | None:
+    def pack(self, steps: Sequence[Step]) -> tuple[WrittenWave, ...] | None:
         """Pack steps in their order; None where the windows do not take all of them."""
         left = [part for step in steps for part in self._parts(step)]
         room, before = self.room, self.past[-1] if self.past else None
@@ -55,7 +55,7 @@ class Packing:
             if not left:
                 break
             fresh = WrittenWave(len(self.past) + len(waves) + 1, (), empty.start, empty.end)
-            room, wave, count = self._filled(room, before, fresh, left, index)
+            room, wave, count = self._fill(room, before, fresh, left, index)
             if count:
                 before, left = wave, left[count:]
                 waves.append(wave)
@@ -69,7 +69,7 @@ class Packing:
             return [WrittenWave(0, (), window.start, window.end) for window in self.windows]
         return [WrittenWave(0, ())] * MOST_UNDATED
 
-    def _filled(
+    def _fill(
         self,
         room: SimulatedRoom,
         before: WrittenWave | None,

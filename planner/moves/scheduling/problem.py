@@ -10,7 +10,7 @@ from planner.moves.figures.evaluator import Figure, LimitEvaluator
 from planner.moves.figures.machine_presence import When
 from planner.moves.figures.polynomials import Poly
 from planner.moves.figures.room_figures import Figures
-from planner.moves.figures.window_limits import Limit, all_limits
+from planner.moves.figures.window_limits import Limit, list_all_limits
 from planner.moves.grid.time_grid import Assignment, TimeGrid
 from planner.moves.params import ScheduleParams
 
@@ -68,7 +68,7 @@ def build_problem(
     loud, watts = figures.loudness(), figures.mean_power()
     return SearchProblem(
         grid,
-        all_limits(work),
+        list_all_limits(work),
         LimitEvaluator(work),
         Aim(LEVEL, loud, Figure(work, loud)),
         Aim(WATTS, watts, Figure(work, watts)),

@@ -13,10 +13,10 @@ from planner.domain import practice
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.moves.grid.evaluation import build_slots
-from planner.moves.grid.monthly_budget import budgeted, spent_by_month
+from planner.moves.grid.monthly_budget import compute_spent_by_month, set_budgets
 from planner.moves.grid.slots import Slot
 from planner.moves.grid.time_grid import TimeGrid
-from planner.moves.grid.windows import MOST_WINDOWS, Window, windows
+from planner.moves.grid.windows import MOST_WINDOWS, Window, build_windows
 from planner.moves.params import ScheduleParams
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.progress import Progress
@@ -62,8 +62,8 @@ class Request:
     def slots(self) -> list[Slot]:
         """The windows in hours from the first one's start."""
         site = self.work.change.site
-        spent = spent_by_month(self.all_work, self.done)
-        return budgeted(site, build_slots(self.when, site.windows.crew), self.when, spent)
+        spent = compute_spent_by_month(self.all_work, self.done)
+        return set_budgets(site, build_slots(self.when, site.windows.crew), self.when, spent)
 
     @cached_property
     def ready_h(self) -> dict[str, float]:
@@ -119,7 +119,7 @@ def build_request(
     Raises ValueError when there is no first day or the time zone is not known, KeyError when the state does
     not carry a service of the site.
     """
-    when = windows(site.windows, MOST_WINDOWS, options.start)
+    when = build_windows(site.windows, MOST_WINDOWS, options.start)
     work = work_of(Change(site, state), wishes=wishes)
     first = progress.waves_done + 1
     return Request(work, when, options, cancel, progress.done, first, progress.not_before)

@@ -18,7 +18,7 @@ from planner.moves.grid.time_grid import Assignment, TimeGrid, count_windows
 from planner.moves.grid.windows import Window
 from planner.moves.scheduling.aim_result import AimResult
 from planner.moves.scheduling.formulation import Model
-from planner.moves.scheduling.infeasibility import ways_out
+from planner.moves.scheduling.infeasibility import find_ways_out
 from planner.moves.scheduling.initial_schedules import (
     InitialSchedules,
     build_best,
@@ -135,7 +135,7 @@ def _improve(request: Request, every: SearchProblem, initial: InitialSchedules) 
     )
 
 
-def time_limit(seconds: float) -> str:
+def name_time_limit(seconds: float) -> str:
     """Name the time limit as what ended a search."""
     return f"the time limit of {seconds:g} s"
 
@@ -144,7 +144,7 @@ def _stopper(request: Request, search: LexicographicSearch) -> str:
     """Say what ended a search that did not prove every aim."""
     if search.problem.is_cancelled:
         return INTERRUPTED
-    return UNPROVEN if search.left_s > 0.0 else time_limit(request.options.time_s)
+    return UNPROVEN if search.left_s > 0.0 else name_time_limit(request.options.time_s)
 
 
 def _reading_s(grid: TimeGrid, at: Assignment) -> float:
@@ -171,7 +171,7 @@ def _seek(request: Request, every: SearchProblem) -> tuple[Assignment | None, En
     add_limits(model, known=problem.limits)
     time_s = request.options.time_s * params.sought_share
     search = LexicographicSearch(problem, {}, time_s, began=request.began)
-    answer = search.solve(model, model.mean(problem.level.poly), search.left_s, {}, None, gap=0.5)
+    answer = search.solve(model, model.build_mean(problem.level.poly), search.left_s, {}, None, gap=0.5)
     return search.at or None, answer.ending
 
 
@@ -213,7 +213,7 @@ def _solve_ways_out(request: Request, time_s: float) -> tuple[str, ...]:
     few = min(request.params.few_windows, len(request.slots))
     needed = compute_least_windows(PackingDuals(request.grid(), request.params), few)
     model = _open_model(request.grid(max(few, 2 * needed)))
-    return ways_out(model, request.slots, request.options.seed, time_s)
+    return find_ways_out(model, request.slots, request.options.seed, time_s)
 
 
 def _nearest(request: Request, batches: Sequence[set[str]]) -> tuple[str, ...]:
@@ -226,7 +226,7 @@ def _nearest(request: Request, batches: Sequence[set[str]]) -> tuple[str, ...]:
     return tuple(f"in the nearest one {item.text}." for item in worst.values())
 
 
-def reasons(
+def find_reasons(
     site: Site,
     state: State,
     options: Options,

@@ -151,7 +151,7 @@ class LexicographicSearch:
         model = self._build_exact(within)
         if model is None:
             return Proof.NONE
-        objective = model.mean(level.poly)
+        objective = model.build_mean(level.poly)
         rows = {"not louder": objective <= self.cap} if self.cap < math.inf else {}
         answer = self.solve(model, objective, until - time.monotonic(), rows, start=None)
         return Proof.EXACT if answer.ending is Ending.INFEASIBLE else Proof.NONE
@@ -176,7 +176,7 @@ class LexicographicSearch:
         model = self._build_exact(within, floors, aim)
         if model is not None and self.left_s > 0.0:
             seconds = self.left_s * (self.params.loud_share if is_level else self.params.whole_share)
-            answer = self.solve(model, model.mean(aim.poly), seconds, self._held_rows(model), self.at)
+            answer = self.solve(model, model.build_mean(aim.poly), seconds, self._held_rows(model), self.at)
             bounds.append((answer.bound, Proof.EXACT))
         known = self._evaluate()
         value = known.loudness if is_level else known.power_w
@@ -235,7 +235,7 @@ class LexicographicSearch:
         return self.exact.build(within, floors, None if aim is None else aim.poly)
 
     def _held_rows(self, model: Model) -> dict[str, pulp.LpConstraint]:
-        return {aim.name: model.mean(aim.poly) <= most for aim, most in self.held}
+        return {aim.name: model.build_mean(aim.poly) <= most for aim, most in self.held}
 
     def solve(
         self,

@@ -12,7 +12,7 @@ COOLING_STOP = ("sealed-room", "hvac")
 
 
 def of_measure(measure: Measure) -> tuple[str, ...]:
-    """Give the cautions of a measure: those it names, then those its effects bring."""
+    """List the cautions of a measure: those it names, then those its effects bring."""
     found = list(measure.cautions)
     effect, room = measure.source_effect, measure.room_effect
     if effect is not None:
@@ -25,7 +25,7 @@ def of_measure(measure: Measure) -> tuple[str, ...]:
 
 
 def of_cooling(option: Cooling) -> tuple[str, ...]:
-    """Give the cautions of bringing in a cooling option."""
+    """List the cautions of bringing in a cooling option."""
     found = [*option.cautions, "hvac", "circuit-overload"]
     if any(removal.flow_m3_s > 0.0 for removal in option.removal.values()):
         found += ["fire-rated", "plenum"]

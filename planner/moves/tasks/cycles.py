@@ -11,7 +11,7 @@ from planner.domain.site import Site
 
 
 def forbidden(site: Site, one: Service, other: Service) -> str | None:
-    """Give the reason why two services must not move in one wave, None when they may."""
+    """Look up the reason why two services must not move in one wave, None when they may."""
     if one.roles & practice.DIRECTORY_ROLES and other.roles & practice.DIRECTORY_ROLES:
         return "directory and name servers move one a wave, with clean replication between"
     if practice.BACKUP_ROLE in one.roles | other.roles:
@@ -28,7 +28,7 @@ def is_root(site: Site, consumer: str, provider: str) -> bool:
 
 
 def dependencies(site: Site, moved: tuple[str, ...]) -> list[tuple[str, str]]:
-    """Give (consumer, provider) of moved services, also by way of services that do not move."""
+    """List (consumer, provider) of moved services, also by way of services that do not move."""
     graph = nx.DiGraph([(item.name, other) for item in site.services for other in item.depends_on])
     graph.add_nodes_from(item.name for item in site.services)
     still = [name for name in graph.nodes if name not in moved]
@@ -43,7 +43,7 @@ def dependencies(site: Site, moved: tuple[str, ...]) -> list[tuple[str, str]]:
 
 
 def cycles(site: Site, moved: tuple[str, ...]) -> tuple[Cycle, ...]:
-    """Give every ring of ``depends_on``; those of moved services with the cheapest edges broken."""
+    """Find every ring of ``depends_on``; those of moved services with the cheapest edges broken."""
     graph = nx.DiGraph([(item.name, other) for item in site.services for other in item.depends_on])
     rings = [tuple(sorted(group)) for group in nx.strongly_connected_components(graph) if len(group) > 1]
     kept = nx.DiGraph(dependencies(site, moved))
@@ -85,7 +85,7 @@ def _clashes(site: Site, group: set[str]) -> bool:
 
 
 def price(site: Site, consumer: str, provider: str) -> tuple[bool, bool, float, str, str]:
-    """Give what breaking a dependency costs, to compare: cheap where the consumer may be down."""
+    """Compute what breaking a dependency costs, to compare: cheap where the consumer may be down."""
     item = site.service[consumer]
     allowed = float("inf") if item.downtime_min is None else item.downtime_min
     return (bool(item.roles & practice.CRITICAL_ROLES), item.restart, -allowed, consumer, provider)

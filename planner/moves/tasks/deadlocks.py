@@ -31,7 +31,7 @@ class Untied:
 
 
 def folded(ids: Sequence[str], links: Sequence[Link], bundles: Sequence[Pair]) -> nx.DiGraph[str]:
-    """Give the tasks as a graph in which what is done in one wave is a ring."""
+    """Build the tasks as a graph in which what is done in one wave is a ring."""
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(ids)
     graph.add_edges_from((link.before, link.after) for link in links)
@@ -74,7 +74,7 @@ def _first_knot(ids: Sequence[str], links: Sequence[Link], bundles: Sequence[Pai
 def _dependency_to_break(
     change: Change, knot: frozenset[str], links: Sequence[Link], bundles: Sequence[Pair]
 ) -> tuple[Link, ...]:
-    """Give the cheapest dependency without which the knot is none, or all of its dependencies, or none."""
+    """List the cheapest dependency without which the knot is none, or all of its dependencies, or none."""
     inside = [link for link in links if {link.before, link.after} <= knot]
     bundled = [pair for pair in bundles if set(pair) <= knot]
     chances = [link for link in inside if link.dependency is not None]

@@ -19,7 +19,7 @@ ROUNDING = 1e-6
 
 
 def passed_above(limit: float) -> float:
-    """Give the value above which a limit is passed by more than rounding."""
+    """Compute the value above which a limit is passed by more than rounding."""
     return limit + ROUNDING * max(1.0, abs(limit))
 
 
@@ -56,7 +56,7 @@ class Strain:
 
 
 def strains(site: Site, now: Moment, then: State | None = None) -> tuple[Strain, ...]:
-    """Give every limit with what a moment asks of it, over or not.
+    """Compute what a moment asks of every limit, over or not.
 
     With ``then``, machines that carry nothing but what they carry in that state are left out: they are
     asked for no more than then.
@@ -109,7 +109,7 @@ def _is_as_today(site: Site, machine: Machine) -> bool:
 
 
 def worse_than(known: dict[tuple[str, str], float], found: tuple[Strain, ...]) -> list[Strain]:
-    """Give the strains that are over their limit and over what was known of the same thing."""
+    """Find the strains that are over their limit and over what was known of the same thing."""
     return [
         item
         for item in found
@@ -118,5 +118,5 @@ def worse_than(known: dict[tuple[str, str], float], found: tuple[Strain, ...]) -
 
 
 def known(found: tuple[Strain, ...]) -> dict[tuple[str, str], float]:
-    """Give what is asked of each limit by rule and place, to compare with."""
+    """Look up what is asked of each limit by rule and place, to compare with."""
     return {(item.rule, item.where): item.value for item in found}

@@ -213,7 +213,7 @@ def _required(change: Change, name: str, requires: frozenset[str], sort: Sort) -
 
 
 def swaps(change: Change) -> list[tuple[str, str]]:
-    """Give pairs of tasks done in one go: what shuts out something that runs today, and its end."""
+    """List pairs of tasks done in one go: what shuts out something that runs today, and its end."""
     found = []
     for coming, sort in [(n, Sort.COOLING_ON) for n in change.cooling_on] + [
         (n, Sort.MEASURE) for n in change.measures
@@ -233,7 +233,7 @@ def _exclude(change: Change, one: str, other: str) -> bool:
 
 
 def groups(change: Change) -> list[tuple[str, str]]:
-    """Give moves of services that must share a machine, do today and go to the same one: they go together."""
+    """List moves of services that must share a machine, do today and go to the same one: they go together."""
     found = []
     for rule in change.site.together:
         names = [name for name in change.moved if name in rule.services]

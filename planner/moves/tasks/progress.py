@@ -83,7 +83,7 @@ class Progress:
         return {id_: entry.at for entry in moved for id_ in entry.tasks if id_ not in done}
 
     def marked(self, wave: Wave, mark: Mark, at: datetime, note: str = "") -> Progress:
-        """Give the progress with one more mark; ValueError when ``at`` has no time zone."""
+        """Build the progress with one more mark; ValueError when ``at`` has no time zone."""
         if at.tzinfo is None:
             raise ValueError("a mark needs a time with a time zone")
         tasks = tuple(task.id for task in wave.tasks)
@@ -91,14 +91,14 @@ class Progress:
         return replace(self, entries=(*self.entries, entry))
 
     def read_after(self) -> dict[int, Reading]:
-        """Give the last reading after each wave that stands, by number; 0: before the first."""
+        """Look up the last reading after each wave that stands, by number; 0: before the first."""
         return latest(self.readings, [entry.tasks for entry in self.standing])
 
     def with_reading(self, reading: Reading) -> Progress:
-        """Give the progress with one more reading."""
+        """Build the progress with one more reading."""
         return replace(self, readings=(*self.readings, reading))
 
     def booked(self, waves: Iterable[Wave]) -> Progress:
-        """Give the progress with these waves as the order that is worked from."""
+        """Build the progress with these waves as the order that is worked from."""
         order = (Booked(w.number, tuple(task.id for task in w.tasks), w.start, w.end) for w in waves)
         return replace(self, order=tuple(order))

@@ -31,7 +31,7 @@ class Reading:
 
 
 def latest(readings: Sequence[Reading], standing: Sequence[tuple[str, ...]]) -> dict[int, Reading]:
-    """Give what was read after each wave that stands, by number; 0: before the first.
+    """Look up what was read after each wave that stands, by number; 0: before the first.
 
     ``standing`` are the tasks of the waves that stand, in their order. What was read after a wave that has
     been taken back since counts no more; of a figure read twice the last counts.
@@ -47,7 +47,7 @@ def latest(readings: Sequence[Reading], standing: Sequence[tuple[str, ...]]) -> 
 
 
 def _over(earlier: Reading, later: Reading) -> Reading:
-    """Give a reading with what an earlier one had besides, if both were made under the same conditions."""
+    """Build a reading with what an earlier one had besides, if both were made under the same conditions."""
     conditions = [(item.season, item.around_c, item.background_dba) for item in (earlier, later)]
     if conditions[0] != conditions[1]:
         return later
@@ -61,7 +61,7 @@ def _over(earlier: Reading, later: Reading) -> Reading:
 
 
 def season_of(site: Site, reading: Reading) -> Season:
-    """Give the season of a reading: the one said, else the quiet one that is around the warmest."""
+    """Look up the season of a reading: the one said, else the quiet one that is around the warmest."""
     named = [season for season in site.seasons if season.name == reading.season]
     quiet = [season for season in site.seasons if season.quiet] or [*site.seasons]
     return named[0] if named else max(quiet, key=lambda season: season.surroundings_c)

@@ -93,11 +93,11 @@ class Change:
         return frozenset(name for name in self.moved if self.goal[name].box == self.site.service[name].box)
 
     def leavers(self, box: str) -> tuple[str, ...]:
-        """Give the services that leave a box for another machine."""
+        """List the services that leave a box for another machine."""
         return tuple(name for name in self.residents[box] if self.goal[name].box != box)
 
     def arrivals(self, machine: Machine) -> tuple[str, ...]:
-        """Give the services that move onto a machine of the target."""
+        """List the services that move onto a machine of the target."""
         return tuple(name for name in machine.services if name in self.moved)
 
     @cached_property

@@ -24,7 +24,7 @@ class Moment:
 
 
 def moment(change: Change, done: Set[str], doing: Set[str] = frozenset()) -> Moment:
-    """Give the moment at which the tasks in ``done`` are done; ids of moves in ``doing`` run twice."""
+    """Build the moment at which the tasks in ``done`` are done; ids of moves in ``doing`` run twice."""
     state = state_at(change, done, doing)
     off = (box for box in change.held if is_off_but_there(change, box, done))
     return Moment(state, rack_u(change.site, state) + sum(change.site.box[box].spec.rack_u for box in off))
@@ -39,7 +39,7 @@ def is_off_but_there(change: Change, box: str, done: Set[str]) -> bool:
 
 
 def state_at(change: Change, done: Set[str], doing: Set[str] = frozenset()) -> State:
-    """Give the state in which the tasks in ``done`` are done: the target itself once nothing is left."""
+    """Build the state in which the tasks in ``done`` are done: the target itself once nothing is left."""
     machines = tuple(_machines(change, done, doing))
     measures = frozenset(name for name in change.measures if task_id(Sort.MEASURE, name) in done)
     state = State(machines, measures, _cooling(change, done))

@@ -17,7 +17,7 @@ from planner.moves.tasks.state_difference import Change
 
 
 def tasks(change: Change) -> tuple[Task, ...]:
-    """Give every task from today to the target, in a fixed order; empty when nothing changes."""
+    """Build every task from today to the target, in a fixed order; empty when nothing changes."""
     return (
         *_machines_in(change),
         *(_cooling_on(change, name) for name in change.cooling_on),
@@ -151,7 +151,7 @@ def _before_move(change: Change, service: str) -> Iterator[str]:
 
 
 def _method(change: Change, service: str) -> str:
-    """Give how a service is moved; one whose box is rebuilt under it cannot be replicated."""
+    """Look up how a service is moved; one whose box is rebuilt under it cannot be replicated."""
     item, goal = change.site.service[service], change.goal[service]
     if practice.is_promoted(item):
         return "promote"

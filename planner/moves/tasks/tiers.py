@@ -38,7 +38,7 @@ COMPANIONS = frozenset(
 
 
 def tier_of(work: Work, name: str) -> Tier:
-    """Give the tier of a block: that of the most delicate service it moves."""
+    """Look up the tier of a block: that of the most delicate service it moves."""
     block = work.block[name]
     if not block.moves:
         return Tier.INFRASTRUCTURE if block.sorts & FIRST else Tier.LAST

@@ -21,5 +21,5 @@ def _wave(wave: Wave, *, is_past: bool) -> WrittenWave:
 
 
 def walk(site: Site, target: State, order: Order, past: int = 0) -> tuple[Breach, ...]:
-    """Give all that an order does wrong, none for a good one; limits today passes are not blamed."""
+    """Find all that an order does wrong, none for a good one; limits today passes are not blamed."""
     return verify_order(site, target, written(order, past))

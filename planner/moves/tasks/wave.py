@@ -99,7 +99,7 @@ class Dates:
 
 
 def in_order(work: Work, batch: Set[str]) -> list[Block]:
-    """Give the blocks of a wave in the order in which they are done."""
+    """Sort the blocks of a wave in the order in which they are done."""
     rank = {
         block.name: (block.name in work.late, max(ORDER[sort] for sort in block.sorts), index)
         for index, block in enumerate(work.blocks)
@@ -109,7 +109,7 @@ def in_order(work: Work, batch: Set[str]) -> list[Block]:
 
 
 def steps(work: Work, done: Set[str], batch: Set[str]) -> Iterator[Moment]:
-    """Give the moments of a wave: after each block, moved services still on both sides, and its end.
+    """Build the moments of a wave: after each block, moved services still on both sides, and its end.
 
     ``done`` are ids of tasks of earlier waves, ``batch`` names of blocks.
     """
@@ -122,7 +122,7 @@ def steps(work: Work, done: Set[str], batch: Set[str]) -> Iterator[Moment]:
 
 
 def baseline(work: Work) -> dict[tuple[str, str], float]:
-    """Give what now or the target asks of each limit at most: only what is worse strains on the way."""
+    """Compute what now or the target asks of each limit at most: only what is worse strains on the way."""
     everything = frozenset(work.tasks)
     found: dict[tuple[str, str], float] = {}
     for now in (moment(work.change, work.past), moment(work.change, everything)):
@@ -134,7 +134,7 @@ def baseline(work: Work) -> dict[tuple[str, str], float]:
 def worst_strains(
     work: Work, moments: Iterator[Moment], base: dict[tuple[str, str], float]
 ) -> tuple[Strain, ...]:
-    """Give the worst strain of each limit that is passed in some moments, beyond a baseline."""
+    """Find the worst strain of each limit that is passed in some moments, beyond a baseline."""
     worst: dict[tuple[str, str], Strain] = {}
     for now in moments:
         for item in worse_than(base, strains(work.change.site, now, work.change.target)):
@@ -192,7 +192,7 @@ def build_listed_order(
 
 
 def _out_of_turn(work: Work, waves: Sequence[Wave], done: Set[str]) -> Iterator[tuple[str, str]]:
-    """Give (consumer, provider) where the consumer moves before its provider, or too soon after it."""
+    """Find (consumer, provider) where the consumer moves before its provider, or too soon after it."""
     place = {name: (wave, number) for wave in waves for number, name in enumerate(wave.moves)}
     rings = [frozenset(ring.moving) for ring in work.cycles]
     broken = {pair for ring in work.cycles for pair in ring.broken}
@@ -267,7 +267,7 @@ def _once(texts: Sequence[str]) -> tuple[str, ...]:
 
 
 def wave_name(work: Work, batch: Set[str]) -> str:
-    """Give the name of a wave by what it moves, or by what it does where it moves nothing."""
+    """Look up the name of a wave by what it moves, or by what it does where it moves nothing."""
     moving = [tier_of(work, name) for name in batch if work.block[name].moves]
     if moving:
         return TIER_NAMES[min(moving)]

@@ -138,7 +138,7 @@ class Work:
 
 
 def rest_of(work: Work, done: Set[str]) -> Work:
-    """Give what is left of a work once some tasks are done; a block counts once all its tasks are."""
+    """Build what is left of a work once some tasks are done; a block counts once all its tasks are."""
     left = tuple(block for block in work.blocks if not block.ids <= done)
     names, ids = {block.name for block in left}, {id_ for block in left for id_ in block.ids}
     nevers = (Never(tuple(n for n in rule.blocks if n in names), rule.because) for rule in work.nevers)
@@ -153,7 +153,7 @@ def rest_of(work: Work, done: Set[str]) -> Work:
 
 
 def task_graph(work: Work) -> nx.DiGraph[str]:
-    """Give the tasks and links as a graph: nodes carry ``task``, edges ``lag`` and ``because``."""
+    """Build the tasks and links as a graph: nodes carry ``task``, edges ``lag`` and ``because``."""
     graph: nx.DiGraph[str] = nx.DiGraph()
     for id_, task in work.tasks.items():
         graph.add_node(id_, task=task)
@@ -176,7 +176,7 @@ def work_of(change: Change, *, wishes: bool = True) -> Work:
 
 
 def _bundles(change: Change, by_id: Mapping[str, Task]) -> list[tuple[str, str]]:
-    """Give pairs of tasks that are always done in one wave."""
+    """List pairs of tasks that are always done in one wave."""
     pairs = [(task_id(Sort.BACK_UP, name), task_id(Sort.MOVE, name)) for name in change.moved]
     for name in sorted(change.in_place):
         pairs.append((task_id(Sort.REUSE, change.goal[name].name), task_id(Sort.MOVE, name)))
@@ -204,7 +204,7 @@ def _blocks(
 
 
 def _in_order(graph: nx.DiGraph[str], rank: Mapping[str, tuple[int, int]]) -> list[str]:
-    """Give the nodes in topological order, else by rank; in a ring backups come first."""
+    """Sort the nodes in topological order, else by rank; in a ring backups come first."""
     if nx.is_directed_acyclic_graph(graph):
         return list(nx.lexicographical_topological_sort(graph, key=lambda id_: rank[id_]))
     return sorted(graph.nodes, key=lambda id_: (rank[id_][0] != ORDER[Sort.BACK_UP], rank[id_]))

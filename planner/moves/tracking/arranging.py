@@ -12,16 +12,16 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from planner.domain.plan import Outcome
-from planner.moves.grid.monthly_budget import dear_together, too_dear
-from planner.moves.grid.windows import MOST_WINDOWS, windows
+from planner.moves.grid.monthly_budget import find_dear_together, find_too_dear
+from planner.moves.grid.windows import MOST_WINDOWS, build_windows
 from planner.moves.params import ScheduleParams
-from planner.moves.scheduling.fallback import Fallback, any_order, wishes_given_up
+from planner.moves.scheduling.fallback import Fallback, list_wishes_given_up, search_any_order
 from planner.moves.scheduling.request import Options
 from planner.moves.scheduling.schedule import (
     INTERRUPTED,
-    reasons,
+    find_reasons,
+    name_time_limit,
     schedule,
-    time_limit,
 )
 from planner.moves.scheduling.undated import build_undated
 from planner.moves.tasks.downtime import downtime_notes
@@ -124,17 +124,17 @@ class _Arranging:
         """
         course, done = self.course, self.course.progress.done.keys()
         work, none = rest_of(course.all_work(), done), Order((), (), ())
-        refused = (*downtime_notes(work, done), *(too_dear(work, done) if self.is_dated else ()))
+        refused = (*downtime_notes(work, done), *(find_too_dear(work, done) if self.is_dated else ()))
         if refused:
             return ArrangedOrder(none, none, Outcome.INFEASIBLE, ways_out=refused)
-        if self.is_dated and work.blocks and not windows(course.site.windows, 1, self.options.start):
+        if self.is_dated and work.blocks and not build_windows(course.site.windows, 1, self.options.start):
             return ArrangedOrder(none, none, Outcome.STOPPED_EMPTY, ways_out=(NO_WINDOW,), stopped_by=SHUT)
         return None
 
     def _said(self, planned: ArrangedOrder) -> ArrangedOrder:
         """Say which wishes an order by the rules alone does not keep."""
         course = self.course
-        given_up = wishes_given_up(
+        given_up = list_wishes_given_up(
             course.all_work(), written(planned.order).waves, frozenset(course.progress.done)
         )
         return replace(planned, order=replace(planned.order, notes=(*planned.order.notes, *given_up)))
@@ -159,11 +159,11 @@ class _Arranging:
     def _any(self, share: float) -> Fallback:
         """Search any order that the judge passes, until a share of the time is over."""
         course = self.course
-        when = windows(course.site.windows, MOST_WINDOWS, self.options.start) if self.is_dated else None
+        when = build_windows(course.site.windows, MOST_WINDOWS, self.options.start) if self.is_dated else None
         waves = course.done_waves() if self.is_dated else _undated(course.done_waves())
         past = written(Order(waves, (), ()), len(waves)).waves
         until = self.began + share * self.options.time_s
-        return any_order(course.all_work(), past, course.progress, when, until, self.cancel)
+        return search_any_order(course.all_work(), past, course.progress, when, until, self.cancel)
 
     def _none(self, nearest: ArrangedOrder, found: Fallback) -> ArrangedOrder:
         """Say what stands in the way, and whether it is proven that there is no order."""
@@ -177,7 +177,7 @@ class _Arranging:
             )
         course, options = self.course, self.options
         chosen = replace(options if self.is_dated else self._some_start(options), time_s=self.left_s)
-        told = reasons(course.site, course.state, chosen, course.progress, self.cancel)
+        told = find_reasons(course.site, course.state, chosen, course.progress, self.cancel)
         if found.is_proof:
             return replace(nearest, outcome=Outcome.INFEASIBLE, ways_out=told, breaches=())
         unsure = found.reason or (
@@ -189,13 +189,13 @@ class _Arranging:
             outcome=Outcome.STOPPED_EMPTY,
             ways_out=(unsure, *self._dear_together(), *told),
             breaches=(),
-            stopped_by=ENDED if found.reason else time_limit(options.time_s),
+            stopped_by=ENDED if found.reason else name_time_limit(options.time_s),
         )
 
     def _dear_together(self) -> Iterator[str]:
         if self.is_dated:
             done = self.course.progress.done.keys()
-            yield from dear_together(rest_of(self.course.all_work(wishes=False), done))
+            yield from find_dear_together(rest_of(self.course.all_work(wishes=False), done))
 
     def _scheduled(self, options: Options, *, wishes: bool, seek: bool) -> ArrangedOrder:
         course = self.course

@@ -25,7 +25,7 @@ class Suspect:
 
 
 def suspects(site: Site, state: State, season: str) -> tuple[Suspect, ...]:
-    """Give what may be otherwise than in a state, each with its ledger of a season."""
+    """Build what may be otherwise than in a state, each with its ledger of a season."""
     found = []
     for words, other_site, other in _otherwise(site, state, season):
         try:

@@ -51,7 +51,7 @@ class Expected:
 
 
 def expected(site: Site, state: State) -> Iterator[Expected]:
-    """Give what may be read in a state: levels at the listeners, the draw and the room, in each season."""
+    """Compute what may be read in a state: levels at the listeners, the draw and the room, in each season."""
     scenes = [Scene(site, state, season, None) for season in site.seasons]
     for listener in site.listeners:
         noise = -math.inf if listener.background_dba is None else listener.background_dba
@@ -69,13 +69,13 @@ def expected(site: Site, state: State) -> Iterator[Expected]:
 
 
 def band_dba(site: Site, state: State, book: SeasonLedger, listener: Listener) -> tuple[float, float]:
-    """Give the levels between which 90 % of cases lie in a season, dBA."""
+    """Compute the levels between which 90 % of cases lie in a season, dBA."""
     levels = sampled_dba(parts_at(site, state, book, listener), room_sigma_db(listener))
     return kept_dba(levels, (1.0 - BAND) / 2.0), kept_dba(levels, (1.0 + BAND) / 2.0)
 
 
 def draw_w(scene: Scene) -> tuple[float, float, float]:
-    """Give the draw foretold and its band, W: cooling that switches itself off may be at rest."""
+    """Compute the draw foretold and its band, W: cooling that switches itself off may be at rest."""
     at_rest_w = math.fsum(
         draw.cooling_w(scene.site, option, scene.state.measures)
         for option in climate.running(scene.site, scene.season, scene.state)

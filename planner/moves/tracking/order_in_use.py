@@ -67,13 +67,13 @@ class OrderInUse:
         return work_of(Change(self.site, self.state), wishes=wishes)
 
     def strange(self) -> tuple[str, ...]:
-        """Give the tasks with a mark that the work does not know: the marks belong to another plan."""
+        """Find the tasks with a mark that the work does not know: the marks belong to another plan."""
         known = self.all_work().tasks
         marked = (id_ for entry in self.progress.entries for id_ in entry.tasks)
         return tuple(dict.fromkeys(id_ for id_ in marked if id_ not in known))
 
     def kept(self) -> ArrangedOrder | None:
-        """Give the order that is worked from; None when there is none, or it is not what is left to do."""
+        """Look up the order that is worked from; None when there is none, or it is not what is left to do."""
         work = rest_of(self.all_work(), self.progress.done.keys())
         open_ids = {id_ for block in work.blocks for id_ in block.ids}
         booked = [item for item in self.progress.order if open_ids & {*item.tasks}]
@@ -100,7 +100,7 @@ class OrderInUse:
         return ArrangedOrder(found, whole, breaches=walk(self.site, self.state, whole, len(past)))
 
     def done_waves(self, rest: Order | None = None) -> tuple[Wave, ...]:
-        """Give the waves that stand, numbered in their order, dated where the rest of an order is."""
+        """Build the waves that stand, numbered in their order, dated where the rest of an order is."""
         work = self.all_work()
         standing = self.progress.standing
         batches = [_blocks(work, entry.tasks) for entry in standing]
@@ -110,7 +110,7 @@ class OrderInUse:
         return build_order(work, batches, dates if is_dated else None).waves
 
     def state_now(self) -> State:
-        """Give the state in which what is left begins."""
+        """Look up the state in which what is left begins."""
         past = self.done_waves()
         return past[-1].state_after if past else state_today(self.site)
 
@@ -126,24 +126,24 @@ def _blocks(work: Work, tasks: Iterable[str]) -> set[str]:
 
 
 def wave_hours(site: Site) -> float:
-    """Give how long a wave without a date may be: the longest window there is, else the trade's habit."""
+    """Look up how long a wave without a date may be: the longest window there is, else the trade's habit."""
     return max((item.hours for item in site.windows.recurring), default=WAVE_HOURS)
 
 
 def too_early(work: Work, done: Collection[str]) -> Iterator[tuple[str, str]]:
-    """Give (task, task before it) where something counts as done whose forerunner does not."""
+    """Find (task, task before it) where something counts as done whose forerunner does not."""
     for link in work.links:
         if not link.wish and link.after in done and link.before not in done:
             yield link.after, link.before
 
 
 def gone_for_good(wave: Wave) -> tuple[str, ...]:
-    """Give the boxes that a wave takes out of the room: nothing rolls that back."""
+    """List the boxes that a wave takes out of the room: nothing rolls that back."""
     return tuple(task.subject for task in wave.tasks if task.sort is Sort.RETIRE)
 
 
 def first_day(course: OrderInUse, asked: date | None = None, soonest: date | None = None) -> date | None:
-    """Give the first day of what is left; None for waves without dates."""
+    """Find the first day of what is left; None for waves without dates."""
     booked = [item.start.date() for item in course.progress.order if item.start is not None]
     known = asked or (min(booked) if booked else None) or course.site.windows.start_date
     if known is None:
@@ -153,5 +153,5 @@ def first_day(course: OrderInUse, asked: date | None = None, soonest: date | Non
 
 
 def next_day(moments: Sequence[datetime]) -> date | None:
-    """Give the day after the last of some moments."""
+    """Compute the day after the last of some moments."""
     return max(moments).date() + timedelta(days=1) if moments else None

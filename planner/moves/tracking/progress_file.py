@@ -39,12 +39,12 @@ class ProgressError(ValueError):
 
 
 def path_beside(inventory: Path) -> Path:
-    """Give where the progress of an inventory is kept."""
+    """Look up where the progress of an inventory is kept."""
     return inventory.with_name(inventory.stem + SUFFIX)
 
 
 def dump(progress: Progress) -> str:
-    """Give the text of a progress file."""
+    """Write the text of a progress file."""
     entries = [
         {
             "wave": entry.wave,

@@ -47,7 +47,7 @@ def shut_ways_back(work: Work, waves: Sequence[Wave], first: int = 1) -> Iterato
 
 
 def _broken(work: Work, base: Base, state: State, boxes: Iterable[str]) -> list[Strain]:
-    """Give what breaks with some boxes on again, under the cooling that bears it best."""
+    """Find what breaks with some boxes on again, under the cooling that bears it best."""
     today, site = work.change.today, work.change.site
     again = tuple(machine for machine in today.machines if machine.name in {*boxes})
     both = {season: names | today.cooling[season] for season, names in state.cooling.items()}

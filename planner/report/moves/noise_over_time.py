@@ -14,10 +14,10 @@ from planner.ledger import ledger
 from planner.moves.figures.evaluator import LimitEvaluator
 from planner.moves.figures.loudness import loudness, reference_dba
 from planner.moves.grid.evaluation import build_slots
-from planner.moves.grid.monthly_budget import budgeted
+from planner.moves.grid.monthly_budget import set_budgets
 from planner.moves.grid.slots import WEEK_H, Slot
 from planner.moves.grid.time_grid import TimeGrid
-from planner.moves.grid.windows import Window, windows
+from planner.moves.grid.windows import Window, build_windows
 from planner.moves.scheduling.initial_schedules import build_from_list
 from planner.moves.scheduling.priority_rules import build_plain_list
 from planner.moves.tasks.states import state_at
@@ -76,11 +76,11 @@ def _slots(site: Site, order: Order) -> tuple[list[Slot], list[float]]:
         count = len(order.waves) + SPARE_SLOTS
         weekly = [Slot(hours, n * WEEK_H, n * WEEK_H + hours) for n in range(count)]
         return weekly, [slot.end_h for slot in weekly[: len(order.waves)]]
-    every = windows(site.windows, len(own) + SPARE_SLOTS, own[0].start.date())
+    every = build_windows(site.windows, len(own) + SPARE_SLOTS, own[0].start.date())
     kept = [w for w in every if w not in own and not any(_meet(w, mine) for mine in own)]
     when = sorted((*own, *(w for w in kept if w.start > own[0].start)), key=lambda w: w.start.astimezone(UTC))
     slots = build_slots(when, site.windows.crew)
-    return budgeted(site, slots, when), [slots[when.index(mine)].end_h for mine in own]
+    return set_budgets(site, slots, when), [slots[when.index(mine)].end_h for mine in own]
 
 
 def _meet(one: Window, other: Window) -> bool:

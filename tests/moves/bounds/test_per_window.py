@@ -21,7 +21,7 @@ from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.slots import Slot
 from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
-from planner.moves.grid.windows import windows
+from planner.moves.grid.windows import build_windows
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import work_of
 from tests.kit.sites import plain_site, tiny_site
@@ -48,7 +48,7 @@ def grids() -> Iterator[TimeGrid]:
         if not 2 <= len(work.blocks) <= MOST_BLOCKS:
             continue
         rules = Windows("Europe/Vienna", CALENDARS[found % len(CALENDARS)], (), date(2027, 3, 1))
-        yield TimeGrid(work, build_slots(windows(rules, SLOTS), 1))
+        yield TimeGrid(work, build_slots(build_windows(rules, SLOTS), 1))
         found += 1
         if found == SITES:
             return
@@ -121,7 +121,7 @@ def test_two_long_moves_do_not_share_a_short_evening() -> None:
     site = site_with(*(service(f"page-{number}") for number in range(8)))
     evenings = Windows("UTC", (Recurring(5, time(8), 6.0), Recurring(2, time(19), 3.0)), (), date(2027, 3, 1))
     work = work_of(Change(replace(site, windows=evenings), onto_host(site)))
-    grid = TimeGrid(work, build_slots(windows(evenings, 8), 1))
+    grid = TimeGrid(work, build_slots(build_windows(evenings, 8), 1))
     prices = PackingDuals(grid)
     moves = [block.name for block in work.blocks if block.moves]
     assert {round(grid.blocks[name].hours, 2) for name in moves} == {1.77}

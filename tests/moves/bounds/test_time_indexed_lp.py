@@ -22,7 +22,7 @@ from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
-from planner.moves.grid.windows import windows
+from planner.moves.grid.windows import build_windows
 from planner.moves.scheduling.initial_schedules import find_initial_schedules
 from planner.moves.scheduling.priority_search import PrioritySearch
 from planner.moves.scheduling.problem import build_problem
@@ -71,7 +71,7 @@ def test_shares_see_more_than_the_floors_of_single_windows() -> None:
     plan = solve(site, Options(time_s=20.0)).plan
     assert plan is not None
     work = work_of(Change(site, plan.state))
-    grid = TimeGrid(work, build_slots(windows(site.windows, 18, date(2027, 3, 1)), site.windows.crew))
+    grid = TimeGrid(work, build_slots(build_windows(site.windows, 18, date(2027, 3, 1)), site.windows.crew))
     prices = PackingDuals(grid)
     within = compute_time_windows(prices, 16)
     loud = Figure(work, Figures(work.change).loudness())
@@ -86,7 +86,7 @@ def test_what_does_not_fit_beside_it_is_done_before() -> None:
     site = site_with(*(service(f"page-{number}") for number in range(4)))
     evenings = Windows("UTC", (Recurring(2, clock(18), 4.0),), (), date(2027, 3, 1), 2)
     work = work_of(Change(replace(site, windows=evenings), onto_host(site)))
-    grid = TimeGrid(work, build_slots(windows(evenings, 8), 2))
+    grid = TimeGrid(work, build_slots(build_windows(evenings, 8), 2))
     (before, after) = next(pair for pair in work.lags if pair[1].startswith("prepare"))
     hours = grid.blocks[before].hours, grid.blocks[after].hours
     assert max(hours) <= 4.0 < sum(hours)
@@ -118,7 +118,7 @@ def test_shifts_never_make_it_worse_and_keep_every_limit() -> None:
     plan = solve(site, Options(time_s=20.0)).plan
     assert plan is not None
     work = work_of(Change(site, plan.state))
-    slots = build_slots(windows(site.windows, 60, date(2027, 3, 1)), site.windows.crew)
+    slots = build_slots(build_windows(site.windows, 60, date(2027, 3, 1)), site.windows.crew)
     whole = build_problem(TimeGrid(work, slots))
     begun = find_initial_schedules(whole, 0.5)
     problem = whole.on(TimeGrid(work, slots[:20]))

@@ -15,7 +15,7 @@ from planner.domain.site import Site
 from planner.moves import Order, Wave, order
 from planner.moves.documents.icalendar_file import calendar
 from planner.moves.documents.runbook import runbook
-from planner.moves.grid.windows import windows
+from planner.moves.grid.windows import build_windows
 from planner.moves.scheduling.schedule import Schedule, schedule
 from tests.kit.sites import plain_site
 from tests.moves.kit import onto_host
@@ -139,7 +139,7 @@ def test_an_outside_reader_finds_each_wave_at_its_moment(leap: str) -> None:
     first, start, hours = LEAPS[leap]
     daily = tuple(Recurring(day, start, hours) for day in (5, 6))
     site = replace(plain_site(), windows=Windows("Europe/Vienna", daily, (), first))
-    days = windows(site.windows, 4)
+    days = build_windows(site.windows, 4)
     waves = [_wave_on(day.start, day.end, number) for number, day in enumerate(days, start=1)]
     text = calendar(site, Order(tuple(waves), (), ()), STAMP).decode()
     events = list(vobject.readOne(text).vevent_list)

@@ -11,7 +11,7 @@ from planner.domain.plan import Outcome, outlay
 from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
 from planner.domain.state import State
-from planner.moves.grid.monthly_budget import spent_by_month
+from planner.moves.grid.monthly_budget import compute_spent_by_month
 from planner.moves.scheduling.request import Options
 from planner.moves.scheduling.schedule import Schedule, schedule
 from planner.moves.tasks.progress import Mark, Progress
@@ -86,7 +86,7 @@ def test_what_was_spent_in_a_month_is_gone() -> None:
         w for w in schedule(site, state).order.waves if any(t.id == "bring in: host-1" for t in w.tasks)
     )
     progress = Progress().marked(first, Mark.DONE, datetime(2027, 3, 6, 15, 0, tzinfo=UTC))
-    assert spent_by_month(work_of(Change(site, state)), progress.done) == {12 * 2027 + 3: 1500.0}
+    assert compute_spent_by_month(work_of(Change(site, state)), progress.done) == {12 * 2027 + 3: 1500.0}
     rest = schedule(site, state, Options(start=date(2027, 3, 8)), progress=progress)
     assert rest.outcome is Outcome.PROVEN
     assert "March" not in months(rest)
@@ -115,4 +115,4 @@ def test_a_window_over_the_end_of_a_month_spends_in_the_month_in_which_it_begins
     assert first.end == datetime(2027, 3, 31, 22, 0, tzinfo=UTC)
     assert walk(site, state, found.order) == ()
     progress = Progress().marked(first, Mark.DONE, first.end)
-    assert spent_by_month(work_of(Change(site, state)), progress.done) == {12 * 2027 + 3: 1500.0}
+    assert compute_spent_by_month(work_of(Change(site, state)), progress.done) == {12 * 2027 + 3: 1500.0}

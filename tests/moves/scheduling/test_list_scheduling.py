@@ -14,7 +14,7 @@ from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.evaluation import build_slots, evaluate, find_strains
 from planner.moves.grid.slots import Slot
 from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
-from planner.moves.grid.windows import windows
+from planner.moves.grid.windows import build_windows
 from planner.moves.scheduling.initial_schedules import build_best
 from planner.moves.scheduling.priority_rules import build_plain_list, build_quiet_list
 from planner.moves.scheduling.problem import build_problem
@@ -78,7 +78,7 @@ def test_local_search_keeps_all_that_holds_and_is_never_louder(dated: bool) -> N
     for _, _, work in cases():
         slots: list[Slot] = build_weekly_slots(work, 8.0)
         if dated:
-            slots = build_slots(windows(replace(LONG, crew=1), 60), 1)
+            slots = build_slots(build_windows(replace(LONG, crew=1), 60), 1)
         before = plain_batches(work, slots)
         if before is None:
             continue

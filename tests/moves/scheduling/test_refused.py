@@ -17,11 +17,11 @@ from planner.domain.practice import COPY_SHARE
 from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
-from planner.moves.grid.monthly_budget import too_dear
+from planner.moves.grid.monthly_budget import find_too_dear
 from planner.moves.scheduling import any_order
 from planner.moves.scheduling.any_order import AnyOrder
 from planner.moves.scheduling.request import Options
-from planner.moves.scheduling.schedule import Schedule, reasons
+from planner.moves.scheduling.schedule import Schedule, find_reasons
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.state_difference import Change
@@ -132,12 +132,12 @@ def test_a_task_too_dear_is_what_the_judge_refuses_in_any_month() -> None:
         monthly = rng.choice(prices) - rng.choice((0.0, 1.0))
         site = replace(site, policy=replace(site.policy, monthly_budget=monthly))
         poor = work_of(Change(site, work.change.target))
-        named = {text.split("'")[1] for text in too_dear(poor, frozenset())}
+        named = {text.split("'")[1] for text in find_too_dear(poor, frozenset())}
         for task in poor.tasks.values():
             is_refused = _refused(poor, task, Walked.MONEY)
             assert (task.id in named) == is_refused
             refused, passed = refused + is_refused, passed + (not is_refused)
-        assert not named & {text.split("'")[1] for text in too_dear(poor, named)}
+        assert not named & {text.split("'")[1] for text in find_too_dear(poor, named)}
     assert min(refused, passed) > 10
 
 
@@ -165,7 +165,7 @@ def test_what_does_without_its_backup_is_not_called_too_long() -> None:
     """1 TB: setting up 0.5 h, copying 2.48, checks 0.5, way back 0.25 are 3.73 h, with the backup 4.23 h."""
     for length_h, crew, is_named in ((4.0, 1, False), (3.5, 1, True), (4.0, 2, False), (3.5, 2, True)):
         calendar = Windows("UTC", (Recurring(5, time(8), length_h),), crew=crew)
-        told = reasons(*_files(1000.0, calendar), Options(START, time_s=2.0), Progress())
+        told = find_reasons(*_files(1000.0, calendar), Options(START, time_s=2.0), Progress())
         named = [text for text in told if "the longest window has" in text]
         assert bool(named) is is_named
         assert all(text.startswith("'move: files' takes 3.7 h with the way back") for text in named)
@@ -175,7 +175,7 @@ def test_installing_that_takes_too_long_is_named_and_not_what_it_is_for() -> Non
     """Installing takes 9 h, bringing in 1 h, the window has 8 h."""
     site, target = _files(10.0, Windows("UTC", (Recurring(5, time(8), 8.0),)))
     site = replace(site, kinds=tuple(replace(kind, hours=9.0) for kind in site.kinds))
-    told = reasons(site, target, Options(START, time_s=2.0), Progress())
+    told = find_reasons(site, target, Options(START, time_s=2.0), Progress())
     assert [text.split(" takes ")[0] for text in told] == ["'prepare: host-1'"]
 
 

@@ -19,7 +19,7 @@ from planner.domain.state import Machine, State, state_today
 from planner.inventory import load
 from planner.moves.grid.evaluation import build_slots, evaluate, find_strains
 from planner.moves.grid.slots import Slot
-from planner.moves.grid.windows import windows
+from planner.moves.grid.windows import build_windows
 from planner.moves.scheduling.request import Options, Request
 from planner.moves.scheduling.schedule import schedule, solve_request
 from planner.moves.tasks.state_difference import Change
@@ -60,7 +60,7 @@ def test_brute_force_agrees_on_windows_and_level() -> None:
     assert len(cases) == CASES
     for seed, site, state in cases:
         work = work_of(Change(site, state))
-        when = windows(site.windows, 5)
+        when = build_windows(site.windows, 5)
         found = solve_request(Request(work, when, Options(time_s=60.0)))
         expected = best(work, build_slots(found.windows or when, 1))
         if expected is None:
@@ -132,7 +132,7 @@ def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -
     state = good_target(site)
     assert state is not None
     work = work_of(Change(site, state))
-    plain_slots = build_slots(windows(site.windows, 80, START), site.windows.crew)
+    plain_slots = build_slots(build_windows(site.windows, 80, START), site.windows.crew)
     plain = plain_batches(work, plain_slots)
     if plain is None:
         # A plan for which the plainest order fits no circuit has nothing to be compared with.
@@ -143,7 +143,7 @@ def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -
     for quiet_first in (False, True):
         found = schedule(site, state, Options(START, time_s=20.0, quiet_first=quiet_first))
         assert walk(site, state, found.order) == ()
-        starts = [window.start for window in windows(site.windows, 80, START)]
+        starts = [window.start for window in build_windows(site.windows, 80, START)]
         batches: list[set[str]] = [set() for _ in starts]
         for wave in found.order.waves:
             assert wave.start is not None
