@@ -31,7 +31,7 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.wave import Dates, build_order
 from planner.moves.tasks.work_packages import work_of
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
-from planner.report.common.json_reader import PlanFileError
+from planner.report.common.json_data import PlanFileError
 from planner.report.moves.build import course_page
 from planner.report.moves.page import moves_data
 from planner.report.moves.reader import read_order

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final, Literal
 
 from planner.domain.hazards import TEXTS
 from planner.domain.site import Site
@@ -15,9 +15,10 @@ from planner.ledger.stay import levels_inside, with_somebody_inside
 from planner.physics.exposure import EXPOSURE_LIMITS, LOUD_DBA, allowed_hours
 from planner.report.common.assumed import assumed_entries
 from planner.report.common.entries import AssumedEntry
+from planner.report.common.json_data import Document, data_of
 
-FORMAT = "stillroom.check"
-VERSION = 1
+FORMAT: Final = "stillroom.check"
+VERSION: Final = 1
 
 
 @dataclass(frozen=True)
@@ -79,27 +80,33 @@ def _loud_places(file: str, site: Site) -> Iterator[Problem]:
             yield Problem(file, None, "room", said, TEXTS["hearing"])
 
 
+@dataclass(frozen=True, kw_only=True)
+class CheckDocument(Document):
+    """What 'stillroom check --json' writes: what is wrong with a file, and what it leaves open."""
+
+    format: Literal["stillroom.check"] = FORMAT
+    version: Literal[1] = VERSION
+    file: str
+    usable: bool
+    site: str | None
+    counts: dict[str, int]
+    errors: tuple[Problem, ...]
+    warnings: tuple[Problem, ...]
+    defaults: tuple[Default, ...]
+    assumed: tuple[AssumedEntry, ...]
+
+
 def check_data(page: CheckPage) -> dict[str, Any]:
-    """Give the page as JSON data."""
-    return {
-        "format": FORMAT,
-        "version": VERSION,
-        "file": page.file,
-        "usable": page.usable,
-        "site": page.site,
-        "counts": dict(page.counts),
-        "errors": [_problem(item) for item in page.errors],
-        "warnings": [_problem(item) for item in page.warnings],
-        "defaults": [{"path": item.path, "value": item.value, "why": item.why} for item in page.defaults],
-        "assumed": [{"of": item.of, "figures": list(item.figures)} for item in page.assumed],
-    }
-
-
-def _problem(item: Problem) -> dict[str, Any]:
-    return {
-        "file": item.file,
-        "line": item.line,
-        "path": item.path,
-        "message": item.message,
-        "repair": item.repair,
-    }
+    """Build the page's JSON data."""
+    document = CheckDocument(
+        file=page.file,
+        usable=page.usable,
+        site=page.site,
+        counts=dict(page.counts),
+        errors=page.errors,
+        warnings=page.warnings,
+        defaults=page.defaults,
+        assumed=page.assumed,
+    )
+    data: dict[str, Any] = data_of(document)
+    return data

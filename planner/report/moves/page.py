@@ -5,23 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from planner.domain.hazards import TEXTS, hazard_of
 from planner.domain.site import Site
 from planner.ledger import Ledger, today_ledger
 from planner.report.common.entries import CautionEntry
 from planner.report.common.figures import finite
+from planner.report.common.json_data import Document, data_of
 from planner.report.plan.build import NOTE
-from planner.report.plan.json_file import page_data
 from planner.report.readings.page import ReadingEntry
 
 if TYPE_CHECKING:
     from planner.domain.order import Task
     from planner.moves.tasks.wave import Order, Wave
 
-FORMAT = "stillroom.moves"
-VERSION = 2
+FORMAT: Final = "stillroom.moves"
+VERSION: Final = 2
 
 
 @dataclass(frozen=True)
@@ -214,9 +214,19 @@ def moves_page(site: Site, outcome: str, order: Order) -> MovesPage:
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class MovesDocument(Document):
+    """What 'stillroom moves --json' writes: the waves, and what they break on the way."""
+
+    format: Literal["stillroom.moves"] = FORMAT
+    version: Literal[2] = VERSION
+    page: MovesPage
+
+
 def moves_data(page: MovesPage) -> dict[str, Any]:
-    """Give the page as JSON data."""
-    return {"format": FORMAT, "version": VERSION, "page": page_data(page)}
+    """Build the page's JSON data."""
+    data: dict[str, Any] = data_of(MovesDocument(page=page))
+    return data
 
 
 def _pairs(edges: Iterable[tuple[str, str]]) -> tuple[PairEntry, ...]:

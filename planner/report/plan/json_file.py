@@ -12,11 +12,15 @@ longer has is left out with a word.
 
 from __future__ import annotations
 
-import dataclasses
 import math
-from collections.abc import Iterator
-from typing import Any
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, Final, Literal
 
+from pydantic import StrictBool, StrictFloat
+
+from planner.domain.conflict import Conflict
 from planner.domain.machines import Role
 from planner.domain.plan import AimResult, Outcome, Plan, Restart
 from planner.domain.rules import Aim
@@ -25,102 +29,164 @@ from planner.domain.state import Machine, State
 from planner.placement.result import Result
 from planner.report.common.conflicts import reasons
 from planner.report.common.figures import finite
-from planner.report.common.json_reader import PlanFileError, Reader, UnknownNameError, refuse_infinite
+from planner.report.common.json_data import (
+    BoxName,
+    CircuitName,
+    CoolingName,
+    Document,
+    KindName,
+    MeasureName,
+    PlanFileError,
+    SeasonName,
+    ServiceName,
+    UnknownNameError,
+    check_head,
+    data_of,
+    read_as,
+    read_known,
+)
 from planner.report.plan.alternatives import AlternativesPage
 from planner.report.plan.build import plan_page
+from planner.report.plan.page import PlanPage
 from planner.report.plan.peaks import PeaksEntry
 
-FORMAT = "stillroom.plan"
-VERSION = 1
+FORMAT: Final = "stillroom.plan"
+VERSION: Final = 1
 
-__all__ = ["FORMAT", "VERSION", "PlanFileError", "dump", "dump_none", "read", "read_last"]
+__all__ = ["FORMAT", "VERSION", "PlanDocument", "PlanFileError", "dump", "dump_none", "read", "read_last"]
+
+
+@dataclass(frozen=True)
+class AimData:
+    """How good a plan is for one aim: value, bound (null where none is known) and what confirms a proof."""
+
+    aim: Aim
+    value: StrictFloat | None
+    bound: StrictFloat | None
+    proven: StrictBool
+    confirmed_by: str | None = ""
+
+
+@dataclass(frozen=True)
+class MachineData:
+    """A machine that is on: a box of the site, or a unit of a kind."""
+
+    name: str
+    role: Role
+    circuit: CircuitName
+    services: tuple[ServiceName, ...]
+    box: BoxName | None
+    kind: KindName | None
+
+
+@dataclass(frozen=True)
+class StateData:
+    """The state that a plan reaches; ``cooling``: what runs, by season."""
+
+    machines: tuple[MachineData, ...]
+    measures: tuple[MeasureName, ...]
+    cooling: dict[SeasonName, tuple[CoolingName, ...]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanDocument(Document):
+    """What 'stillroom plan --json' writes and '-o' saves.
+
+    'outcome', 'aims', 'state' and 'restarts' are read again by 'verify' and 'moves'; 'page' is what the plan
+    means, and is only for reading. 'reasons' say why no plan can exist, and are empty where there is one;
+    'confirmed_by' is what shows that none can, beside one run of a solver. 'contradictions': where runs of
+    solvers said what cannot both be.
+    """
+
+    format: Literal["stillroom.plan"] = FORMAT
+    version: Literal[1] = VERSION
+    site: str
+    outcome: Outcome
+    stopped_by: str = ""
+    reasons: tuple[str, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
+    confirmed_by: str = ""
+    contradictions: tuple[str, ...] = ()
+    aims: tuple[AimData, ...] = ()
+    state: StateData | None = None
+    previous: StateData | None = None
+    restarts: tuple[Restart, ...] = ()
+    peaks: PeaksEntry | None = None
+    alternatives: AlternativesPage | None = None
+    page: PlanPage | None = None
+
+
+@dataclass(frozen=True)
+class _Last:
+    """What is read of a file to plan again from."""
+
+    state: StateData | None
+
+
+@dataclass(frozen=True)
+class _Saved:
+    """What is read of a plan file."""
+
+    aims: tuple[AimData, ...]
+    outcome: Outcome
+    state: StateData | None
+    stopped_by: str
+    previous: StateData | None = None
+    contradictions: tuple[str, ...] | None = None
+    restarts: tuple[Restart, ...] | None = None
 
 
 def dump(
     site: Site, plan: Plan, peaks: PeaksEntry | None = None, others: AlternativesPage | None = None
 ) -> dict[str, Any]:
-    """Give a plan as JSON data; the same plan gives the same data, without any time of day in it.
+    """Build a plan's JSON data; the same plan gives the same data, without any time of day in it.
 
     ``peaks``: what it saves that peaks do not coincide, where that was looked at. ``others``: alternatives
     to it, where they were asked for.
     """
-    return {
-        "format": FORMAT,
-        "version": VERSION,
-        "site": site.name,
-        "outcome": str(plan.outcome),
-        "stopped_by": plan.stopped_by,
-        "reasons": [],
-        "conflicts": [],
-        "confirmed_by": "",
-        "contradictions": list(plan.contradictions),
-        "aims": [_aim(result) for result in plan.aims],
-        "state": _state(plan.state),
-        "previous": None if plan.previous is None else _state(plan.previous),
-        "restarts": [page_data(item) for item in plan.restarts],
-        "peaks": None if peaks is None else page_data(peaks),
-        "alternatives": page_data(others),
-        "page": page_data(plan_page(site, plan)),
-    }
+    document = PlanDocument(
+        site=site.name,
+        outcome=plan.outcome,
+        stopped_by=plan.stopped_by,
+        contradictions=plan.contradictions,
+        aims=tuple(_aim_data(result) for result in plan.aims),
+        state=_state_data(plan.state),
+        previous=None if plan.previous is None else _state_data(plan.previous),
+        restarts=plan.restarts,
+        peaks=peaks,
+        alternatives=others,
+        page=plan_page(site, plan),
+    )
+    data: dict[str, Any] = data_of(document)
+    return data
 
 
 def dump_none(site: Site, result: Result) -> dict[str, Any]:
-    """Give the JSON data of a solve that ended without a plan."""
-    return {
-        "format": FORMAT,
-        "version": VERSION,
-        "site": site.name,
-        "outcome": str(result.outcome),
-        "stopped_by": "",
-        "reasons": list(reasons(site, result.outcome, result.conflicts, result.failure)),
-        "conflicts": page_data(result.conflicts),
-        "confirmed_by": result.confirmed_by,
-        "contradictions": list(result.contradictions),
-        "aims": [],
-        "state": None,
-        "previous": None,
-        "restarts": [],
-        "peaks": None,
-        "alternatives": None,
-        "page": None,
-    }
+    """Build the JSON data of a solve that ended without a plan."""
+    document = PlanDocument(
+        site=site.name,
+        outcome=result.outcome,
+        reasons=reasons(site, result.outcome, result.conflicts, result.failure),
+        conflicts=result.conflicts,
+        confirmed_by=result.confirmed_by,
+        contradictions=result.contradictions,
+    )
+    data: dict[str, Any] = data_of(document)
+    return data
 
 
-def page_data(page: Any) -> Any:
-    """Turn a page of frozen dataclasses into lists and dicts."""
-    if dataclasses.is_dataclass(page):
-        return {item.name: page_data(getattr(page, item.name)) for item in dataclasses.fields(page)}
-    if isinstance(page, tuple):
-        return [page_data(item) for item in page]
-    return page
+def _aim_data(result: AimResult) -> AimData:
+    value, bound = finite(result.value), finite(result.bound)
+    return AimData(result.aim, value, bound, result.proven, result.confirmed_by)
 
 
-def _aim(result: AimResult) -> dict[str, Any]:
-    return {
-        "aim": str(result.aim),
-        "value": finite(result.value),
-        "bound": finite(result.bound),
-        "proven": result.proven,
-        "confirmed_by": result.confirmed_by,
-    }
-
-
-def _state(state: State) -> dict[str, Any]:
-    return {
-        "machines": [
-            {
-                "name": machine.name,
-                "role": str(machine.role),
-                "circuit": machine.circuit,
-                "services": list(machine.services),
-                "box": machine.box,
-                "kind": machine.kind,
-            }
-            for machine in state.machines
-        ],
-        "measures": sorted(state.measures),
-        "cooling": {season: sorted(names) for season, names in sorted(state.cooling.items())},
-    }
+def _state_data(state: State) -> StateData:
+    machines = tuple(
+        MachineData(item.name, item.role, item.circuit, item.services, item.box, item.kind)
+        for item in state.machines
+    )
+    cooling = {season: tuple(sorted(names)) for season, names in sorted(state.cooling.items())}
+    return StateData(machines, tuple(sorted(state.measures)), cooling)
 
 
 def read(site: Site, data: object) -> Plan:
@@ -131,16 +197,15 @@ def read(site: Site, data: object) -> Plan:
     PlanFileError
         If the data is no plan, holds none, or names something that the site does not have.
     """
-    top = _top(data)
-    aims = tuple(_read_aim(item) for item in top.items("aims"))
-    if not aims:
+    check_head(data, FORMAT, VERSION, "make the plan again")
+    saved = read_as(_Saved, data, site)
+    if not saved.aims:
         raise PlanFileError("aims", "a plan says how good it is for one aim at least; make the plan again")
-    outcome = Outcome(top.one_of("outcome", tuple(map(str, Outcome))))
-    state = _read_state(site, top.inside("state"))
-    previous = _read_untangled(site, top, "previous") if top.has("previous") else None
-    said = tuple(top.texts("contradictions")) if top.has("contradictions") else ()
-    restarts = tuple(map(_read_restart, top.items("restarts"))) if top.has("restarts") else ()
-    return Plan(state, aims, outcome, top.text("stopped_by"), previous, said, restarts)
+    aims = tuple(_aim(item, f"aims[{index}]") for index, item in enumerate(saved.aims))
+    state = _state(_planned(saved.state), "state")
+    previous = None if saved.previous is None else _untangled(site, saved.previous, "previous")
+    said, restarts = saved.contradictions or (), saved.restarts or ()
+    return Plan(state, aims, saved.outcome, saved.stopped_by, previous, said, restarts)
 
 
 def read_last(site: Site, data: object) -> tuple[State, tuple[UnknownNameError, ...]]:
@@ -149,103 +214,54 @@ def read_last(site: Site, data: object) -> tuple[State, tuple[UnknownNameError, 
     That is left out of the state: machines, services, measures and cooling. Raises PlanFileError for data
     that is no plan, or no state of any site.
     """
-    dropped: list[UnknownNameError] = []
-    state = _read_untangled(site, _top(data), "state", dropped)
-    return state, tuple(dropped)
+    check_head(data, FORMAT, VERSION, "make the plan again")
+    last, dropped = read_known(_Last, data, site)
+    return _untangled(site, _planned(last.state), "state"), dropped
 
 
-def _top(data: object) -> Reader:
-    refuse_infinite(data)
-    top = Reader(data, "")
-    if top.text("format") != FORMAT:
-        raise PlanFileError("format", f"this is no plan; expected '{FORMAT}'")
-    if top.whole("version") != VERSION:
-        raise PlanFileError("version", f"only version {VERSION} can be read; make the plan again")
-    if top.raw("state") is None:
+def _planned(state: StateData | None) -> StateData:
+    if state is None:
         raise PlanFileError("state", "this file holds no plan, only the reasons why there is none")
-    return top
-
-
-def _read_untangled(
-    site: Site, top: Reader, key: str, dropped: list[UnknownNameError] | None = None
-) -> State:
-    """Read a state that the judge does not see; one that contradicts itself is refused."""
-    state = _read_state(site, top.inside(key), dropped)
-    for machine in state.machines:
-        if machine.box is not None and machine.name != machine.box:
-            raise PlanFileError(f"{key}.machines", f"box {machine.box!r} is called {machine.name!r}")
-        if machine.box is None and machine.name in site.box:
-            raise PlanFileError(f"{key}.machines", f"a unit has the name of a box, {machine.name!r}")
-    names = [name for machine in state.machines for name in machine.services]
-    for name in names:
-        if names.count(name) > 1:
-            raise PlanFileError(f"{key}.machines", f"service {name!r} runs more than once")
     return state
 
 
-def _read_aim(item: Reader) -> AimResult:
-    proven, bound = item.flag("proven"), item.figure("bound")
-    if proven and bound is None:
-        raise PlanFileError(item.path("bound"), "what is proven has a bound; found null")
-    return AimResult(
-        aim=Aim(item.one_of("aim", tuple(map(str, Aim)))),
-        value=item.number("value"),
-        bound=-math.inf if bound is None else bound,
-        proven=proven,
-        confirmed_by=item.text("confirmed_by") if item.has("confirmed_by") else "",
-    )
+def _aim(item: AimData, where: str) -> AimResult:
+    if item.value is None:
+        raise PlanFileError(f"{where}.value", "expected a number, found null")
+    if item.proven and item.bound is None:
+        raise PlanFileError(f"{where}.bound", "what is proven has a bound; found null")
+    bound = -math.inf if item.bound is None else item.bound
+    return AimResult(item.aim, item.value, bound, item.proven, item.confirmed_by or "")
 
 
-def _read_restart(item: Reader) -> Restart:
-    return Restart(
-        tuple(item.texts("lost")),
-        tuple(item.pairs("to", "a service and the host it restarts on")),
-        tuple(item.texts("stays_off")),
-        tuple(item.texts("stranded")),
-    )
-
-
-def _read_state(site: Site, item: Reader, dropped: list[UnknownNameError] | None = None) -> State:
-    machines = tuple(_read_machines(site, item, dropped))
-    _once(item, [machine.name for machine in machines])
-    cooling = item.inside("cooling")
-    seasons = {season.name for season in site.seasons}
+def _state(item: StateData, where: str) -> State:
+    for index, machine in enumerate(item.machines):
+        if (machine.box is None) == (machine.kind is None):
+            raise PlanFileError(f"{where}.machines[{index}].box", "a machine is either a box or a kind")
+    for name in _repeated(machine.name for machine in item.machines):
+        raise PlanFileError(f"{where}.machines", f"two machines are called {name!r}")
     return State(
-        machines=machines,
-        measures=frozenset(item.names("measures", site.measure, "measure", dropped)),
-        cooling={
-            season: frozenset(cooling.names(season, site.cooling_option, "cooling option", dropped))
-            for season in cooling.keys(seasons, "season", dropped)
-        },
+        machines=tuple(
+            Machine(each.name, each.role, each.circuit, each.services, box=each.box, kind=each.kind)
+            for each in item.machines
+        ),
+        measures=frozenset(item.measures),
+        cooling={season: frozenset(names) for season, names in item.cooling.items()},
     )
 
 
-def _read_machines(site: Site, item: Reader, dropped: list[UnknownNameError] | None) -> Iterator[Machine]:
-    for machine in item.items("machines"):
-        try:
-            yield _read_machine(site, machine, dropped)
-        except UnknownNameError as error:
-            if dropped is None:
-                raise
-            dropped.append(error)
+def _untangled(site: Site, item: StateData, where: str) -> State:
+    """Build a state that the judge does not see; one that contradicts itself is refused."""
+    state = _state(item, where)
+    for machine in state.machines:
+        if machine.box is not None and machine.name != machine.box:
+            raise PlanFileError(f"{where}.machines", f"box {machine.box!r} is called {machine.name!r}")
+        if machine.box is None and machine.name in site.box:
+            raise PlanFileError(f"{where}.machines", f"a unit has the name of a box, {machine.name!r}")
+    for name in _repeated(name for machine in state.machines for name in machine.services):
+        raise PlanFileError(f"{where}.machines", f"service {name!r} runs more than once")
+    return state
 
 
-def _once(item: Reader, names: list[str]) -> None:
-    for name in names:
-        if names.count(name) > 1:
-            raise PlanFileError(item.path("machines"), f"two machines are called {name!r}")
-
-
-def _read_machine(site: Site, item: Reader, dropped: list[UnknownNameError] | None) -> Machine:
-    box = item.optional_name("box", site.box, "box")
-    kind = item.optional_name("kind", site.kind, "kind")
-    if (box is None) == (kind is None):
-        raise PlanFileError(item.path("box"), "a machine is either a box or a kind")
-    return Machine(
-        name=item.text("name"),
-        role=Role(item.one_of("role", tuple(map(str, Role)))),
-        circuit=item.name("circuit", site.circuit, "circuit"),
-        services=tuple(item.names("services", site.service, "service", dropped)),
-        box=box,
-        kind=kind,
-    )
+def _repeated(names: Iterable[str]) -> list[str]:
+    return [name for name, count in Counter(names).items() if count > 1]

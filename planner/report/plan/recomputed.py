@@ -9,8 +9,8 @@ from typing import Any
 
 from planner.domain.plan import Plan
 from planner.domain.site import Site
+from planner.report.common.json_data import data_of
 from planner.report.plan.build import plan_page
-from planner.report.plan.json_file import page_data
 
 SOLVED = ("peaks", "alternatives")
 """Parts of a plan file that only a solve could give again."""
@@ -38,7 +38,7 @@ class Difference:
 
 def differences(site: Site, plan: Plan, data: Mapping[str, Any]) -> tuple[Difference, ...]:
     """Compute the page of a plan that keeps all rules, and find what a file's data states otherwise."""
-    fresh = page_data(plan_page(site, plan))
+    fresh = data_of(plan_page(site, plan))
     found = [*_compared("site", "", data.get("site"), site.name)]
     return (*found, *_compared("page", "", data.get("page"), fresh))
 

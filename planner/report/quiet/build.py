@@ -17,11 +17,10 @@ from planner.report.common import assumed
 from planner.report.common.cautions import cautions_for
 from planner.report.common.entries import AssumedEntry, CautionEntry
 from planner.report.common.figures import finite
+from planner.report.common.json_data import data_of
 from planner.report.plan.build import NOTE
-from planner.report.plan.json_file import page_data
 from planner.report.quiet.page import (
-    FORMAT,
-    VERSION,
+    QuietDocument,
     QuietPage,
     RungEntry,
     RungLevel,
@@ -62,9 +61,9 @@ def quiet_page(found: Quieting, start: str) -> QuietPage:
 
 
 def quiet_data(page: QuietPage) -> dict[str, Any]:
-    """Give the page as JSON data."""
-    data: Any = page_data(page)
-    return {"format": FORMAT, "version": VERSION, "page": data}
+    """Build the page's JSON data."""
+    data: dict[str, Any] = data_of(QuietDocument(page=page))
+    return data
 
 
 def _that_matter(entries: Iterable[AssumedEntry]) -> Iterator[AssumedEntry]:

@@ -7,11 +7,13 @@ None means that nothing sounds.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final, Literal
 
 from planner.report.common.entries import AssumedEntry, CautionEntry
+from planner.report.common.json_data import Document
 
-FORMAT = "stillroom.quiet"
-VERSION = 1
+FORMAT: Final = "stillroom.quiet"
+VERSION: Final = 1
 
 
 @dataclass(frozen=True)
@@ -101,3 +103,12 @@ class QuietPage:
     cautions: tuple[CautionEntry, ...]
     assumed: tuple[AssumedEntry, ...]
     note: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class QuietDocument(Document):
+    """What 'stillroom quiet --json' writes: the loudest-first ladder and the proven cheapest set."""
+
+    format: Literal["stillroom.quiet"] = FORMAT
+    version: Literal[1] = VERSION
+    page: QuietPage

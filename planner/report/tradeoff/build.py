@@ -13,9 +13,9 @@ from planner.placement.studies.knee import Knee, knee
 from planner.report.common import assumed
 from planner.report.common.conflicts import reasons
 from planner.report.common.figures import finite, number, short
+from planner.report.common.json_data import data_of
 from planner.report.plan.build import NOTE
-from planner.report.plan.json_file import page_data
-from planner.report.tradeoff.page import FORMAT, VERSION, PointEntry, PointLevel, TradeoffPage
+from planner.report.tradeoff.page import PointEntry, PointLevel, TradeoffDocument, TradeoffPage
 
 
 def tradeoff_page(front: Front) -> TradeoffPage:
@@ -39,9 +39,9 @@ def tradeoff_page(front: Front) -> TradeoffPage:
 
 
 def tradeoff_data(page: TradeoffPage) -> dict[str, Any]:
-    """Give the page as JSON data."""
-    data: Any = page_data(page)
-    return {"format": FORMAT, "version": VERSION, "page": data}
+    """Build the page's JSON data."""
+    data: dict[str, Any] = data_of(TradeoffDocument(page=page))
+    return data
 
 
 def because(front: Front, chosen: Knee) -> str:

@@ -6,9 +6,12 @@ A level of None means that nothing sounds.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final, Literal
 
-FORMAT = "stillroom.tradeoff"
-VERSION = 1
+from planner.report.common.json_data import Document
+
+FORMAT: Final = "stillroom.tradeoff"
+VERSION: Final = 1
 
 
 @dataclass(frozen=True)
@@ -69,3 +72,12 @@ class TradeoffPage:
     points: tuple[PointEntry, ...]
     because: str
     note: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class TradeoffDocument(Document):
+    """What 'stillroom tradeoff --json' writes: the front of sound, power and money."""
+
+    format: Literal["stillroom.tradeoff"] = FORMAT
+    version: Literal[1] = VERSION
+    page: TradeoffPage

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass
-from typing import Any, Protocol
+from dataclasses import dataclass
+from typing import Any, Final, Literal, Protocol
 
 from planner.report.common.figures import plural
+from planner.report.common.json_data import Document, data_of
 from planner.report.common.text import Line, heading, line, paragraph
 from planner.report.plan.recomputed import Difference
 
-FORMAT = "stillroom.verify"
-VERSION = 1
+FORMAT: Final = "stillroom.verify"
+VERSION: Final = 1
 
 
 class BreachLike(Protocol):
@@ -31,6 +32,15 @@ class BreachLike(Protocol):
 
 
 @dataclass(frozen=True)
+class BreachEntry:
+    """A rule or limit that the plan or the order breaks."""
+
+    rule: str
+    where: str
+    message: str
+
+
+@dataclass(frozen=True)
 class VerifyPage:
     """A plan file and the breaches found in it, or in the order of its moves; none: it holds.
 
@@ -40,7 +50,7 @@ class VerifyPage:
 
     inventory: str
     plan: str
-    breaches: tuple[tuple[str, str, str], ...]
+    breaches: tuple[BreachEntry, ...]
     order: str | None = None
     differences: tuple[Difference, ...] | None = None
     left_out: tuple[str, ...] = ()
@@ -60,25 +70,44 @@ def verify_page(
     left_out: tuple[str, ...] = (),
 ) -> VerifyPage:
     """Build the page."""
-    found = tuple((str(item.rule), item.where, item.message) for item in breaches)
+    found = tuple(BreachEntry(str(item.rule), item.where, item.message) for item in breaches)
     return VerifyPage(inventory, plan, found, order, differences, left_out)
 
 
+@dataclass(frozen=True, kw_only=True)
+class VerifyDocument(Document):
+    """What 'stillroom verify --json' writes: whether a plan or an order keeps every rule and limit.
+
+    An order is judged at each of its steps.
+
+    'differences' are null without --recompute; 'not_recomputed' are parts of the file that only a solve could
+    give again.
+    """
+
+    format: Literal["stillroom.verify"] = FORMAT
+    version: Literal[1] = VERSION
+    inventory: str
+    plan: str
+    order: str | None
+    holds: bool
+    breaches: tuple[BreachEntry, ...]
+    differences: tuple[Difference, ...] | None
+    not_recomputed: tuple[str, ...]
+
+
 def verify_data(page: VerifyPage) -> dict[str, Any]:
-    """Give the page as JSON data."""
-    return {
-        "format": FORMAT,
-        "version": VERSION,
-        "inventory": page.inventory,
-        "plan": page.plan,
-        "order": page.order,
-        "holds": not page.breaches,
-        "breaches": [
-            {"rule": rule, "where": where, "message": message} for rule, where, message in page.breaches
-        ],
-        "differences": None if page.differences is None else [asdict(item) for item in page.differences],
-        "not_recomputed": list(page.left_out),
-    }
+    """Build the page's JSON data."""
+    document = VerifyDocument(
+        inventory=page.inventory,
+        plan=page.plan,
+        order=page.order,
+        holds=not page.breaches,
+        breaches=page.breaches,
+        differences=page.differences,
+        not_recomputed=page.left_out,
+    )
+    data: dict[str, Any] = data_of(document)
+    return data
 
 
 def verify_lines(page: VerifyPage) -> list[Line]:
@@ -95,8 +124,8 @@ def verify_lines(page: VerifyPage) -> list[Line]:
     )
     lines = [line(f"{page.judged} {what}", "bad")]
     lines += heading("Broken")
-    for rule, where, message in page.breaches:
-        lines += paragraph(f"{rule}, {where}: {message}", style="bad", hang="    ")
+    for item in page.breaches:
+        lines += paragraph(f"{item.rule}, {item.where}: {item.message}", style="bad", hang="    ")
     return [*lines, *_recomputed_lines(page)]
 
 
@@ -122,7 +151,7 @@ def _words(item: Difference) -> str:
 
 def verify_plain(page: VerifyPage) -> list[Line]:
     """Set the page with one fact a line."""
-    facts = [line(f"breach of {rule} at {where}: {message}") for rule, where, message in page.breaches]
+    facts = [line(f"breach of {item.rule} at {item.where}: {item.message}") for item in page.breaches]
     sort = "order" if page.order else "plan"
     facts += [line(f"the page differs at {_words(item)}") for item in page.differences or ()]
     if page.differences == ():

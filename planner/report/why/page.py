@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final, Literal
 
 from planner.domain.conflict import Rule
 from planner.domain.plan import Outcome, Plan, aim_value
@@ -15,12 +15,12 @@ from planner.ledger import ledger
 from planner.placement.studies.forced_assignment import Forced
 from planner.report.common.conflicts import conflict_words, reasons
 from planner.report.common.figures import listed
+from planner.report.common.json_data import Document, data_of
 from planner.report.plan.alternatives import otherwise
-from planner.report.plan.json_file import page_data
 from planner.report.plan.reasons import service_reason
 
-FORMAT = "stillroom-why"
-VERSION = 1
+FORMAT: Final = "stillroom-why"
+VERSION: Final = 1
 
 
 @dataclass(frozen=True)
@@ -78,9 +78,19 @@ def why_page(site: Site, plan: Plan, service: str, found: Iterable[Forced]) -> W
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class WhyDocument(Document):
+    """What 'stillroom why --json' writes: a service, and what each machine would change."""
+
+    format: Literal["stillroom-why"] = FORMAT
+    version: Literal[1] = VERSION
+    page: WhyPage
+
+
 def why_data(page: WhyPage) -> dict[str, Any]:
-    """Give the page as JSON data."""
-    return {"format": FORMAT, "version": VERSION, "page": page_data(page)}
+    """Build the page's JSON data."""
+    data: dict[str, Any] = data_of(WhyDocument(page=page))
+    return data
 
 
 def _entry(site: Site, plan: Plan, service: str, item: Forced) -> PlaceEntry:
