@@ -53,7 +53,7 @@ class Commands(click.Group):
         del ctx
         if cmd_name not in COMMANDS:
             return None
-        command = importlib.import_module(f"planner.cli.{cmd_name}").command
+        command = importlib.import_module(f"planner.cli.commands.{cmd_name}").command
         assert isinstance(command, click.Command)
         return command
 

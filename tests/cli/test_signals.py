@@ -23,7 +23,8 @@ pytestmark = pytest.mark.skipif(not Path("/proc/self/environ").exists(), reason=
 
 BUSY = """
 import ctypes, sys, threading
-from planner.cli import solving, verify
+from planner.cli import solving
+from planner.cli.commands import verify
 
 LOCK = ctypes.create_string_buffer(64)
 

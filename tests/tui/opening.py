@@ -11,7 +11,7 @@ import sys
 import time
 from pathlib import Path
 
-import planner.cli.edit  # noqa: F401  the command loads it, so it counts
+import planner.cli.commands.edit  # noqa: F401  the command loads it, so it counts
 from planner.domain.plan import Plan
 from planner.domain.site import Site
 from tests.tui.screens import never_why

@@ -29,7 +29,9 @@ KEY_UNITS = 0.8
 
 def test_the_screen_opens_without_the_solver() -> None:
     """Neither solver nor tables of numbers are loaded before the file is in sight."""
-    code = f"import planner.cli.edit, tui.start, sys; print([n for n in {HEAVY} if n in sys.modules])"
+    code = (
+        f"import planner.cli.commands.edit, tui.start, sys; print([n for n in {HEAVY} if n in sys.modules])"
+    )
     found = subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=True, capture_output=True, text=True)
     assert found.stdout.strip() == "[]"
 

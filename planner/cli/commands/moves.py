@@ -10,13 +10,14 @@ from typing import Any
 
 import click
 
-from planner.cli import marking, output, readings, solving
+from planner.cli import output, solving
+from planner.cli.commands import marking, readings
+from planner.cli.commands.papers import Papers
 from planner.cli.errors import OwnMistakeError, RefusedError
 from planner.cli.exit_codes import ExitCode
 from planner.cli.group import say
 from planner.cli.inputs import file_argument, open_checked_plan, open_inventory
 from planner.cli.no_plan import write_no_plan
-from planner.cli.papers import Papers
 from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.moves import Options as Timing
