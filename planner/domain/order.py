@@ -60,8 +60,8 @@ def task_id(sort: Sort, subject: str) -> str:
 
 def task_named(id_: str) -> tuple[Sort, str]:
     """Look up the sort and the subject of a task's id; ValueError for what is none."""
-    sort, colon, subject = id_.partition(": ")
-    if not colon or not subject:
+    sort, _, subject = id_.partition(": ")
+    if not subject or sort not in tuple(Sort):
         raise ValueError(f"{id_!r} is no task; one is written such as 'move: mail'")
     return Sort(sort), subject
 

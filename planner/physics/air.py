@@ -1,4 +1,4 @@
-"""Air: density by altitude, humidity and dew point, and whether inlet air is within a server's limits."""
+"""Air: density by altitude, humidity by Hyland and Wexler, inlet limits of servers (ASHRAE TC 9.9)."""
 
 import math
 from collections.abc import Mapping

@@ -1,4 +1,4 @@
-"""The eight octave bands used everywhere, their A-weighting, and tables that stop at six bands."""
+"""The eight octave bands used everywhere, their A-weighting (IEC 61672-1), and tables that stop at six."""
 
 from collections.abc import Sequence
 from typing import TypeAlias

@@ -1,4 +1,4 @@
-"""Argument checks shared by the physics functions: each failure is a sentence, never a traceback riddle."""
+"""Argument checks shared by the physics functions: what is refused is said in a sentence."""
 
 import math
 from collections.abc import Mapping

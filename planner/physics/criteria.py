@@ -1,4 +1,4 @@
-"""Noise criteria of a room: the NC number of a spectrum, and what a level is good enough for."""
+"""Noise criteria of a room: NC numbers of spectra by the tangency method, what a level is good enough for."""
 
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple

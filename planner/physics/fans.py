@@ -1,4 +1,4 @@
-"""Fans: what speed, voltage, size, number and a warm inlet do to noise, flow and pressure."""
+"""Fans by the fan laws: what speed, voltage, size, number and a warm inlet do to noise, flow and pressure."""
 
 import math
 from dataclasses import dataclass
@@ -37,7 +37,6 @@ Assumed: from memory of a data-centre white paper of 2011; one declared data she
 class FanSwap:
     """What replacing fans at equal airflow asks for and gives."""
 
-    new_speed_rpm: float
     speed_ratio: float
     pressure_ratio: float
     level_change_db: float
@@ -145,17 +144,15 @@ def pressure_ratio(speed_ratio: float, diameter_ratio: float = 1.0) -> float:
     return float(speed_ratio**2) * float(diameter_ratio**2)
 
 
-def replace_fans(
-    old_count: int, old_diameter_mm: float, old_speed_rpm: float, new_count: int, new_diameter_mm: float
-) -> FanSwap:
-    """Speed, pressure and level of other fans that move the same air.
+def replace_fans(old_count: int, old_diameter_mm: float, new_count: int, new_diameter_mm: float) -> FanSwap:
+    """Speed ratio, pressure ratio and change of level in dB of other fans that move the same air.
 
     A `pressure_ratio` under 1 is a warning: a dense chassis may need the old pressure, and flow then falls.
 
     Raises
     ------
     ValueError
-        If a count, diameter or speed is not above zero.
+        If a count or diameter is not above zero.
 
     Source: fan laws; the size law (70 lg D) is from memory.
     """
@@ -165,12 +162,9 @@ def replace_fans(
     diameter_ratio = require_positive("the new diameter in mm", new_diameter_mm) / require_positive(
         "the old diameter in mm", old_diameter_mm
     )
-    require_positive("the old speed in rpm", old_speed_rpm)
     speed_ratio = 1.0 / (fans_ratio * airflow_ratio(1.0, diameter_ratio))
     change_db = count_change_db(fans_ratio) + size_change_db(diameter_ratio) + speed_change_db(speed_ratio)
-    return FanSwap(
-        old_speed_rpm * speed_ratio, speed_ratio, pressure_ratio(speed_ratio, diameter_ratio), change_db
-    )
+    return FanSwap(speed_ratio, pressure_ratio(speed_ratio, diameter_ratio), change_db)
 
 
 def may_fail_to_start(supply_v: float, tested_start_v: float | None = None) -> bool:

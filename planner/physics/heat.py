@@ -1,4 +1,4 @@
-"""Heat: units, what air carries, the temperature a room settles at, how fast it gets there."""
+"""Heat of a room, by steady and first-order balances: what air carries, where it settles and how fast."""
 
 import math
 from collections.abc import Sequence

@@ -1,4 +1,4 @@
-"""Sound through a partition: composite loss with leaks, the way over a ceiling, the level next door."""
+"""Sound through a partition between diffuse fields: composite loss with leaks, ceilings, the level behind."""
 
 import math
 from collections.abc import Sequence

@@ -1,4 +1,4 @@
-"""Power: a server's draw by load, circuits and starts, a battery's run time, energy and money of a year."""
+"""Power: a server's draw (linear in load), circuits, starts, a battery's run time, energy and payback."""
 
 import math
 

@@ -1,4 +1,4 @@
-"""Sound inside a room: direct plus reverberant field, from the absorption of its surfaces."""
+"""Sound inside a room: direct plus diffuse reverberant field, by the room constant of its surfaces."""
 
 import math
 from collections.abc import Sequence

@@ -1,4 +1,4 @@
-"""Levels in decibels: adding, subtracting, weighting, and the octave bands of a source known only in dBA."""
+"""Levels in decibels by energy sums: adding, subtracting, A-weighting, octaves of a source known in dBA."""
 
 import math
 from collections.abc import Mapping, Sequence

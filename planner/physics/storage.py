@@ -1,4 +1,4 @@
-"""Storage and its moving: what a disk array holds and delivers, how long a copy takes."""
+"""Storage: what a disk array holds and delivers by its write penalty, how long a copy takes."""
 
 import math
 from collections.abc import Mapping

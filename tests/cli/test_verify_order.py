@@ -120,6 +120,7 @@ def test_a_changed_order_is_caught(tiny: Path, change: Callable[[Any], None], ru
         (("page", "waves", 0, "start"), "yesterday", "page.waves[0].start: expected a date with its time"),
         (("page", "waves", 0, "start"), "2027-03-06T08:00:00", "page.waves[0].start: this needs a time zone"),
         (("page", "waves", 0, "tasks", 0, "task"), "dance", "'dance' is no task"),
+        (("page", "waves", 0, "tasks", 0, "task"), "dance: mail", "'dance: mail' is no task"),
         (("page", "waves", 0, "levels_dba"), [["sofa", 40]], "no listener called 'sofa'"),
         (("page", "waves", 0, "levels_dba"), [["desk"]], "expected a listener and a level"),
         (

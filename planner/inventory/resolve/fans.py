@@ -28,18 +28,18 @@ class FanChange:
 
     @property
     def words(self) -> str:
-        """Level, air and pressure as a sentence."""
-        moved = (
-            f"{100 * self.air_ratio:.0f} % of the air at {100 * self.pressure_ratio:.0f} % of the pressure"
+        """Level, air, pressure and the speed that they go with, as a sentence."""
+        air, pressure, speed = (
+            f"{100 * ratio:.0f} % of the" for ratio in (self.air_ratio, self.pressure_ratio, self.speed_ratio)
         )
-        return f"{self.quieter_db:.1f} dB quieter, {moved}"
+        return f"{self.quieter_db:.1f} dB quieter, {air} air at {pressure} pressure and {speed} speed"
 
 
 def fan_change(model: FansModel) -> FanChange:
     """Give what a change of fans does; a floor stays that does not slow down with them."""
     if model.old is not None and model.new is not None:
         swap = fans.replace_fans(
-            model.old.count, model.old.diameter_mm, 1000.0, model.new.count, model.new.diameter_mm
+            model.old.count, model.old.diameter_mm, model.new.count, model.new.diameter_mm
         )
         change_db, speed, air, pressure = swap.level_change_db, swap.speed_ratio, 1.0, swap.pressure_ratio
     else:

@@ -35,7 +35,10 @@ def test_twelve_to_seven_volts(tmp_path: Path) -> None:
     said = " ".join(map(str, loaded.warnings))
     assert "may not start when cold" in said
     assert "only 55 % of the air" in said
-    assert any("55 % of the air at 30 % of the pressure" in str(item) for item in loaded.defaults)
+    assert any(
+        "55 % of the air at 30 % of the pressure and 55 % of the speed" in str(item)
+        for item in loaded.defaults
+    )
 
 
 def test_a_tested_start_takes_the_doubt_away(tmp_path: Path) -> None:
@@ -56,6 +59,7 @@ def test_few_large_fans_for_many_small_ones(tmp_path: Path) -> None:
     by_hand = 10 * math.log10(1 / 3) + 70 * math.log10(3) - 50 * math.log10(9)
     assert _less_db(loaded) == pytest.approx(_left(by_hand, 40.0), abs=0.01)
     assert any("11 % of the pressure" in str(item) for item in loaded.warnings)
+    assert any("11 % of the speed" in str(item) for item in loaded.defaults)
     assert "quieter" in loaded.site.measures[0].assumed
 
 
