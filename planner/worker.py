@@ -17,6 +17,7 @@ import os
 import pickle
 import queue
 import signal
+import sys
 import threading
 import time
 import traceback
@@ -220,8 +221,10 @@ def _signals_held() -> Iterator[None]:
         return
     from multiprocessing.resource_tracker import ensure_running
 
-    # Beforehand, for it lets the signals through when it has begun a process of its own.
-    ensure_running()
+    # Beforehand, for it lets the signals through when it has begun a process of its own; to that it hands on
+    # the descriptor of stderr, and where a screen has taken its place, there is none.
+    with contextlib.redirect_stderr(sys.__stderr__):
+        ensure_running()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, (signal.SIGINT, signal.SIGTERM))
     try:
         yield

@@ -14,8 +14,11 @@ from pathlib import Path
 from typing import BinaryIO
 
 import pytest
+from click.shell_completion import ShellComplete
 
 from planner.cli.exit_codes import ExitCode
+from planner.cli.group import cli
+from planner.worker import Worker
 from tests.cli.tiny import COMMAND, ROOT, run_apart, write_tiny
 
 HEAVY = ("numpy", "pandas", "pydantic", "pulp", "highspy", "networkx", "yaml", "textual")
@@ -221,3 +224,13 @@ def test_colour_on_a_terminal_unless_told_otherwise(tmp_path: Path) -> None:
     assert b"\x1b[" not in _in_terminal("check", path, NO_COLOR="1")
     assert b"\x1b[" not in _in_terminal("check", path, "--plain", NO_COLOR="")
     assert b"\x1b[" not in _in_terminal("check", path, TERM="dumb", NO_COLOR="")
+
+
+def test_a_word_that_is_completed_starts_no_worker(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A shell that asks how a command line may go on gets its answer, and no process is started for it."""
+    started: list[Worker] = []
+    monkeypatch.setattr(Worker, "start", started.append)
+    for words in (["plan"], ["why"], ["moves", "site.yaml"], ["tradeoff"], ["quiet"]):
+        offered = ShellComplete(cli, {}, "stillroom", "_STILLROOM_COMPLETE").get_completions(words, "--")
+        assert "--json" in {item.value for item in offered}
+    assert started == []

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import os
+import signal
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-import pytest
 from textual.pilot import Pilot
 
 from planner.domain.conflict import Conflict, Rule, Shown
@@ -18,6 +18,7 @@ from planner.domain.site import Site
 from planner.inventory import load
 from planner.placement.result import Options, Progress, Result
 from planner.report.why.page import PlaceEntry, WhyPage
+from planner.verify import verify_plan
 from planner.worker import WorkerLostError
 from tests.tui.kept import kept_plan
 from tests.tui.screens import SMALL, copy_of, drive, press, screen_text, settled, stand_in
@@ -187,41 +188,62 @@ def test_a_dead_solver_is_told_and_nothing_is_lost(tmp_path: Path) -> None:
     assert load(app.session.path).site.service["directory-1"].physical == "its card"
 
 
-def solve_often(solver: ApartSolver, site: Site) -> Result:
-    """Solve until a solve loses its process, and give what it has left."""
-    for _ in range(200):
-        result = solver(site)
-        if result.outcome is not Outcome.PROVEN:
-            return result
-    raise AssertionError("nothing ended the process")
+class KilledOnce(ApartSolver):
+    """A solver whose process is killed once, when it tells its first plan."""
+
+    kills = 1
+
+    def __call__(
+        self,
+        site: Site,
+        options: Options | None = None,
+        *,
+        last: Last | None = None,
+        cancel: threading.Event | None = None,
+        watch: Callable[[Progress], None] | None = None,
+    ) -> Result:
+        """Plan apart, and kill the process on the way."""
+
+        def hear(progress: Progress) -> None:
+            if self.kills and progress.state is not None:
+                self.kills -= 1
+                assert self.process_id is not None
+                os.kill(self.process_id, signal.SIGKILL)
+            if watch is not None:
+                watch(progress)
+
+        return super().__call__(site, options, last=last, cancel=cancel, watch=hear)
 
 
-@pytest.fixture(scope="module")
-def solver() -> ApartSolver:
-    """The solver in its own process, started once."""
-    return ApartSolver()
+def test_a_solver_killed_beside_the_screen_leaves_its_plan(tmp_path: Path) -> None:
+    """The plan it told is shown, and how it ended; planning again is proven by a new process."""
+    solver = KilledOnce()
 
+    async def script(app: Stillroom, pilot: Pilot[None]) -> None:
+        standing = [app.session.standing]
+        assert app.session.planned is not None
+        kept = app.session.planned.plan
+        assert kept.stopped_by == "the loss of the solver: its process ended by itself (signal 9)"
+        assert verify_plan(app.session.site, kept) == ()
+        await press(pilot, "g")
+        assert [*standing, app.session.standing] == [Standing.STOPPED, Standing.PROVEN]
 
-def test_a_solver_apart_answers_like_the_solver(solver: ApartSolver) -> None:
-    """The plan comes from the other process, with news on the way; once killed, the next solve works."""
-    tiny = load(SMALL).site
-    heard: list[Progress] = []
-    first = solver(tiny, Options(time_s=60.0), watch=heard.append)
-    assert first.plan is not None
-    assert heard
-    assert solver.process_id is not None
-    killer = threading.Timer(0.05, os.kill, (solver.process_id, 9))
-    killer.start()
-    left = solve_often(solver, tiny)
-    killer.join()
-    said = left.plan.stopped_by if left.plan is not None else left.failure
-    assert "the loss of the solver: its process ended by itself (signal 9)" in said
-    cancel = threading.Event()
-    cancel.set()
-    stopped = solver(tiny, Options(start=first.plan.state), cancel=cancel)
-    assert stopped.outcome in (Outcome.STOPPED_WITH_PLAN, Outcome.STOPPED_EMPTY, Outcome.PROVEN)
+    drive(tmp_path, script, solver=solver)
+    assert solver.kills == 0
     solver.close()
     assert solver.process_id is None
+
+
+def test_a_solver_apart_answers_like_the_solver() -> None:
+    """The plan comes from the other process, with news on the way; a cancel is heeded."""
+    solver, heard, cancel = ApartSolver(), list[Progress](), threading.Event()
+    first = solver(SITE, Options(time_s=60.0), watch=heard.append)
+    assert first.plan is not None
+    assert heard
+    cancel.set()
+    stopped = solver(SITE, Options(start=first.plan.state), cancel=cancel)
+    assert stopped.outcome in (Outcome.STOPPED_WITH_PLAN, Outcome.STOPPED_EMPTY, Outcome.PROVEN)
+    solver.close()
 
 
 def test_why_grows_while_it_is_looked_at(tmp_path: Path) -> None:
