@@ -2,7 +2,8 @@
 
 Whatever plans, schedules or reports asks here; the judge alone adds up for itself (`verify.plan.capacity`).
 Demands add up hour by hour; on a host they count with the guests' overhead. A share of what is installed
-stays free on all but boxes left as they are, and a host takes memory itself. What is not limited is infinite.
+stays free on all but boxes left as they are, and a host takes memory itself. Figures are in the resource's
+unit (`domain.resources`); what is not limited is infinite.
 """
 
 from __future__ import annotations
