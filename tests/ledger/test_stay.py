@@ -68,10 +68,10 @@ def test_the_louder_of_two() -> None:
 
 
 def test_check_says_how_long_one_may_stay() -> None:
-    """86 dBA: NIOSH 8 / 2**(1/3) = 6.35 h, OSHA 8 x 2**(4/5) = 13.93 h. Under 80 dBA nothing is said."""
+    """86 dBA: NIOSH 480 / 2**(1/3) = 380.98, OSHA 480 x 2**(4/5) = 835.7 min. Silent under 80 dBA."""
     (said,) = page_of_site("a.yaml", Loaded(loud(86.0), (), ())).warnings
     assert "in the room, desk, it is 86 dBA today" in said.message
-    assert "6.3 h by NIOSH (85 dBA for 8 h) and 13.9 h by OSHA (90 dBA for 8 h)" in said.message
+    assert "380 min by NIOSH (85 dBA for 8 h) and 835 min by OSHA (90 dBA for 8 h)" in said.message
     assert "wear protectors" in said.repair
     assert "Local rules come first" in said.repair
     assert not page_of_site("a.yaml", Loaded(loud(79.9), (), ())).warnings
@@ -84,10 +84,10 @@ def test_the_plan_sets_the_stay_of_today_beside_that_of_then() -> None:
     rows = {item.figure: item for item in page.figures if item.of == "the room, desk"}
     niosh = rows["longest stay, NIOSH (85 dBA for 8 h)"]
     level = rows["level, loudest season"]
-    assert (level.before, niosh.before, niosh.unit) == (86.0, 6.3, "h a day")
+    assert (level.before, niosh.before, niosh.unit) == (86.0, 380, "min a day")
     assert level.after is not None
-    assert niosh.after == pytest.approx(min(24.0, 8.0 * 2.0 ** ((85.0 - level.after) / 3.0)), abs=0.2)
-    assert rows["longest stay, OSHA (90 dBA for 8 h)"].before == 13.9
+    assert niosh.after == pytest.approx(min(1440.0, 480.0 * 2.0 ** ((85.0 - level.after) / 3.0)), abs=6.0)
+    assert rows["longest stay, OSHA (90 dBA for 8 h)"].before == 835
     assert [entry.because for entry in page.cautions if entry.hazard == "hearing"] == [("desk",)]
 
 

@@ -72,8 +72,9 @@ def _loud_places(file: str, site: Site) -> Iterator[Problem]:
     room = with_somebody_inside(site)
     for name, level_dba in levels_inside(room, today_ledger(room)).items():
         if level_dba >= LOUD_DBA:
+            minutes = {limit: int(60.0 * allowed_hours(level_dba, limit)) for limit in EXPOSURE_LIMITS}
             stays = " and ".join(
-                f"{allowed_hours(level_dba, limit):.1f} h by {limit} ({rule.criterion_dba:g} dBA for 8 h)"
+                f"{minutes[limit]} min by {limit} ({rule.criterion_dba:g} dBA for 8 h)"
                 for limit, rule in EXPOSURE_LIMITS.items()
             )
             said = f"in the room, {name}, it is {level_dba:.0f} dBA today: one may stay {stays} a day."

@@ -179,9 +179,9 @@ def _in_the_room(balance: Balance) -> Iterator[FigureEntry]:
         place = f"the room, {name}"
         yield FigureEntry("level, loudest season", place, "dBA", finite(old, 1), finite(new, 1), *doubts)
         for limit, (criterion_dba, *_) in exposure.EXPOSURE_LIMITS.items():
-            old_h, new_h = (exposure.allowed_hours(level_dba, limit) for level_dba in (old, new))
+            old_min, new_min = (int(60.0 * exposure.allowed_hours(each, limit)) for each in (old, new))
             what = f"longest stay, {limit} ({criterion_dba:g} dBA for 8 h)"
-            yield FigureEntry(what, place, "h a day", round(old_h, 1), round(new_h, 1), *doubts)
+            yield FigureEntry(what, place, "min a day", old_min, new_min, *doubts)
 
 
 def _space(balance: Balance) -> Iterator[FigureEntry]:
