@@ -1,4 +1,4 @@
-"""What stands in the way of a plan, as data: which rule, about whom and where, and by how much.
+"""What stands in the way of a plan or an order, as data: which rule, about whom, where, by how much.
 
 The report makes the sentences, the screen opens forms: both by ``rule`` and names, never by words.
 """
@@ -16,8 +16,10 @@ class Rule(StrEnum):
 
     CAPACITY = "capacity"
     BUDGET = "budget"
+    MONTHLY_BUDGET = "monthly_budget"
     RACK = "rack"
     CIRCUIT = "circuit"
+    START = "start"
     HEAT = "heat"
     RESIDENTS = "residents"
     ALONE = "alone"
@@ -34,6 +36,8 @@ class Rule(StrEnum):
     OTHER_HOST = "other_host"
     RESTART = "restart"
     SPARE_HOSTS = "spare_hosts"
+    WINDOW = "window"
+    WINDOWS = "windows"
 
 
 class Shown(StrEnum):
@@ -44,6 +48,7 @@ class Shown(StrEnum):
     IN_ALL = "in all that there is"
     REPAIR = "in the cheapest repair"
     AFTER_LOSS = "after a loss of hosts"
+    ON_THE_WAY = "on the way to the plan"
 
 
 @dataclass(frozen=True)
@@ -68,7 +73,9 @@ class Conflict:
     of a quorum. ``amount``: what is lacking, in ``unit``, beyond what is ``there``; 0 for a rule without
     figures. ``role``: in which the machine would carry them. ``because``: the person's reason.
     ``fits_nowhere``: a service that no machine takes, this being the reason of one machine. ``lost``: hosts
-    whose loss shows it, and ``more_lost`` how many others are lost with them.
+    whose loss shows it, and ``more_lost`` how many others are lost with them. On the way to a plan the
+    subject of a start is the machine, of a window and of money tasks by id; ``wave`` is the first in which
+    it shows, of ``windows`` how many there are, ``work_h`` the hours of all the tasks.
     """
 
     rule: Rule
@@ -86,6 +93,8 @@ class Conflict:
     fits_nowhere: str = ""
     lost: tuple[Place, ...] = ()
     more_lost: int = 0
+    wave: int | None = None
+    work_h: float = 0.0
 
     @property
     def needed(self) -> float:

@@ -66,7 +66,7 @@ def test_a_course_holds_from_its_first_wave_to_its_last(seed: int, start: date |
     course = OrderInUse(site, state)
     found = arrange(course, Options(start, time_s=2.0))
     if not found.is_possible:
-        assert found.ways_out
+        assert found.said or found.conflicts
         return
     assert judged_from_json(course, found) == found.breaches == ()
     half = _half_done(course, found)

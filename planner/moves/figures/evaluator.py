@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from planner.moves.figures.polynomials import Literal, Poly, Term
 from planner.moves.figures.window_limits import list_all_limits
-from planner.moves.tasks.limits import ROUNDING, Strain, passed_above
+from planner.moves.tasks.limits import ROUNDING, passed_above
 from planner.moves.tasks.work_packages import Work
 
 Index = NDArray[np.intp]
@@ -69,7 +69,6 @@ class LimitEvaluator:
     def __init__(self, work: Work) -> None:
         self.work = work
         found = [limit for _, limit in list_all_limits(work)]
-        self._limits = [(item.rule, item.where, item.most) for item in found]
         self._most = np.array([item.most for item in found])
         self._over = np.array([passed_above(item.most) for item in found])
         self._sums = build_sums(work, [item.figure for item in found])
@@ -85,14 +84,6 @@ class LimitEvaluator:
         for name in batch:
             found[self._place[name]] = True
         return found
-
-    def asked(self, before: Iterable[str], batch: Iterable[str]) -> tuple[Strain, ...]:
-        """Compute what a wave asks of each limit, over or not; ``before`` are the blocks of earlier waves."""
-        values = self._sums.read(self.flags(before, batch)).tolist()
-        return tuple(
-            Strain(rule, where, value, most)
-            for (rule, where, most), value in zip(self._limits, values, strict=True)
-        )
 
     def excess(self, flags: Flags, name: str) -> float:
         """Compute by what share a block more has a wave pass limits; 0 where it makes none worse.

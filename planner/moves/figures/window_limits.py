@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Set
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
 
 from planner import capacity
+from planner.domain.conflict import Conflict, Place, Rule, Shown
 from planner.domain.machines import Circuit
 from planner.domain.order import Sort
 from planner.domain.resources import RESOURCES
@@ -19,24 +19,14 @@ from planner.moves.tasks.states import state_at
 from planner.moves.tasks.work_packages import Work
 from planner.physics.power import START_SHARE
 
-if TYPE_CHECKING:
-    pass
-
 
 @dataclass(frozen=True)
 class Limit:
-    """A figure that must stay at or under a number, and what it is about."""
+    """A figure that must stay at or under a number; ``about``: the conflict where it does not."""
 
-    rule: str
-    where: str
+    about: Conflict
     figure: Poly
     most: float
-    unit: str
-
-    @property
-    def name(self) -> str:
-        """The limit in a word or two."""
-        return f"{self.rule}: {self.where}"
 
 
 def limits(figures: Figures, work: Work) -> Iterator[Limit]:
@@ -51,17 +41,22 @@ def limits(figures: Figures, work: Work) -> Iterator[Limit]:
     site = figures.site
     if site.room.rack_u is not None:
         rack = figures.rack()
-        yield Limit("rack", "rack", rack, held(rack, site.room.rack_u), "rack units")
+        yield Limit(_about(Rule.RACK, "rack units"), rack, held(rack, site.room.rack_u))
     for circuit in site.supply.circuits:
         drawn = figures.circuit(circuit.name)
         most_w = held(drawn, circuit.continuous_w)
-        yield Limit("circuit", circuit.name, drawn, most_w, "W")
+        yield Limit(_about(Rule.CIRCUIT, "W", circuit.name), drawn, most_w)
         yield from _starts(figures, work, circuit, drawn, most_w)
     for season in site.seasons:
         over = figures.heat(season)
-        yield Limit("heat", season.name, over, held(over, 0.0), "W")
+        yield Limit(_about(Rule.HEAT, "W", season.name), over, held(over, 0.0))
     for machine in mixing_hosts(figures.change):
         yield from _capacity(figures, machine)
+
+
+def _about(rule: Rule, unit: str, place: str = "") -> Conflict:
+    where = Place(place, place) if place else None
+    return Conflict(rule, place=where, unit=unit, shown=Shown.ON_THE_WAY)
 
 
 def _starts(figures: Figures, work: Work, circuit: Circuit, drawn: Poly, most_w: float) -> Iterator[Limit]:
@@ -75,11 +70,12 @@ def _starts(figures: Figures, work: Work, circuit: Circuit, drawn: Poly, most_w:
         if here.machine.circuit == circuit.name and most_w + more_w > bears_w:
             starting.setdefault(here.machine.name, []).append(here.on.times(more_w))
     for name, parts in starting.items():
-        yield Limit("start", f"{circuit.name}@{name}", total([drawn, *parts]), bears_w, "W")
+        about = replace(_about(Rule.START, "W", circuit.name), subject=(name,))
+        yield Limit(about, total([drawn, *parts]), bears_w)
 
 
 def _capacity(figures: Figures, machine: Machine) -> Iterator[Limit]:
-    site = figures.site
+    site, place = figures.site, Place(machine.name, machine.box or machine.kind or machine.name)
     for resource in RESOURCES:
         most = capacity.limit(site, machine.spec(site), machine.role, resource)
         slots = {
@@ -87,8 +83,16 @@ def _capacity(figures: Figures, machine: Machine) -> Iterator[Limit]:
             for slot in range(site.slots)
         }
         for slot in sorted(slots.values()):
-            figure = _load(figures, machine, resource, slot)
-            yield Limit(resource, f"{machine.name}@{slot}", figure, most, resource)
+            about = Conflict(
+                Rule.CAPACITY,
+                place=place,
+                resource=resource,
+                hour=slot,
+                unit=RESOURCES[resource].unit,
+                shown=Shown.ON_THE_WAY,
+                role=machine.role,
+            )
+            yield Limit(about, _load(figures, machine, resource, slot), most)
 
 
 def _ever_on(figures: Figures, machine: Machine) -> tuple[str, ...]:

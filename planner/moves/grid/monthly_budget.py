@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.site import Site
 from planner.moves.grid.slots import CENT, Slot
 from planner.moves.grid.windows import Window, zone_of
@@ -52,21 +53,21 @@ def compute_spent_by_month(work: Work, done: Mapping[str, datetime]) -> dict[int
     return found
 
 
-def find_too_dear(work: Work, done: Set[str]) -> Iterator[str]:
-    """Find the tasks left that cost more by themselves than a month has, in words with the way out.
+def find_too_dear(work: Work, done: Set[str]) -> Iterator[Conflict]:
+    """Find the tasks left that cost more by themselves than a month has.
 
     No order spends less in the month in which such a task is begun.
     """
     for task in (task for block in work.blocks for task in block.tasks):
         if task.id not in done and _is_too_much(work, task.price):
-            yield _dear(work, f"'{task.id}'", task.price)
+            yield _dear(work, (task.id,), task.price)
 
 
-def find_dear_together(work: Work) -> Iterator[str]:
+def find_dear_together(work: Work) -> Iterator[Conflict]:
     """Find blocks that cost more than a month has, none of whose tasks does: some order may part them."""
     for name, price in work.prices.items():
         if _is_too_much(work, price) and not any(_is_too_much(work, t.price) for t in work.block[name].tasks):
-            yield _dear(work, f"'{name}' with what is done in one wave with it", price)
+            yield _dear(work, (name, *(id_ for id_ in work.block[name].ids if id_ != name)), price)
 
 
 def _is_too_much(work: Work, price: float) -> bool:
@@ -74,9 +75,13 @@ def _is_too_much(work: Work, price: float) -> bool:
     return monthly is not None and price > monthly + CENT
 
 
-def _dear(work: Work, what: str, price: float) -> str:
+def _dear(work: Work, tasks: tuple[str, ...], price: float) -> Conflict:
     monthly, currency = work.change.site.policy.monthly_budget or 0.0, work.change.site.currency
-    return (
-        f"{what} costs {price:,.0f} {currency}, a month has {monthly:,.0f} {currency}: have "
-        f"{price:,.0f} {currency} in one month, or pay for it in parts."
+    return Conflict(
+        Rule.MONTHLY_BUDGET,
+        tasks,
+        amount=price - monthly,
+        unit=currency,
+        there=monthly,
+        shown=Shown.ON_THE_WAY,
     )

@@ -7,7 +7,9 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
+from planner.domain.conflict import Conflict
 from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.domain.state import State
@@ -18,7 +20,7 @@ from planner.moves.grid.time_grid import Assignment, TimeGrid, count_windows
 from planner.moves.grid.windows import Window
 from planner.moves.scheduling.aim_result import AimResult
 from planner.moves.scheduling.formulation import Model
-from planner.moves.scheduling.infeasibility import find_ways_out
+from planner.moves.scheduling.infeasibility import find_conflicts
 from planner.moves.scheduling.initial_schedules import (
     InitialSchedules,
     build_best,
@@ -41,10 +43,11 @@ UNPROVEN = "not every aim was proven in its share of the time"
 
 @dataclass(frozen=True)
 class Schedule:
-    """An order on dates and how good it is proven; ``ways_out`` of what stands in its way, in words.
+    """An order on dates and how good it is proven; ``conflicts`` that stand in its way.
 
     Where no schedule holds every limit, ``order`` is one that passes some, and says which and when. Boxes
-    that wait for each other are done with an announced outage, which ``ways_out`` names too.
+    that wait for each other are done with an announced outage, which ``said`` names beside what a search
+    says of itself.
     ``windows`` are those that were looked at; figures over time are means until the last of them.
     ``stopped_by`` says why not every aim is proven.
     """
@@ -53,7 +56,8 @@ class Schedule:
     windows: tuple[Window, ...]
     outcome: Outcome
     aims: tuple[AimResult, ...] = ()
-    ways_out: tuple[str, ...] = ()
+    said: tuple[str, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
     evaluation: Evaluation | None = None
     seconds: float = 0.0
     stopped_by: str = ""
@@ -128,10 +132,10 @@ def _improve(request: Request, every: SearchProblem, initial: InitialSchedules) 
         tuple(request.when[: grid.count]),
         Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN,
         aims,
-        (*request.work.knots, *downtime_notes(request.work)),
-        evaluate(request.work, grid.slots, batches),
-        time.monotonic() - request.began,
-        "" if proven else _stopper(request, search),
+        said=(*request.work.knots, *downtime_notes(request.work)),
+        evaluation=evaluate(request.work, grid.slots, batches),
+        seconds=time.monotonic() - request.began,
+        stopped_by="" if proven else _stopper(request, search),
     )
 
 
@@ -187,11 +191,13 @@ def _without(request: Request, problem: SearchProblem, ending: Ending, *, explai
     That the programme has no answer is no proof that no order exists: it has its wishes, blocks and windows.
     """
     batches = _build_nearest(problem)
+    said, conflicts = _explain(request, batches) if explain else ((), ())
     return Schedule(
         request.build_order(batches),
         tuple(request.when[: len(batches)]),
         Outcome.INFEASIBLE if ending is Ending.INFEASIBLE else Outcome.STOPPED_EMPTY,
-        ways_out=_explain(request, batches) if explain else (),
+        said=said,
+        conflicts=conflicts,
         seconds=time.monotonic() - request.began,
     )
 
@@ -201,19 +207,25 @@ def _build_nearest(problem: SearchProblem) -> list[set[str]]:
     return problem.grid.batches(at)[: count_windows(at)]
 
 
-def _explain(request: Request, batches: Sequence[set[str]]) -> tuple[str, ...]:
+Explained: TypeAlias = tuple[tuple[str, ...], tuple[Conflict, ...]]
+"""What is said, and the conflicts that were found."""
+
+
+def _explain(request: Request, batches: Sequence[set[str]]) -> Explained:
     """Solve for the smallest ways out; where that takes too long, say what the nearest order passes."""
-    time_s = request.options.time_s
-    words = f"no schedule was found in {time_s:.0f} s: give it more time."
-    return _solve_ways_out(request, max(5.0, time_s / 2.0)) or (words, *_nearest(request, batches))
+    time_s, knots = request.options.time_s, request.work.knots
+    found = _solve_conflicts(request, max(5.0, time_s / 2.0))
+    if found or knots:
+        return knots, found
+    return (f"no schedule was found in {time_s:.0f} s: give it more time.", *_nearest(request, batches)), ()
 
 
-def _solve_ways_out(request: Request, time_s: float) -> tuple[str, ...]:
+def _solve_conflicts(request: Request, time_s: float) -> tuple[Conflict, ...]:
     """Solve for the smallest ways out in as many windows as show what lacks, as far as there are any."""
     few = min(request.params.few_windows, len(request.slots))
     needed = compute_least_windows(PackingDuals(request.grid(), request.params), few)
     model = _open_model(request.grid(max(few, 2 * needed)))
-    return find_ways_out(model, request.slots, request.options.seed, time_s)
+    return find_conflicts(model, request.slots, request.options.seed, time_s)
 
 
 def _nearest(request: Request, batches: Sequence[set[str]]) -> tuple[str, ...]:
@@ -226,14 +238,16 @@ def _nearest(request: Request, batches: Sequence[set[str]]) -> tuple[str, ...]:
     return tuple(f"in the nearest one {item.text}." for item in worst.values())
 
 
-def find_reasons(
+def solve_explanation(
     site: Site,
     state: State,
     options: Options,
     progress: Progress,
     cancel: threading.Event | None = None,
-) -> tuple[str, ...]:
+) -> Explained:
     """Seek the smallest ways out for work without an order, by rules alone; raises like `build_request`."""
     request = build_request(site, state, options, progress, cancel, wishes=False)
-    found = _solve_ways_out(request, options.time_s)
-    return found or _nearest(request, _build_nearest(build_problem(request.grid())))
+    found, knots = _solve_conflicts(request, options.time_s), request.work.knots
+    if found or knots:
+        return knots, found
+    return _nearest(request, _build_nearest(build_problem(request.grid()))), ()

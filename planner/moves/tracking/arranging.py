@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from planner.domain.conflict import Conflict
 from planner.domain.plan import Outcome
 from planner.moves.grid.monthly_budget import find_dear_together, find_too_dear
 from planner.moves.grid.windows import MOST_WINDOWS, build_windows
@@ -19,9 +20,9 @@ from planner.moves.scheduling.fallback import Fallback, list_wishes_given_up, se
 from planner.moves.scheduling.request import Options
 from planner.moves.scheduling.schedule import (
     INTERRUPTED,
-    find_reasons,
     name_time_limit,
     schedule,
+    solve_explanation,
 )
 from planner.moves.scheduling.undated import build_undated
 from planner.moves.tasks.downtime import downtime_notes
@@ -65,7 +66,7 @@ def kept_order(course: OrderInUse, told: Order | None, cause: str) -> ArrangedOr
             return replace(found, outcome=Outcome.STOPPED_WITH_PLAN, stopped_by=cause)
     none = Order((), (), ())
     words = NONE_YET if cause == INTERRUPTED else f"no order was found before {cause}."
-    return ArrangedOrder(none, none, Outcome.STOPPED_EMPTY, ways_out=(words,), stopped_by=cause)
+    return ArrangedOrder(none, none, Outcome.STOPPED_EMPTY, said=(words,), stopped_by=cause)
 
 
 @dataclass(frozen=True)
@@ -124,11 +125,14 @@ class _Arranging:
         """
         course, done = self.course, self.course.progress.done.keys()
         work, none = rest_of(course.all_work(), done), Order((), (), ())
-        refused = (*downtime_notes(work, done), *(find_too_dear(work, done) if self.is_dated else ()))
-        if refused:
-            return ArrangedOrder(none, none, Outcome.INFEASIBLE, ways_out=refused)
+        down, dear = (
+            tuple(downtime_notes(work, done)),
+            tuple(find_too_dear(work, done) if self.is_dated else ()),
+        )
+        if down or dear:
+            return ArrangedOrder(none, none, Outcome.INFEASIBLE, said=down, conflicts=dear)
         if self.is_dated and work.blocks and not build_windows(course.site.windows, 1, self.options.start):
-            return ArrangedOrder(none, none, Outcome.STOPPED_EMPTY, ways_out=(NO_WINDOW,), stopped_by=SHUT)
+            return ArrangedOrder(none, none, Outcome.STOPPED_EMPTY, said=(NO_WINDOW,), stopped_by=SHUT)
         return None
 
     def _said(self, planned: ArrangedOrder) -> ArrangedOrder:
@@ -171,15 +175,16 @@ class _Arranging:
             return replace(
                 nearest,
                 outcome=Outcome.STOPPED_EMPTY,
-                ways_out=(NONE_YET,),
+                said=(NONE_YET,),
                 breaches=(),
                 stopped_by=INTERRUPTED,
             )
         course, options = self.course, self.options
         chosen = replace(options if self.is_dated else self._some_start(options), time_s=self.left_s)
-        told = find_reasons(course.site, course.state, chosen, course.progress, self.cancel)
+        said, conflicts = solve_explanation(course.site, course.state, chosen, course.progress, self.cancel)
+        nearest = replace(nearest, said=said, conflicts=conflicts, breaches=())
         if found.is_proof:
-            return replace(nearest, outcome=Outcome.INFEASIBLE, ways_out=told, breaches=())
+            return replace(nearest, outcome=Outcome.INFEASIBLE)
         unsure = found.reason or (
             f"no order was found in {options.time_s:.0f} s, and that there is none is not proven: give it "
             "more --time."
@@ -187,12 +192,12 @@ class _Arranging:
         return replace(
             nearest,
             outcome=Outcome.STOPPED_EMPTY,
-            ways_out=(unsure, *self._dear_together(), *told),
-            breaches=(),
+            said=(unsure, *said),
+            conflicts=(*self._dear_together(), *conflicts),
             stopped_by=ENDED if found.reason else name_time_limit(options.time_s),
         )
 
-    def _dear_together(self) -> Iterator[str]:
+    def _dear_together(self) -> Iterator[Conflict]:
         if self.is_dated:
             done = self.course.progress.done.keys()
             yield from find_dear_together(rest_of(self.course.all_work(wishes=False), done))
@@ -211,7 +216,9 @@ class _Arranging:
             explain=False,
         )
         if found.outcome in (Outcome.INFEASIBLE, Outcome.STOPPED_EMPTY):
-            return ArrangedOrder(found.order, found.order, found.outcome, (), found.ways_out)
+            return ArrangedOrder(
+                found.order, found.order, found.outcome, said=found.said, conflicts=found.conflicts
+            )
         return replace(
             course.judged(found.order),
             outcome=found.outcome,
@@ -227,7 +234,8 @@ class _Arranging:
         waves = _undated(found.order.waves)
         if not found.is_possible:
             return replace(found, order=replace(found.order, waves=waves))
-        return replace(self.course.judged(replace(found.order, waves=waves)), ways_out=found.ways_out)
+        judged = self.course.judged(replace(found.order, waves=waves))
+        return replace(judged, said=found.said, conflicts=found.conflicts)
 
 
 def _undated(waves: Sequence[Wave]) -> tuple[Wave, ...]:

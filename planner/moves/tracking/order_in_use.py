@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
+from planner.domain.conflict import Conflict
 from planner.domain.order import Sort
 from planner.domain.plan import Outcome
 from planner.domain.practice import WAVE_HOURS
@@ -29,7 +30,7 @@ from planner.verify import Breach
 
 @dataclass(frozen=True)
 class ArrangedOrder:
-    """What is left to do as an order, and how good it is; ``ways_out`` where there is none.
+    """What is left to do as an order, and how good it is; ``conflicts`` and what is ``said`` of none.
 
     ``whole`` is the order from the very first wave on, which is what is judged. ``outcome`` is None for
     waves that nothing was proven about, ``stopped_by`` says what ended a search that proved nothing.
@@ -39,7 +40,8 @@ class ArrangedOrder:
     whole: Order
     outcome: Outcome | None = None
     aims: tuple[AimResult, ...] = ()
-    ways_out: tuple[str, ...] = ()
+    said: tuple[str, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
     breaches: tuple[Breach, ...] = ()
     stopped_by: str = ""
 

@@ -177,6 +177,46 @@ def _spare_hosts(_: Site, item: Conflict) -> str:
     return f"without {spare} that the policy asks for there would be a plan"
 
 
+def _named(item: Conflict) -> str:
+    return _and(f"'{id_}'" for id_ in item.subject)
+
+
+def _window(site: Site, item: Conflict) -> str:
+    takes = "takes" if len(item.subject) == 1 else "in one go take"
+    people = f" for {site.windows.crew} people" if site.windows.crew > 1 else ""
+    other = ", or replicate its data beforehand ('method: replicate')" if item.others else ""
+    return (
+        f"{_named(item)} {takes} {item.work_h:.1f} h with the way back, the longest window has "
+        f"{item.there or 0.0:.1f} h{people}: give it a window of {item.needed:.1f} h{other}."
+    )
+
+
+def _windows(_: Site, item: Conflict) -> str:
+    return (
+        f"the work takes {item.needed:.1f} h and the {item.wave} windows looked at have "
+        f"{item.there or 0.0:.1f} h, with the order of the tasks and the days of rollback in between: "
+        "give more or longer windows."
+    )
+
+
+def _money_of_a_month(_: Site, item: Conflict) -> str:
+    what = f"'{item.subject[0]}'" + (" with what is done in one wave with it" if item.subject[1:] else "")
+    price, there = (f"{value:,.0f} {item.unit}" for value in (item.needed, item.there or 0.0))
+    return f"{what} costs {price}, a month has {there}: have {price} in one month, or pay for it in parts."
+
+
+def _capacity_on_the_way(_: Site, item: Conflict) -> str:
+    lack = f"{item.amount:.1f} {RESOURCES[item.resource].amount}"
+    return (
+        f"{_at_wave(item)} {_where(item)} lacks {lack}: borrow a machine with at least {lack} to step on, or "
+        "announce an outage and stop what leaves before what comes."
+    )
+
+
+def _at_wave(item: Conflict) -> str:
+    return f"in wave {item.wave} at the latest"
+
+
 WORDS: dict[tuple[Shown, Rule], Words] = {
     (Shown.ON_MACHINE, Rule.CAPACITY): _capacity_of_one,
     (Shown.ON_MACHINE, Rule.RESIDENTS): lambda _, item: (
@@ -245,4 +285,24 @@ WORDS: dict[tuple[Shown, Rule], Words] = {
     ),
     (Shown.AFTER_LOSS, Rule.APART): _apart_after_loss,
     (Shown.AFTER_LOSS, Rule.SPARE_HOSTS): _spare_hosts,
+    (Shown.ON_THE_WAY, Rule.RACK): lambda _, item: (
+        f"{_at_wave(item)} the rack lacks {item.amount:.0f} units: stand a machine outside it, or retire one "
+        "before."
+    ),
+    (Shown.ON_THE_WAY, Rule.CIRCUIT): lambda _, item: (
+        f"{_at_wave(item)} {_where(item)} lacks {item.amount:.0f} W: have a temporary circuit for "
+        f"{item.amount:.0f} W, or plug over."
+    ),
+    (Shown.ON_THE_WAY, Rule.START): lambda _, item: (
+        f"{_at_wave(item)} {_where(item)} lacks {item.amount:.0f} W while {item.subject[0]} starts: start it "
+        f"from another circuit, or switch off {item.amount:.0f} W there first."
+    ),
+    (Shown.ON_THE_WAY, Rule.HEAT): lambda _, item: (
+        f"{_at_wave(item)} {item.amount:.0f} W of heat stay in the room in {_where(item)}: borrow a cooler "
+        f"of {item.amount:.0f} W."
+    ),
+    (Shown.ON_THE_WAY, Rule.CAPACITY): _capacity_on_the_way,
+    (Shown.ON_THE_WAY, Rule.WINDOW): _window,
+    (Shown.ON_THE_WAY, Rule.WINDOWS): _windows,
+    (Shown.ON_THE_WAY, Rule.MONTHLY_BUDGET): _money_of_a_month,
 }

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC
 
+from planner.domain.conflict import Conflict
 from planner.domain.order import Sort
+from planner.domain.site import Site
 from planner.moves.tasks.progress import Entry
 from planner.moves.tasks.work_packages import rest_of
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
+from planner.report.common.conflicts import reasons
 from planner.report.common.figures import finite
 from planner.report.moves.noise_over_time import over_time
 from planner.report.moves.page import (
@@ -36,7 +40,7 @@ def course_page(course: OrderInUse, outcome: str, arranged: ArrangedOrder) -> Mo
             for number, entry in enumerate(course.progress.standing, start=1)
         ),
         readings=tuple(reading_entry(item) for item in course.compared()),
-        schedule=_schedule(arranged),
+        schedule=_schedule(course.site, arranged),
         over_time=over_time(course.site, work, shown),
     )
 
@@ -46,11 +50,22 @@ def _moved(entry: Entry) -> tuple[str, ...]:
     return tuple(id_.removeprefix(start) for id_ in entry.tasks if id_.startswith(start))
 
 
-def _schedule(arranged: ArrangedOrder) -> ScheduleEntry | None:
+def _schedule(site: Site, arranged: ArrangedOrder) -> ScheduleEntry | None:
     if arranged.outcome is None:
         return None
     aims = tuple(
         AimEntry(aim.name, finite(aim.value, 3), finite(aim.bound, 3), aim.proven, aim.bound_by)
         for aim in arranged.aims
     )
-    return ScheduleEntry(str(arranged.outcome), aims, arranged.ways_out, arranged.stopped_by)
+    return ScheduleEntry(
+        outcome=str(arranged.outcome),
+        aims=aims,
+        ways_out=ways_out(site, arranged.said, arranged.conflicts),
+        conflicts=arranged.conflicts,
+        stopped_by=arranged.stopped_by,
+    )
+
+
+def ways_out(site: Site, said: Sequence[str], conflicts: Sequence[Conflict]) -> tuple[str, ...]:
+    """Word what stands in the way of an order, after what is said beside it."""
+    return (*said, *reasons(site, None, conflicts))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from planner.domain.conflict import Conflict
 from planner.domain.hazards import TEXTS, hazard_of
 from planner.domain.site import Site
 from planner.ledger import Ledger, today_ledger
@@ -107,7 +108,8 @@ class AimEntry:
 
 @dataclass(frozen=True)
 class ScheduleEntry:
-    """How good the order is proven on its dates; ``ways_out`` of what stands in the way of one.
+    """How good the order is proven on its dates; ``ways_out`` of what stands in the way of one,
+    which ``conflicts`` say as data as far as they are of limits.
 
     ``stopped_by`` is what ended a search that proved nothing, '' for none.
     """
@@ -115,6 +117,7 @@ class ScheduleEntry:
     outcome: str
     aims: tuple[AimEntry, ...]
     ways_out: tuple[str, ...]
+    conflicts: tuple[Conflict, ...] = ()
     stopped_by: str = ""
 
 

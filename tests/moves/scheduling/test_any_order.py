@@ -55,7 +55,7 @@ def test_what_is_arranged_is_judged_good_or_proven_impossible(start: date | None
         assert found.breaches == ()
         if start is None or longest_h <= 3.0:
             assert found.is_possible == exists
-        assert found.is_possible or found.ways_out
+        assert found.is_possible or found.said or found.conflicts
         assert exists or found.outcome is Outcome.INFEASIBLE
 
 
@@ -117,7 +117,7 @@ def test_no_order_found_in_time_is_not_called_impossible(monkeypatch: pytest.Mon
     monkeypatch.setattr(arranging, "any_order", lambda *_: Fallback(None))
     found = arrange(course, Options(time_s=2.0))
     assert found.outcome is Outcome.STOPPED_EMPTY
-    assert "that there is none is not proven" in found.ways_out[0]
+    assert "that there is none is not proven" in found.said[0]
 
 
 def test_a_backup_is_made_a_window_before_where_both_are_too_long_for_one() -> None:
@@ -162,5 +162,5 @@ def test_days_left_out_for_two_years_are_told() -> None:
             OrderInUse(replace(site, windows=calendar), onto_host(site)), Options(START, time_s=2.0)
         )
         assert found.outcome is Outcome.STOPPED_EMPTY
-        assert found.ways_out
-    assert "do not fit the only window until 2027-03-06" in found.ways_out[0]
+        assert found.said or found.conflicts
+    assert "do not fit the only window until 2027-03-06" in found.said[0]

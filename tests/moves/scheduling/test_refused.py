@@ -10,6 +10,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
+from planner.domain.conflict import Rule
 from planner.domain.machines import Role
 from planner.domain.order import Sort, Task, WrittenOrder, WrittenWave, task_id
 from planner.domain.plan import Outcome
@@ -21,7 +22,7 @@ from planner.moves.grid.monthly_budget import find_too_dear
 from planner.moves.scheduling import any_order
 from planner.moves.scheduling.any_order import AnyOrder
 from planner.moves.scheduling.request import Options
-from planner.moves.scheduling.schedule import Schedule, find_reasons
+from planner.moves.scheduling.schedule import Schedule, solve_explanation
 from planner.moves.tasks.downtime import downtime_notes
 from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.state_difference import Change
@@ -132,12 +133,13 @@ def test_a_task_too_dear_is_what_the_judge_refuses_in_any_month() -> None:
         monthly = rng.choice(prices) - rng.choice((0.0, 1.0))
         site = replace(site, policy=replace(site.policy, monthly_budget=monthly))
         poor = work_of(Change(site, work.change.target))
-        named = {text.split("'")[1] for text in find_too_dear(poor, frozenset())}
+        named = {item.subject for item in find_too_dear(poor, frozenset())}
         for task in poor.tasks.values():
             is_refused = _refused(poor, task, Walked.MONEY)
-            assert (task.id in named) == is_refused
+            assert ((task.id,) in named) == is_refused
             refused, passed = refused + is_refused, passed + (not is_refused)
-        assert not named & {text.split("'")[1] for text in find_too_dear(poor, named)}
+        done = {id_ for ids in named for id_ in ids}
+        assert not named & {item.subject for item in find_too_dear(poor, done)}
     assert min(refused, passed) > 10
 
 
@@ -158,25 +160,26 @@ def test_windows_shortened_for_two_years_prove_nothing_about_the_years_after() -
         site, target = _files(1900.0, Windows("UTC", (item,), left_out))
         found = arrange(OrderInUse(site, target), Options(START, time_s=20.0))
         assert found.outcome is outcome
-        assert ("leave fewer days out" in found.ways_out[0]) == bool(left_out)
+        assert ("leave fewer days out" in " ".join(found.said)) == bool(left_out)
 
 
 def test_what_does_without_its_backup_is_not_called_too_long() -> None:
     """1 TB: setting up 0.5 h, copying 2.48, checks 0.5, way back 0.25 are 3.73 h, with the backup 4.23 h."""
     for length_h, crew, is_named in ((4.0, 1, False), (3.5, 1, True), (4.0, 2, False), (3.5, 2, True)):
         calendar = Windows("UTC", (Recurring(5, time(8), length_h),), crew=crew)
-        told = find_reasons(*_files(1000.0, calendar), Options(START, time_s=2.0), Progress())
-        named = [text for text in told if "the longest window has" in text]
+        _, told = solve_explanation(*_files(1000.0, calendar), Options(START, time_s=2.0), Progress())
+        named = [item for item in told if item.rule is Rule.WINDOW]
         assert bool(named) is is_named
-        assert all(text.startswith("'move: files' takes 3.7 h with the way back") for text in named)
+        assert all(item.subject == ("move: files",) for item in named)
+        assert all(item.work_h == pytest.approx(3.73, abs=0.005) for item in named)
 
 
 def test_installing_that_takes_too_long_is_named_and_not_what_it_is_for() -> None:
     """Installing takes 9 h, bringing in 1 h, the window has 8 h."""
     site, target = _files(10.0, Windows("UTC", (Recurring(5, time(8), 8.0),)))
     site = replace(site, kinds=tuple(replace(kind, hours=9.0) for kind in site.kinds))
-    told = find_reasons(site, target, Options(START, time_s=2.0), Progress())
-    assert [text.split(" takes ")[0] for text in told] == ["'prepare: host-1'"]
+    _, told = solve_explanation(site, target, Options(START, time_s=2.0), Progress())
+    assert [(item.rule, item.subject) for item in told] == [(Rule.WINDOW, ("prepare: host-1",))]
 
 
 def _full_rack() -> OrderInUse:
@@ -226,4 +229,4 @@ def test_a_search_that_ends_without_trying_all_says_so(monkeypatch: pytest.Monke
     found = arrange(course, Options(START, time_s=30.0))
     assert found.outcome is Outcome.STOPPED_EMPTY
     assert "no order was found (its search came to its end before the time was used)" in _text(course, found)
-    assert "not every set of the 1 measures" in found.ways_out[0]
+    assert "not every set of the 1 measures" in found.said[0]

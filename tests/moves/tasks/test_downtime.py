@@ -86,6 +86,6 @@ def test_no_order_is_given_while_a_service_would_be_down_for_too_long(start: dat
     found = arrange(OrderInUse(site, onto_host(site)), Options(start, time_s=5.0))
     assert found.outcome is Outcome.INFEASIBLE
     assert found.order.waves == ()
-    assert found.ways_out[0].startswith("mail is down for 30 min while it moves, its limit is 20 min")
+    assert found.said[0].startswith("mail is down for 30 min while it moves, its limit is 20 min")
     longer = site_with(replace(mail, downtime_min=30.0), service("wiki", "birch"))
     assert arrange(OrderInUse(longer, onto_host(longer)), Options(start, time_s=5.0)).order.waves
