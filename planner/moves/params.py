@@ -15,7 +15,7 @@ class ScheduleParams:
 
     # Work by lists
     puts_per_s: float = 100_000.0  # blocks put by the serial scheme on a core of 2024: makes seconds work
-    put_under_limits: float = 15.0  # how much longer a block takes under the limits of the room
+    put_under_limits: float = 8.0  # how much longer a block takes under the limits of the room
     slack: float = 3.0  # how often its time such work may take before the clock ends it
     initial_share: float = 0.1  # of all the time, for first schedules
     initial_lists: int = 1500  # for first schedules at most: more of them seldom gave another

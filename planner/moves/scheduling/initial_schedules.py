@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -46,8 +46,7 @@ def find_initial_schedules(problem: SearchProblem, time_s: float) -> InitialSche
     params = problem.params
     found = _search_lists(problem, lambda rank: build_serial(grid, rank), time_s)
     found = found or _search_lists(problem, read_under_limits, time_s / params.put_under_limits)
-    if not found and (best := build_best(problem)) is not None:
-        found = [best]
+    found = found or build_each(problem)
     every = [*found, *([plain] if plain is not None else [])]
     return InitialSchedules(tuple(sorted(every, key=count_windows)), plain)
 
@@ -85,21 +84,19 @@ def build_from_list(grid: TimeGrid, names: Sequence[str], limits: LimitEvaluator
 
 
 def build_best(problem: SearchProblem) -> Assignment | None:
-    """Build by list and by the trade's rules; the fewest windows, then the least noise. None: none works."""
-    grid = problem.grid
-    found = [at for at in _build_each(problem) if not find_strains(grid.work, grid.batches(at))]
+    """Build by each list and rule, and choose the fewest windows, then the least noise. None: none works."""
+    found = build_each(problem)
     return min(found, key=lambda at: (count_windows(at), problem.mean(problem.level, at)), default=None)
 
 
-def _build_each(problem: SearchProblem) -> Iterator[Assignment]:
-    grid, work = problem.grid, problem.grid.work
-    for names in (build_quiet_list(work, problem.level.figure), build_plain_list(work)):
-        at = build_from_list(grid, names, problem.evaluator)
-        if at is not None:
-            yield at
-    for at in (build_parallel(grid, rule, problem.evaluator) for rule in trade_rules(work)):
-        if is_whole(grid, at):
-            yield at
+def build_each(problem: SearchProblem) -> list[Assignment]:
+    """Build by lists and by the trade's rules the schedules that hold every block and the true limits."""
+    grid, work, evaluator = problem.grid, problem.grid.work, problem.evaluator
+    lists = (build_quiet_list(work, problem.level.figure), build_plain_list(work))
+    built = [build_from_list(grid, names, evaluator) for names in lists]
+    built += [build_parallel(grid, rule, evaluator) for rule in trade_rules(work)]
+    whole = (at for at in built if at is not None and is_whole(grid, at))
+    return [at for at in whole if not find_strains(work, grid.batches(at))]
 
 
 def build_nearest(problem: SearchProblem) -> Assignment:
