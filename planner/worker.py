@@ -21,6 +21,7 @@ import sys
 import threading
 import time
 import traceback
+import types
 from collections.abc import Callable, Iterator, Sequence
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
@@ -81,7 +82,7 @@ class Worker:
             process = context.Process(
                 target=serve, args=(their_work, their_news, self.loads), name="worker", daemon=True
             )
-            with _signals_held():
+            with _signals_held(), _without_main():
                 process.start()
             their_work.close()
             their_news.close()
@@ -232,6 +233,17 @@ def _signals_held() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
+@contextlib.contextmanager
+def _without_main() -> Iterator[None]:
+    """Hide the program that runs, which a process that is begun meanwhile would else begin a second time."""
+    main = sys.modules["__main__"]
+    sys.modules["__main__"] = types.ModuleType("__main__")
+    try:
+        yield
+    finally:
+        sys.modules["__main__"] = main
+
+
 def serve(work: Connection, news: Connection, loads: Sequence[str]) -> NoReturn:
     """Do one piece of work after the other, until whoever asks goes away; runs in the worker's process."""
     _stand_apart()
@@ -249,7 +261,8 @@ def _stand_apart() -> None:
     nothing = os.open(os.devnull, os.O_RDWR)
     for stream in (0, 1, 2):
         os.dup2(nothing, stream)
-    os.close(nothing)
+    if nothing > 2:  # else the system had closed one of the three
+        os.close(nothing)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if hasattr(os, "setsid"):
         os.setsid()

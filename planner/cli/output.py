@@ -64,5 +64,7 @@ def _out(text: str) -> None:
 def drop_stdout() -> None:
     """Point stdout at nothing, so that leaving does not fail on it once more."""
     with contextlib.suppress(OSError, ValueError):
+        stdout = sys.stdout.fileno()
         nothing = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nothing, sys.stdout.fileno())
+        os.dup2(nothing, stdout)
+        os.close(nothing)

@@ -191,6 +191,7 @@ def test_the_screen_gives_the_terminal_back(sort: signal.Signals, tmp_path: Path
     assert termios.tcgetattr(theirs) == before
     os.close(theirs)
     drain.join(timeout=60)
+    os.close(ours)
     text = b"".join(parts)
     assert text.count(b"\x1b[?1049h") == text.count(b"\x1b[?1049l") == 1
     assert b"Traceback" not in text
