@@ -7,22 +7,22 @@ from typing import Any
 
 from pydantic.json_schema import GenerateJsonSchema
 
-from planner.report.check.page import CheckDocument
+from planner.report.check.page import CheckPage
 from planner.report.common.json_data import Document, adapter_of
 from planner.report.moves.page import MovesDocument
 from planner.report.plan.json_file import PlanDocument
 from planner.report.quiet.page import QuietDocument
 from planner.report.tradeoff.page import TradeoffDocument
-from planner.report.verify.page import VerifyDocument
+from planner.report.verify.page import VerifyPage
 from planner.report.why.page import WhyDocument
 
 DOCUMENTS: Mapping[str, type[Document]] = {
-    "check": CheckDocument,
+    "check": CheckPage,
     "plan": PlanDocument,
     "moves": MovesDocument,
     "quiet": QuietDocument,
     "tradeoff": TradeoffDocument,
-    "verify": VerifyDocument,
+    "verify": VerifyPage,
     "why": WhyDocument,
 }
 NAMES = tuple(DOCUMENTS)

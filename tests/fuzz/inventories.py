@@ -20,8 +20,9 @@ from planner.domain.site import Site
 from planner.inventory import InventoryError, Loaded, load, load_text
 from planner.ledger import Ledger, ledger, today_ledger
 from planner.physics.heat import NeverSettlesError
-from planner.report.check.page import CheckPage, check_data, page_of_error, page_of_site
+from planner.report.check.page import CheckPage, page_of_error, page_of_site
 from planner.report.check.text import check_lines, check_plain
+from planner.report.common.json_data import document_data
 from planner.report.common.text import paint
 from tests.fuzz import campaign
 from tests.fuzz.bases import bases
@@ -124,7 +125,7 @@ def check(seed: int) -> CheckPage:
 
 def check_faces(page: CheckPage) -> None:
     """Write all faces of a page as they go to stdout; a refusal must say what is wrong."""
-    json_text(check_data(page)).encode()
+    json_text(document_data(page)).encode()
     paint(check_lines(page), colour=True).encode()
     paint(check_plain(page), colour=False).encode()
     for problem in page.errors:

@@ -31,9 +31,9 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.wave import Dates, build_order
 from planner.moves.tasks.work_packages import work_of
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse
-from planner.report.common.json_data import PlanFileError
+from planner.report.common.json_data import PlanFileError, document_data
 from planner.report.moves.build import course_page
-from planner.report.moves.page import moves_data
+from planner.report.moves.page import MovesDocument
 from planner.report.moves.reader import read_order
 from planner.verify import verify_order
 from tests.fuzz import campaign
@@ -96,7 +96,7 @@ def _base(site: Site, state: State, seed: int) -> Base | None:
         order = replace(order, waves=order.waves[1:])
     course = OrderInUse(site, state, progress)
     page = course_page(course, "proven", ArrangedOrder(order, order))
-    return Base(site, state, json.loads(json.dumps(moves_data(page))))
+    return Base(site, state, json.loads(json.dumps(document_data(MovesDocument(page=page)))))
 
 
 def _containers(data: Any) -> list[Any]:

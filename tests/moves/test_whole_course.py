@@ -19,8 +19,9 @@ from planner.moves.tasks.progress import Mark
 from planner.moves.tasks.readings import Reading
 from planner.moves.tracking.arranging import arrange
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, next_day
+from planner.report.common.json_data import document_data
 from planner.report.moves.build import course_page
-from planner.report.moves.page import moves_data
+from planner.report.moves.page import MovesDocument
 from planner.report.moves.reader import read_order
 from planner.verify import Breach, verify_order
 from tests.kit.sites import medium_site, random_site
@@ -51,7 +52,9 @@ def a_site(seed: int) -> Site:
 
 def judged_from_json(course: OrderInUse, found: ArrangedOrder) -> tuple[Breach, ...]:
     """Judge an order as a file has it."""
-    data = json.loads(json.dumps(moves_data(course_page(course, "proven", found)), allow_nan=False))
+    data = json.loads(
+        json.dumps(document_data(MovesDocument(page=course_page(course, "proven", found))), allow_nan=False)
+    )
     return verify_order(course.site, course.state, read_order(course.site, data))
 
 

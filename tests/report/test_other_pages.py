@@ -16,6 +16,7 @@ from planner.report import schemas
 from planner.report.check import page as check_page
 from planner.report.check import text as check_text
 from planner.report.common import text
+from planner.report.common.json_data import document_data
 from planner.report.common.progress import progress_text
 from planner.report.moves import page as moves_page
 from planner.report.moves import text as moves_text
@@ -30,7 +31,7 @@ PROBLEM = Problem("a.yaml", 3, "boxes.alder.memory", "12GB?", "write a unit such
 def test_check_page_of_a_bad_file() -> None:
     """Errors keep file, line, path, message and repair apart; the text has them in one line."""
     page = check_page.page_of_error("a.yaml", InventoryError((PROBLEM,)))
-    data = check_page.check_data(page)
+    data = document_data(page)
     jsonschema.Draft202012Validator(schemas.schema_of("check")).validate(data)
     assert (data["usable"], data["errors"][0]["line"]) == (False, 3)
     shown = text.paint(check_text.check_lines(page), colour=False)
@@ -43,7 +44,7 @@ def test_check_page_of_a_good_file() -> None:
     room = replace(site.room, assumed=frozenset({"surfaces"}))
     loaded = Loaded(replace(site, room=room), (Default("policy.inlet_limit", "27 °C", "usual"),), (PROBLEM,))
     page = check_page.page_of_site("a.yaml", loaded)
-    data = check_page.check_data(page)
+    data = document_data(page)
     jsonschema.Draft202012Validator(schemas.schema_of("check")).validate(data)
     assert data["usable"]
     assert data["counts"]["box"] == 2
@@ -67,9 +68,7 @@ def test_moves_page() -> None:
     """Waves carry their tasks, checks and the room after them; the last one is the plan's own ledger."""
     site, plan = plain_plan()
     page = moves_page.moves_page(site, "proven", order(site, plan.state))
-    jsonschema.Draft202012Validator(schemas.schema_of("moves")).validate(
-        moves_page.moves_data(page) | {"page": _through_json(page)}
-    )
+    jsonschema.Draft202012Validator(schemas.schema_of("moves")).validate(_through_json(page))
     assert {task.subject for wave in page.waves for task in wave.tasks if task.sort == "move"} == {
         "records-db",
         "mail",
@@ -80,7 +79,7 @@ def test_moves_page() -> None:
 
 
 def _through_json(page: moves_page.MovesPage) -> object:
-    return json.loads(json.dumps(moves_page.moves_data(page)["page"], allow_nan=False))
+    return json.loads(json.dumps(document_data(moves_page.MovesDocument(page=page)), allow_nan=False))
 
 
 def test_moves_faces_show_rings_and_breaches() -> None:
@@ -99,11 +98,11 @@ def test_moves_faces_show_rings_and_breaches() -> None:
 def test_verify_page() -> None:
     """Breaches keep rule, place and sentence apart."""
     page = verify_page.verify_page("a.yaml", "p.json", (Breach("heat", "summer", "32 °C, limit 27 °C"),))
-    data = verify_page.verify_data(page)
+    data = document_data(page)
     jsonschema.Draft202012Validator(schemas.schema_of("verify")).validate(data)
     assert not data["holds"]
     assert "heat, summer: 32 °C, limit 27 °C" in text.paint(verify_page.verify_lines(page), colour=False)
-    assert verify_page.verify_data(replace(page, breaches=()))["holds"]
+    assert document_data(verify_page.verify_page("a.yaml", "p.json", ()))["holds"]
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from planner.cli.inputs import file_argument
 from planner.inventory import InventoryError, load
 from planner.report.check import page as check_page
 from planner.report.check import text as check_text
+from planner.report.common.json_data import document_data
 
 
 @click.command("check")
@@ -25,7 +26,7 @@ def command(ctx: click.Context, file: Path, as_json: bool, plain: bool) -> None:
     except InventoryError as error:
         page = check_page.page_of_error(file.name, error)
     if as_json:
-        output.write_json(check_page.check_data(page))
+        output.write_json(document_data(page))
     elif plain:
         output.write(check_text.check_plain(page), plain=True)
     else:

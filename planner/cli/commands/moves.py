@@ -25,6 +25,7 @@ from planner.moves.tracking.arranging import kept_order
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, first_day
 from planner.moves.tracking.progress_file import Kept, path_beside
 from planner.placement.result import Options
+from planner.report.common.json_data import document_data
 from planner.report.moves import page as moves_page
 from planner.report.moves import text as moves_text
 from planner.report.moves.build import course_page
@@ -187,7 +188,7 @@ def _write(
             return
     page = course_page(course, str(plan.outcome), found)
     if asked["as_json"]:
-        output.write_json(moves_page.moves_data(page))
+        output.write_json(document_data(moves_page.MovesDocument(page=page)))
     elif asked["plain"]:
         output.write(moves_text.moves_plain(page), plain=True)
     else:

@@ -16,8 +16,10 @@ from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.result import Options
 from planner.quieting import CannotQuietError, Quieting, quieting
 from planner.report.common.conflicts import conflict_words
+from planner.report.common.json_data import document_data
 from planner.report.quiet import build as ladder_build
 from planner.report.quiet import text as ladder_text
+from planner.report.quiet.page import QuietDocument
 
 
 @click.command("quiet")
@@ -50,7 +52,7 @@ def command(
     found = _quieted(site, state, Options(time_s=time_s, seed=seed))
     page = ladder_build.quiet_page(found, words)
     if as_json:
-        output.write_json(ladder_build.quiet_data(page))
+        output.write_json(document_data(QuietDocument(page=page)))
     elif plain:
         output.write(ladder_text.quiet_plain(page), plain=True)
     else:

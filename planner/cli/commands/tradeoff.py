@@ -17,9 +17,10 @@ from planner.placement.result import Options
 from planner.placement.studies.front import Front, Scale, empty_front
 from planner.report.common.conflicts import reasons
 from planner.report.common.figures import plural
+from planner.report.common.json_data import document_data
 from planner.report.tradeoff import build as tradeoff_build
 from planner.report.tradeoff import text as tradeoff_text
-from planner.report.tradeoff.page import TradeoffPage
+from planner.report.tradeoff.page import TradeoffDocument, TradeoffPage
 
 TRADEOFF = "planner.placement.studies.pareto_front:tradeoff"
 
@@ -92,7 +93,7 @@ def _front(site: Site, options: Options, scale: Scale | None, most: int | None) 
 
 def _write(page: TradeoffPage, as_json: bool, plain: bool) -> None:
     if as_json:
-        output.write_json(tradeoff_build.tradeoff_data(page))
+        output.write_json(document_data(TradeoffDocument(page=page)))
     elif plain:
         output.write(tradeoff_text.tradeoff_plain(page), plain=True)
     else:

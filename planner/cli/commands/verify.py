@@ -13,6 +13,7 @@ from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_inventory, open_order, open_plan_and_data
 from planner.domain.plan import Plan
 from planner.domain.site import Site
+from planner.report.common.json_data import document_data
 from planner.report.plan import recomputed
 from planner.report.verify import page as verify_page
 from planner.verify import verify_order, verify_plan, verify_state
@@ -59,7 +60,7 @@ def command(
     differing, left_out = _recomputed(site, plan, data) if recompute else (None, ())
     page = verify_page.verify_page(file.name, plan_file.name, breaches, judged, differing, left_out)
     if as_json:
-        output.write_json(verify_page.verify_data(page))
+        output.write_json(document_data(page))
     elif plain:
         output.write(verify_page.verify_plain(page), plain=True)
     else:

@@ -17,6 +17,7 @@ from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.placement.result import Options
 from planner.placement.studies.forced_assignment import Forced, forced
+from planner.report.common.json_data import document_data
 from planner.report.why import page as why_page
 from planner.report.why import text as why_text
 
@@ -41,7 +42,7 @@ def command(ctx: click.Context, /, file: Path, service: str, plan_file: Path | N
     plan = _plan(ctx, site, plan_file, options, asked["as_json"])
     page = why_page.why_page(site, plan, service, _found(site, plan, service, options))
     if asked["as_json"]:
-        output.write_json(why_page.why_data(page))
+        output.write_json(document_data(why_page.WhyDocument(page=page)))
     elif asked["plain"]:
         output.write(why_text.why_plain(page), plain=True)
     else:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Final, Literal
+from typing import Literal
 
 from planner.domain.hazards import TEXTS
 from planner.domain.site import Site
@@ -15,33 +15,31 @@ from planner.ledger.stay import levels_inside, with_somebody_inside
 from planner.physics.exposure import EXPOSURE_LIMITS, LOUD_DBA, allowed_hours
 from planner.report.common.assumed import assumed_entries
 from planner.report.common.entries import AssumedEntry
-from planner.report.common.json_data import Document, data_of
-
-FORMAT: Final = "stillroom.check"
-VERSION: Final = 1
+from planner.report.common.json_data import Document
 
 
-@dataclass(frozen=True)
-class CheckPage:
-    """A file's errors, doubts, defaults taken and figures assumed; ``counts`` says what it holds."""
+@dataclass(frozen=True, kw_only=True)
+class CheckPage(Document):
+    """What 'stillroom check' says of a file: what is wrong with it, and what it leaves open.
 
+    ``usable``: a plan can be made from it; ``counts``: what it holds.
+    """
+
+    format: Literal["stillroom.check"] = "stillroom.check"
+    version: Literal[1] = 1
     file: str
+    usable: bool
     site: str | None
-    counts: tuple[tuple[str, int], ...]
+    counts: dict[str, int]
     errors: tuple[Problem, ...] = ()
     warnings: tuple[Problem, ...] = ()
     defaults: tuple[Default, ...] = ()
     assumed: tuple[AssumedEntry, ...] = ()
 
-    @property
-    def usable(self) -> bool:
-        """True when a plan can be made from the file."""
-        return not self.errors
-
 
 def page_of_error(file: str, error: InventoryError) -> CheckPage:
     """Build the page of a file that cannot be used."""
-    return CheckPage(file=file, site=None, counts=(), errors=tuple(error.problems))
+    return CheckPage(file=file, usable=False, site=None, counts={}, errors=tuple(error.problems))
 
 
 def page_of_site(file: str, loaded: Loaded) -> CheckPage:
@@ -59,8 +57,9 @@ def page_of_site(file: str, loaded: Loaded) -> CheckPage:
     )
     return CheckPage(
         file=file,
+        usable=True,
         site=site.name,
-        counts=tuple((name, len(things)) for name, things in parts),
+        counts={name: len(things) for name, things in parts},
         warnings=(*loaded.warnings, *_loud_places(file, site)),
         defaults=loaded.defaults,
         assumed=assumed_entries(site),
@@ -79,35 +78,3 @@ def _loud_places(file: str, site: Site) -> Iterator[Problem]:
             )
             said = f"in the room, {name}, it is {level_dba:.0f} dBA today: one may stay {stays} a day."
             yield Problem(file, None, "room", said, TEXTS["hearing"])
-
-
-@dataclass(frozen=True, kw_only=True)
-class CheckDocument(Document):
-    """What 'stillroom check --json' writes: what is wrong with a file, and what it leaves open."""
-
-    format: Literal["stillroom.check"] = FORMAT
-    version: Literal[1] = VERSION
-    file: str
-    usable: bool
-    site: str | None
-    counts: dict[str, int]
-    errors: tuple[Problem, ...]
-    warnings: tuple[Problem, ...]
-    defaults: tuple[Default, ...]
-    assumed: tuple[AssumedEntry, ...]
-
-
-def check_data(page: CheckPage) -> dict[str, Any]:
-    """Build the page's JSON data."""
-    document = CheckDocument(
-        file=page.file,
-        usable=page.usable,
-        site=page.site,
-        counts=dict(page.counts),
-        errors=page.errors,
-        warnings=page.warnings,
-        defaults=page.defaults,
-        assumed=page.assumed,
-    )
-    data: dict[str, Any] = data_of(document)
-    return data

@@ -25,7 +25,7 @@ def _verdict(page: CheckPage) -> Iterator[Line]:
         yield line(f"{page.file} cannot be used: {plural(len(page.errors), 'error')}", "bad")
         return
     yield line(f"{page.file} can be used", "good")
-    counted = [plural(count, name, _many(name)) for name, count in page.counts if count]
+    counted = [plural(count, name, _many(name)) for name, count in page.counts.items() if count]
     yield from paragraph(f"{page.site}: {', '.join(counted)}")
 
 
@@ -75,5 +75,5 @@ def check_plain(page: CheckPage) -> list[Line]:
     facts += [f"warning: {item}" for item in page.warnings]
     facts += [f"default: {item}" for item in page.defaults]
     facts += [f"assumed for {item.of}: {', '.join(map(figure_name, item.figures))}" for item in page.assumed]
-    facts += [f"holds: {plural(count, name, _many(name))}" for name, count in page.counts]
+    facts += [f"holds: {plural(count, name, _many(name))}" for name, count in page.counts.items()]
     return [line(f"file {page.file}: {'usable' if page.usable else 'not usable'}"), *map(line, facts)]

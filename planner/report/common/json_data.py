@@ -9,8 +9,8 @@ from __future__ import annotations
 import dataclasses
 import difflib
 import math
-from collections.abc import Collection, Iterable, Mapping
-from typing import Annotated, Any, ClassVar, TypeVar
+from collections.abc import Callable, Collection, Iterable, Mapping
+from typing import Annotated, Any, ClassVar, TypeVar, cast
 
 from pydantic import AfterValidator, ConfigDict, StrictInt, TypeAdapter, ValidationError, ValidationInfo
 from pydantic_core import ErrorDetails, PydanticCustomError
@@ -65,6 +65,11 @@ class Document:
     __pydantic_config__: ClassVar[ConfigDict] = ConfigDict(extra="forbid")
 
 
+def document_data(document: Document) -> dict[str, Any]:
+    """Turn a document into JSON data."""
+    return {item.name: data_of(getattr(document, item.name)) for item in dataclasses.fields(document)}
+
+
 def data_of(value: Any) -> Any:
     """Turn frozen dataclasses into lists and dicts, as JSON has them."""
     if dataclasses.is_dataclass(value):
@@ -98,14 +103,14 @@ def check_head(data: object, form: str, version: int, repair: str) -> None:
         If it is not; ``repair`` says what to do then.
     """
     _refuse_infinite(data)
-    head = _validated(_Head, data, None)
+    head = read_as(_Head, data)
     if head.format != form:
         raise PlanFileError("format", f"this is no {form} file of version {version}; {repair}")
     if head.version != version:
         raise PlanFileError("version", f"only version {version} can be read; {repair}")
 
 
-def read_as(kind: type[Content], data: object, site: Site) -> Content:
+def read_as(kind: type[Content], data: object, site: Site | None = None) -> Content:
     """Validate data as a class of what is read, its names against the site.
 
     Raises
@@ -113,7 +118,10 @@ def read_as(kind: type[Content], data: object, site: Site) -> Content:
     PlanFileError
         If a value is missing, of another type, or names something that the site does not have.
     """
-    return _validated(kind, data, site)
+    try:
+        return adapter_of(kind).validate_python(data, context=site)
+    except ValidationError as error:
+        raise _told(error.errors(include_url=False)[0]) from None
 
 
 def read_known(kind: type[Content], data: object, site: Site) -> tuple[Content, tuple[UnknownNameError, ...]]:
@@ -122,7 +130,7 @@ def read_known(kind: type[Content], data: object, site: Site) -> tuple[Content, 
     A list loses the name, an object the key that is one, and a list the object with such a name in it.
     """
     try:
-        return adapter_of(kind).validate_python(data, context=_names(site)), ()
+        return adapter_of(kind).validate_python(data, context=site), ()
     except ValidationError as error:
         told = [(_goes(item["loc"]), _told(item)) for item in error.errors(include_url=False)]
     places = {place for place, _ in told}
@@ -132,15 +140,14 @@ def read_known(kind: type[Content], data: object, site: Site) -> tuple[Content, 
             raise problem from None
         if not any(place[:depth] in places for depth in range(len(place))):
             dropped.setdefault(place, problem)
-    return _validated(kind, _without(data, dropped), site), tuple(dropped.values())
+    return read_as(kind, _without(data, dropped), site), tuple(dropped.values())
 
 
-def known(sort: str) -> AfterValidator:
+def known(sort: str, names_of: Callable[[Site], Collection[str]]) -> AfterValidator:
     """Build the check that a text is the name of something of a sort that the site has."""
 
     def check(name: str, info: ValidationInfo) -> str:
-        assert info.context is not None
-        names: Collection[str] = info.context[sort]
+        names = names_of(cast("Site", info.context))
         if name in names:
             return name
         near = difflib.get_close_matches(name, list(names), 1)
@@ -151,36 +158,14 @@ def known(sort: str) -> AfterValidator:
     return AfterValidator(check)
 
 
-BoxName = Annotated[str, known("box")]
-CircuitName = Annotated[str, known("circuit")]
-CoolingName = Annotated[str, known("cooling option")]
-KindName = Annotated[str, known("kind")]
-ListenerName = Annotated[str, known("listener")]
-MeasureName = Annotated[str, known("measure")]
-SeasonName = Annotated[str, known("season")]
-ServiceName = Annotated[str, known("service")]
-
-
-def _names(site: Site | None) -> dict[str, Collection[str]]:
-    if site is None:
-        return {}
-    return {
-        "box": site.box,
-        "circuit": site.circuit,
-        "cooling option": site.cooling_option,
-        "kind": site.kind,
-        "listener": {item.name for item in site.listeners},
-        "measure": site.measure,
-        "season": {item.name for item in site.seasons},
-        "service": site.service,
-    }
-
-
-def _validated(kind: type[Content], data: object, site: Site | None) -> Content:
-    try:
-        return adapter_of(kind).validate_python(data, context=_names(site))
-    except ValidationError as error:
-        raise _told(error.errors(include_url=False)[0]) from None
+BoxName = Annotated[str, known("box", lambda site: site.box)]
+CircuitName = Annotated[str, known("circuit", lambda site: site.circuit)]
+CoolingName = Annotated[str, known("cooling option", lambda site: site.cooling_option)]
+KindName = Annotated[str, known("kind", lambda site: site.kind)]
+ListenerName = Annotated[str, known("listener", lambda site: [item.name for item in site.listeners])]
+MeasureName = Annotated[str, known("measure", lambda site: site.measure)]
+SeasonName = Annotated[str, known("season", lambda site: [item.name for item in site.seasons])]
+ServiceName = Annotated[str, known("service", lambda site: site.service)]
 
 
 def _told(error: ErrorDetails) -> PlanFileError:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from planner.domain.conflict import Conflict
 from planner.domain.hazards import TEXTS, hazard_of
@@ -13,7 +13,7 @@ from planner.domain.site import Site
 from planner.ledger import Ledger, today_ledger
 from planner.report.common.entries import CautionEntry
 from planner.report.common.figures import finite
-from planner.report.common.json_data import Document, data_of
+from planner.report.common.json_data import Document
 from planner.report.plan.build import NOTE
 from planner.report.readings.page import ReadingEntry
 
@@ -224,12 +224,6 @@ class MovesDocument(Document):
     format: Literal["stillroom.moves"] = FORMAT
     version: Literal[2] = VERSION
     page: MovesPage
-
-
-def moves_data(page: MovesPage) -> dict[str, Any]:
-    """Build the page's JSON data."""
-    data: dict[str, Any] = data_of(MovesDocument(page=page))
-    return data
 
 
 def _pairs(edges: Iterable[tuple[str, str]]) -> tuple[PairEntry, ...]:

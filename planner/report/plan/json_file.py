@@ -41,7 +41,7 @@ from planner.report.common.json_data import (
     ServiceName,
     UnknownNameError,
     check_head,
-    data_of,
+    document_data,
     read_as,
     read_known,
 )
@@ -144,35 +144,35 @@ def dump(
     ``peaks``: what it saves that peaks do not coincide, where that was looked at. ``others``: alternatives
     to it, where they were asked for.
     """
-    document = PlanDocument(
-        site=site.name,
-        outcome=plan.outcome,
-        stopped_by=plan.stopped_by,
-        contradictions=plan.contradictions,
-        aims=tuple(_aim_data(result) for result in plan.aims),
-        state=_state_data(plan.state),
-        previous=None if plan.previous is None else _state_data(plan.previous),
-        restarts=plan.restarts,
-        peaks=peaks,
-        alternatives=others,
-        page=plan_page(site, plan),
+    return document_data(
+        PlanDocument(
+            site=site.name,
+            outcome=plan.outcome,
+            stopped_by=plan.stopped_by,
+            contradictions=plan.contradictions,
+            aims=tuple(_aim_data(result) for result in plan.aims),
+            state=_state_data(plan.state),
+            previous=None if plan.previous is None else _state_data(plan.previous),
+            restarts=plan.restarts,
+            peaks=peaks,
+            alternatives=others,
+            page=plan_page(site, plan),
+        )
     )
-    data: dict[str, Any] = data_of(document)
-    return data
 
 
 def dump_none(site: Site, result: Result) -> dict[str, Any]:
     """Build the JSON data of a solve that ended without a plan."""
-    document = PlanDocument(
-        site=site.name,
-        outcome=result.outcome,
-        reasons=reasons(site, result.outcome, result.conflicts, result.failure),
-        conflicts=result.conflicts,
-        confirmed_by=result.confirmed_by,
-        contradictions=result.contradictions,
+    return document_data(
+        PlanDocument(
+            site=site.name,
+            outcome=result.outcome,
+            reasons=reasons(site, result.outcome, result.conflicts, result.failure),
+            conflicts=result.conflicts,
+            confirmed_by=result.confirmed_by,
+            contradictions=result.contradictions,
+        )
     )
-    data: dict[str, Any] = data_of(document)
-    return data
 
 
 def _aim_data(result: AimResult) -> AimData:

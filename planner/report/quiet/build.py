@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
 
 from planner.domain.hazards import TEXTS, hazard_of
 from planner.domain.resources import RESOURCES
@@ -17,10 +16,8 @@ from planner.report.common import assumed
 from planner.report.common.cautions import cautions_for
 from planner.report.common.entries import AssumedEntry, CautionEntry
 from planner.report.common.figures import finite
-from planner.report.common.json_data import data_of
 from planner.report.plan.build import NOTE
 from planner.report.quiet.page import (
-    QuietDocument,
     QuietPage,
     RungEntry,
     RungLevel,
@@ -58,12 +55,6 @@ def quiet_page(found: Quieting, start: str) -> QuietPage:
         assumed=tuple(_that_matter(assumed.assumed_entries(site, _names(site, found)))),
         note=NOTE,
     )
-
-
-def quiet_data(page: QuietPage) -> dict[str, Any]:
-    """Build the page's JSON data."""
-    data: dict[str, Any] = data_of(QuietDocument(page=page))
-    return data
 
 
 def _that_matter(entries: Iterable[AssumedEntry]) -> Iterator[AssumedEntry]:

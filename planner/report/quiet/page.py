@@ -7,13 +7,10 @@ None means that nothing sounds.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Literal
 
 from planner.report.common.entries import AssumedEntry, CautionEntry
 from planner.report.common.json_data import Document
-
-FORMAT: Final = "stillroom.quiet"
-VERSION: Final = 1
 
 
 @dataclass(frozen=True)
@@ -109,6 +106,6 @@ class QuietPage:
 class QuietDocument(Document):
     """What 'stillroom quiet --json' writes: the loudest-first ladder and the proven cheapest set."""
 
-    format: Literal["stillroom.quiet"] = FORMAT
-    version: Literal[1] = VERSION
+    format: Literal["stillroom.quiet"] = "stillroom.quiet"
+    version: Literal[1] = 1
     page: QuietPage

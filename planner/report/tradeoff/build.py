@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from planner.domain.plan import outlay, purchases
 from planner.domain.rules import Aim
 from planner.domain.site import Site
@@ -13,9 +11,8 @@ from planner.placement.studies.knee import Knee, knee
 from planner.report.common import assumed
 from planner.report.common.conflicts import reasons
 from planner.report.common.figures import finite, number, short
-from planner.report.common.json_data import data_of
 from planner.report.plan.build import NOTE
-from planner.report.tradeoff.page import PointEntry, PointLevel, TradeoffDocument, TradeoffPage
+from planner.report.tradeoff.page import PointEntry, PointLevel, TradeoffPage
 
 
 def tradeoff_page(front: Front) -> TradeoffPage:
@@ -36,12 +33,6 @@ def tradeoff_page(front: Front) -> TradeoffPage:
         because="" if chosen is None else because(front, chosen),
         note=NOTE,
     )
-
-
-def tradeoff_data(page: TradeoffPage) -> dict[str, Any]:
-    """Build the page's JSON data."""
-    data: dict[str, Any] = data_of(TradeoffDocument(page=page))
-    return data
 
 
 def because(front: Front, chosen: Knee) -> str:

@@ -6,12 +6,9 @@ A level of None means that nothing sounds.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Literal
 
 from planner.report.common.json_data import Document
-
-FORMAT: Final = "stillroom.tradeoff"
-VERSION: Final = 1
 
 
 @dataclass(frozen=True)
@@ -78,6 +75,6 @@ class TradeoffPage:
 class TradeoffDocument(Document):
     """What 'stillroom tradeoff --json' writes: the front of sound, power and money."""
 
-    format: Literal["stillroom.tradeoff"] = FORMAT
-    version: Literal[1] = VERSION
+    format: Literal["stillroom.tradeoff"] = "stillroom.tradeoff"
+    version: Literal[1] = 1
     page: TradeoffPage

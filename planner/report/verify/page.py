@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any, Final, Literal, Protocol
+from typing import Literal, Protocol
 
 from planner.report.common.figures import plural
-from planner.report.common.json_data import Document, data_of
+from planner.report.common.json_data import Document
 from planner.report.common.text import Line, heading, line, paragraph
 from planner.report.plan.recomputed import Difference
-
-FORMAT: Final = "stillroom.verify"
-VERSION: Final = 1
 
 
 class BreachLike(Protocol):
@@ -40,20 +37,24 @@ class BreachEntry:
     message: str
 
 
-@dataclass(frozen=True)
-class VerifyPage:
-    """A plan file and the breaches found in it, or in the order of its moves; none: it holds.
+@dataclass(frozen=True, kw_only=True)
+class VerifyPage(Document):
+    """What 'stillroom verify' says: whether a plan, or an order at each step, keeps all rules and limits.
 
     ``order`` is the file of the order, None where only the plan is judged. ``differences``: what the page in
-    the plan file should say otherwise, None where it was not recomputed; ``left_out``: parts that were not.
+    the plan file should say otherwise, None where it was not recomputed; ``not_recomputed``: parts of it that
+    only a solve could give again.
     """
 
+    format: Literal["stillroom.verify"] = "stillroom.verify"
+    version: Literal[1] = 1
     inventory: str
     plan: str
+    order: str | None
+    holds: bool
     breaches: tuple[BreachEntry, ...]
-    order: str | None = None
-    differences: tuple[Difference, ...] | None = None
-    left_out: tuple[str, ...] = ()
+    differences: tuple[Difference, ...] | None
+    not_recomputed: tuple[str, ...]
 
     @property
     def judged(self) -> str:
@@ -71,43 +72,15 @@ def verify_page(
 ) -> VerifyPage:
     """Build the page."""
     found = tuple(BreachEntry(str(item.rule), item.where, item.message) for item in breaches)
-    return VerifyPage(inventory, plan, found, order, differences, left_out)
-
-
-@dataclass(frozen=True, kw_only=True)
-class VerifyDocument(Document):
-    """What 'stillroom verify --json' writes: whether a plan or an order keeps every rule and limit.
-
-    An order is judged at each of its steps.
-
-    'differences' are null without --recompute; 'not_recomputed' are parts of the file that only a solve could
-    give again.
-    """
-
-    format: Literal["stillroom.verify"] = FORMAT
-    version: Literal[1] = VERSION
-    inventory: str
-    plan: str
-    order: str | None
-    holds: bool
-    breaches: tuple[BreachEntry, ...]
-    differences: tuple[Difference, ...] | None
-    not_recomputed: tuple[str, ...]
-
-
-def verify_data(page: VerifyPage) -> dict[str, Any]:
-    """Build the page's JSON data."""
-    document = VerifyDocument(
-        inventory=page.inventory,
-        plan=page.plan,
-        order=page.order,
-        holds=not page.breaches,
-        breaches=page.breaches,
-        differences=page.differences,
-        not_recomputed=page.left_out,
+    return VerifyPage(
+        inventory=inventory,
+        plan=plan,
+        order=order,
+        holds=not found,
+        breaches=found,
+        differences=differences,
+        not_recomputed=left_out,
     )
-    data: dict[str, Any] = data_of(document)
-    return data
 
 
 def verify_lines(page: VerifyPage) -> list[Line]:
@@ -131,7 +104,7 @@ def verify_lines(page: VerifyPage) -> list[Line]:
 
 def _recomputed_lines(page: VerifyPage) -> Iterator[Line]:
     if page.differences is None:
-        if page.left_out:
+        if page.not_recomputed:
             yield line("its page was not recomputed: machines that break a rule have none")
         return
     if page.differences:
@@ -140,7 +113,7 @@ def _recomputed_lines(page: VerifyPage) -> Iterator[Line]:
             yield from paragraph(_words(item), style="bad", hang="    ")
     else:
         yield line(f"every figure of its page is what {page.inventory} adds up to", "good")
-    for part in page.left_out:
+    for part in page.not_recomputed:
         yield from paragraph(f"not recomputed, for it takes a solver: {part}", style="dim")
 
 
@@ -156,5 +129,5 @@ def verify_plain(page: VerifyPage) -> list[Line]:
     facts += [line(f"the page differs at {_words(item)}") for item in page.differences or ()]
     if page.differences == ():
         facts.append(line("page: every figure is what the inventory adds up to"))
-    facts += [line(f"not recomputed: {part}") for part in page.left_out]
+    facts += [line(f"not recomputed: {part}") for part in page.not_recomputed]
     return [line(f"{sort} {page.judged}: {'broken' if page.breaches else 'holds'}"), *facts]

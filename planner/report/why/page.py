@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any, Final, Literal
+from typing import Literal
 
 from planner.domain.conflict import Rule
 from planner.domain.plan import Outcome, Plan, aim_value
@@ -15,12 +15,9 @@ from planner.ledger import ledger
 from planner.placement.studies.forced_assignment import Forced
 from planner.report.common.conflicts import conflict_words, reasons
 from planner.report.common.figures import listed
-from planner.report.common.json_data import Document, data_of
+from planner.report.common.json_data import Document
 from planner.report.plan.alternatives import otherwise
 from planner.report.plan.reasons import service_reason
-
-FORMAT: Final = "stillroom-why"
-VERSION: Final = 1
 
 
 @dataclass(frozen=True)
@@ -82,15 +79,9 @@ def why_page(site: Site, plan: Plan, service: str, found: Iterable[Forced]) -> W
 class WhyDocument(Document):
     """What 'stillroom why --json' writes: a service, and what each machine would change."""
 
-    format: Literal["stillroom-why"] = FORMAT
-    version: Literal[1] = VERSION
+    format: Literal["stillroom-why"] = "stillroom-why"
+    version: Literal[1] = 1
     page: WhyPage
-
-
-def why_data(page: WhyPage) -> dict[str, Any]:
-    """Build the page's JSON data."""
-    data: dict[str, Any] = data_of(WhyDocument(page=page))
-    return data
 
 
 def _entry(site: Site, plan: Plan, service: str, item: Forced) -> PlaceEntry:
