@@ -63,18 +63,18 @@ class Part:
 
 
 def sigma_of(source: Sound) -> float:
-    """Give the standard deviation of a source's level, dB."""
+    """Look up the standard deviation of a source's level, dB."""
     return source.plus_minus_db / (math.sqrt(3.0) if source.origin == "assumed" else COVERAGE)
 
 
 def room_sigma_db(listener: Listener) -> float:
-    """Give the standard deviation of what the room does on the way to a listener, dB."""
+    """Compute the standard deviation of what the room does on the way to a listener, dB."""
     known = listener.reading_dba is not None
     return (CALIBRATED_PM_DB if known else PREDICTION_PM_DB) / COVERAGE
 
 
 def parts_at(site: Site, state: State, entry: SeasonLedger, listener: Listener) -> tuple[Part, ...]:
-    """Give what is heard in a season by sources that err together; of several sigmas the largest counts."""
+    """Compute what is heard in a season by sources that err together; of several sigmas the largest."""
     season = next(item for item in site.seasons if item.name == entry.season)
     kinds = {machine.name: machine.kind for machine in state.machines if machine.kind is not None}
     heard = {source.name: source.levels_dba[listener.name] for source in entry.sources}
@@ -90,7 +90,7 @@ def parts_at(site: Site, state: State, entry: SeasonLedger, listener: Listener) 
 
 
 def sampled_dba(parts: Sequence[Part], room_db: float, seed: int = SEED) -> Floats:
-    """Give levels sampled from what each part and the room may be off by, dBA; minus infinity: silence."""
+    """Sample levels from what each part and the room may be off by, dBA; minus infinity: silence."""
     audible = [part for part in parts if part.energy > 0.0]
     if not audible:
         return np.full(SAMPLES, -math.inf)
@@ -102,7 +102,7 @@ def sampled_dba(parts: Sequence[Part], room_db: float, seed: int = SEED) -> Floa
 
 
 def certainty(site: Site, state: State, book: Ledger, listener: Listener) -> Certainty:
-    """Give how sure the level at a listener is, in the quiet season in which it is least sure to be low."""
+    """Compute how sure a listener's level is, in the quiet season in which it is least sure to be low."""
     pairs = list(zip(book.seasons, site.seasons, strict=True))
     quiet = [entry for entry, season in pairs if season.quiet] or [entry for entry, _ in pairs]
     room_db = room_sigma_db(listener)
@@ -119,12 +119,12 @@ def certainty(site: Site, state: State, book: Ledger, listener: Listener) -> Cer
 
 
 def kept_dba(levels_dba: Floats, share: float) -> float:
-    """Give the level that a share of samples does not pass."""
+    """Compute the level that a share of samples does not pass."""
     return float(np.quantile(levels_dba, share, method="inverted_cdf"))
 
 
 def held_levels_dba(site: Site, state: State, book: Ledger) -> Mapping[str, float]:
-    """Give, by listener, the level to hold against its target: with a confidence, the one so surely kept."""
+    """Compute by listener the level to hold against its target; with a confidence, that so surely kept."""
     return {
         item.name: book.levels_dba[item.name]
         if item.confidence is None

@@ -17,31 +17,31 @@ SHUT_W_K, SHUT_M3_S = 1e-6, 1e-9
 
 
 def density_ratio(site: Site) -> float:
-    """Give the air density at the site's altitude relative to sea level."""
+    """Compute the air density at the site's altitude relative to sea level."""
     return air.density_ratio(site.room.altitude_m)
 
 
 def leak_m3_s(site: Site, measures: Iterable[str]) -> float:
-    """Give the air exchanged with the surroundings through gaps, m³/s, under the measures taken."""
+    """Compute the air exchanged with the surroundings through gaps, m³/s, under the measures taken."""
     leak = site.room.leak_m3_s + math.fsum(e.leak_delta_m3_s for e in room_effects(site, measures))
     return leak if leak > SHUT_M3_S else 0.0
 
 
 def conductance_w_k(site: Site, measures: Iterable[str]) -> float:
-    """Give the heat conductance of walls, floor and ceiling, W/K, under the measures taken."""
+    """Compute the heat conductance of walls, floor and ceiling, W/K, under the measures taken."""
     changed = math.fsum(effect.ua_delta_w_k for effect in room_effects(site, measures))
     conductance = site.room.ua_w_k + changed
     return conductance if conductance > SHUT_W_K else 0.0
 
 
 def running(site: Site, season: Season, state: State) -> list[Cooling]:
-    """Give the cooling options that run in a season, in the site's order."""
+    """Look up the cooling options that run in a season, in the site's order."""
     names = state.cooling.get(season.name, frozenset())
     return [option for option in site.cooling if option.name in names]
 
 
 def air_flows(site: Site, season: Season, state: State) -> list[tuple[float, float]]:
-    """Give (m³/s, °C) of every air stream through the room in a season: gaps first, then running paths."""
+    """Compute (m³/s, °C) of every air stream through the room in a season: gaps first, then running paths."""
     removals = [option.removal[season.name] for option in running(site, season, state)]
     flows = [(removal.flow_m3_s, removal.supply_c) for removal in removals]
     leak = (leak_m3_s(site, state.measures), season.surroundings_c)
@@ -49,7 +49,7 @@ def air_flows(site: Site, season: Season, state: State) -> list[tuple[float, flo
 
 
 def inlet_flows(site: Site, season: Season, state: State) -> list[tuple[float, float]]:
-    """Give the streams of a mixed room whose air is as warm as what the machines breathe."""
+    """Compute the streams of a mixed room whose air is as warm as what the machines breathe."""
     removals = [option.removal[season.name] for option in running(site, season, state)]
     flows = [(removal.inlet_flow_m3_s, removal.supply_c) for removal in removals]
     leak = (leak_m3_s(site, state.measures), season.surroundings_c)
@@ -57,7 +57,7 @@ def inlet_flows(site: Site, season: Season, state: State) -> list[tuple[float, f
 
 
 def temperature_c(site: Site, season: Season, state: State, heat_w: float) -> float:
-    """Give the steady temperature at the inlets, °C: the least at which all that runs carries the heat away.
+    """Compute the steady inlet temperature, °C: the least at which all that runs carries the heat away.
 
     A chiller works only from its set point up; one without a set point works always. ValueError where
     nothing carries the heat away.
@@ -87,14 +87,14 @@ def temperature_c(site: Site, season: Season, state: State, heat_w: float) -> fl
 
 
 def room_capacity_w(site: Site, season: Season, measures: Iterable[str], limit_c: float) -> float:
-    """Give the watts that walls and gaps alone carry away at a room temperature."""
+    """Compute the watts that walls and gaps alone carry away at a room temperature."""
     per_kelvin = conductance_w_k(site, measures) * (limit_c - season.surroundings_c)
     leak = leak_m3_s(site, measures)
     return per_kelvin + heat.path_capacity_w(limit_c, season.surroundings_c, leak, density_ratio(site))
 
 
 def option_capacity_w(site: Site, season: Season, option: Cooling, limit_c: float) -> float:
-    """Give the watts a cooling option takes out in a season at a room temperature (below zero: it heats)."""
+    """Compute the watts an option takes out in a season at a room temperature (below zero: it heats)."""
     removal = option.removal[season.name]
     chills = option.setpoint_c is None or option.setpoint_c <= limit_c
     path = heat.path_capacity_w(limit_c, removal.supply_c, removal.inlet_flow_m3_s, density_ratio(site))

@@ -14,23 +14,23 @@ from planner.physics import power
 
 
 def utilisation(site: Site, machine: Machine) -> float:
-    """Give a machine's mean CPU utilisation, 0 to 1, with the host's own share where it is one."""
+    """Compute a machine's mean CPU utilisation, 0 to 1, with the host's own share where it is one."""
     used = math.fsum(site.service[name].demand.mean_cpu for name in machine.services)
     return min(1.0, used * cpu_factor(site, machine.role) / machine.spec(site).cpu)
 
 
 def cpu_factor(site: Site, role: Role) -> float:
-    """Give by what a service's CPU use is multiplied on a machine of a role (a host adds its own share)."""
+    """Compute the factor on a service's CPU use on a machine of a role (a host adds its own share)."""
     return 1.0 + site.policy.host_cpu_share if role is Role.HOST else 1.0
 
 
 def wall_factor(site: Site, on_ups: bool) -> float:
-    """Give watts at the wall for a watt drawn: more than one behind a UPS."""
+    """Compute watts at the wall for a watt drawn: more than one behind a UPS."""
     return 1.0 / site.supply.ups_efficiency if on_ups else 1.0
 
 
 def machine_w(site: Site, machine: Machine, measures: Iterable[str]) -> float:
-    """Give a machine's mean draw at the wall, W, with what its measures change."""
+    """Compute a machine's mean draw at the wall, W, with what its measures change."""
     spec = machine.spec(site)
     drawn = power.power_w(spec.idle_w, spec.peak_w, utilisation(site, machine))
     drawn += power_change_w(site, machine.name, spec.idle_w, measures)
@@ -38,20 +38,20 @@ def machine_w(site: Site, machine: Machine, measures: Iterable[str]) -> float:
 
 
 def machine_peak_w(site: Site, machine: Machine, measures: Iterable[str]) -> float:
-    """Give a machine's greatest draw at the wall, W: what its circuit must carry."""
+    """Compute a machine's greatest draw at the wall, W: what its circuit must carry."""
     spec = machine.spec(site)
     drawn = spec.peak_w + power_change_w(site, machine.name, spec.idle_w, measures)
     return drawn * wall_factor(site, machine.on_ups(site))
 
 
 def gear_w(site: Site, gear: Gear, measures: Iterable[str]) -> float:
-    """Give the draw of a piece of gear at the wall, W."""
+    """Compute the draw of a piece of gear at the wall, W."""
     drawn = gear.power_w + power_change_w(site, gear.name, gear.power_w, measures)
     return max(0.0, drawn) * wall_factor(site, gear.on_ups)
 
 
 def gear_heat_w(site: Site, gear: Gear, measures: Iterable[str]) -> float:
-    """Give how much of a piece of gear's draw heats the room: not what goes out over cables.
+    """Compute how much of a piece of gear's draw heats the room: not what goes out over cables.
 
     Gear that works in another room heats that one.
     """
@@ -62,12 +62,12 @@ def gear_heat_w(site: Site, gear: Gear, measures: Iterable[str]) -> float:
 
 
 def cooling_w(site: Site, option: Cooling, measures: Iterable[str]) -> float:
-    """Give the draw of a running cooling option, W."""
+    """Compute the draw of a running cooling option, W."""
     return max(0.0, option.power_w + power_change_w(site, option.name, option.power_w, measures))
 
 
 def circuit_loads_w(site: Site, state: State) -> dict[str, float]:
-    """Give each circuit's greatest continuous load, W: machines at their peak, any season's cooling."""
+    """Compute each circuit's greatest continuous load, W: machines at their peak, any season's cooling."""
     loads: dict[str, list[float]] = {circuit.name: [] for circuit in site.supply.circuits}
     for machine in state.machines:
         loads[machine.circuit].append(machine_peak_w(site, machine, state.measures))
@@ -81,7 +81,7 @@ def circuit_loads_w(site: Site, state: State) -> dict[str, float]:
 
 
 def circuit_starts_w(site: Site, state: State) -> dict[str, float]:
-    """Give each circuit's draw, W, while its greatest machine starts and all else is at its peak.
+    """Compute each circuit's draw, W, while its greatest machine starts and all else is at its peak.
 
     Machines start one after the other; a start lasts seconds, so that the breaker's rating counts and not
     what it may carry for hours. How much more a start draws is assumed (``power.START_SHARE``).

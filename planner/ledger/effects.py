@@ -11,25 +11,25 @@ from planner.domain.sound import Sound
 
 
 def taken_on(site: Site, target: str, measures: Iterable[str]) -> list[str]:
-    """Give the measures among ``measures`` that act on a target, in the site's order."""
+    """Look up the measures among ``measures`` that act on a target, in the site's order."""
     chosen = frozenset(measures)
     return [item.name for item in site.measures if item.target == target and item.name in chosen]
 
 
 def source_effects(site: Site, target: str, measures: Iterable[str]) -> list[SourceEffect]:
-    """Give what the measures taken on a source do, in the site's order."""
+    """Look up what the measures taken on a source do, in the site's order."""
     effects = [site.measure[name].source_effect for name in taken_on(site, target, measures)]
     return [effect for effect in effects if effect is not None]
 
 
 def room_effects(site: Site, measures: Iterable[str]) -> list[RoomEffect]:
-    """Give what the measures taken on the room do, in the site's order."""
+    """Look up what the measures taken on the room do, in the site's order."""
     effects = [site.measure[name].room_effect for name in taken_on(site, ROOM, measures)]
     return [effect for effect in effects if effect is not None]
 
 
 def quieted(site: Site, target: str, base: Sound, measures: Iterable[str]) -> Sound | None:
-    """Give a source's sound under the measures taken on it; None when one takes it out of the room.
+    """Compute a source's sound under the measures taken on it; None when one takes it out of the room.
 
     A measure that brings another sound replaces the base first; reductions then add up band by band.
     """

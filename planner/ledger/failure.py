@@ -38,7 +38,7 @@ class Failure:
 
 
 def heat_capacity_j_k(site: Site) -> float:
-    """Give the heat capacity of air, linings and equipment, J/K: as given, or from the room's size."""
+    """Compute the heat capacity of air, linings and equipment, J/K: as given, or from the room's size."""
     room = site.room
     if room.heat_capacity_j_k is not None:
         return room.heat_capacity_j_k
@@ -49,7 +49,7 @@ def heat_capacity_j_k(site: Site) -> float:
 
 
 def failure(site: Site, state: State, season: Season, entry: SeasonLedger) -> Failure:
-    """Give what comes when all that cools stops at once; machines and gear run on."""
+    """Compute what comes when all that cools stops at once; machines and gear run on."""
     machines = [draw.machine_w(site, machine, state.measures) for machine in state.machines]
     watts = math.fsum([*machines, *(draw.gear_heat_w(site, item, state.measures) for item in site.gear)])
     leak_w_k = heat.path_capacity_w(

@@ -52,7 +52,7 @@ class Heard:
 
 
 def heard(site: Site, state: State, book: Ledger, listener: Listener) -> Heard:
-    """Give what a listener hears of a state whose ledger is ``book``."""
+    """Compute what a listener hears of a state whose ledger is ``book``."""
     season = loudest_season(site, book, listener)
     bands_db = bands_at(site, state, season, listener)
     total_db = sound.add_bands(bands_db, background_bands(listener.background_dba))
@@ -72,14 +72,14 @@ def heard(site: Site, state: State, book: Ledger, listener: Listener) -> Heard:
 
 
 def loudest_season(site: Site, book: Ledger, listener: Listener) -> SeasonLedger:
-    """Give the quiet season in which a listener hears most (of all seasons where none is quiet)."""
+    """Find the quiet season in which a listener hears most (of all seasons where none is quiet)."""
     pairs = list(zip(book.seasons, site.seasons, strict=True))
     quiet = [entry for entry, season in pairs if season.quiet] or [entry for entry, _ in pairs]
     return max(quiet, key=lambda entry: entry.levels_dba[listener.name])
 
 
 def bands_at(site: Site, state: State, entry: SeasonLedger, listener: Listener) -> Bands:
-    """Give the unweighted octave levels at a listener in a season, dB; minus infinity: nothing sounds."""
+    """Compute the unweighted octave levels at a listener in a season, dB; minus infinity: nothing sounds."""
     season = next(item for item in site.seasons if item.name == entry.season)
     path = transfer_db(site, listener, state.measures)
     rows: list[Bands] = []
@@ -91,7 +91,7 @@ def bands_at(site: Site, state: State, entry: SeasonLedger, listener: Listener) 
 
 
 def background_bands(background_dba: float | None) -> Bands:
-    """Give octave levels of a background known in dBA, in a neutral spectrum (assumed); silence for None."""
+    """Compute octave levels of a background known in dBA, with a neutral spectrum (assumed)."""
     if background_dba is None:
         return (sound.SILENCE_DB,) * len(OCTAVE_HZ)
     shape = tuple(NEUTRAL_DB_PER_OCTAVE * octave for octave in range(len(OCTAVE_HZ)))
@@ -99,7 +99,7 @@ def background_bands(background_dba: float | None) -> Bands:
 
 
 def criterion_of(use: str | None) -> str | None:
-    """Give the room criterion that a use asks for, None where its words tell of none."""
+    """Look up the room criterion that a use asks for, None where its words tell of none."""
     text = (use or "").lower()
     if text in criteria.ROOM_CRITERIA:
         return text

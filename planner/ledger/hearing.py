@@ -13,7 +13,7 @@ from planner.tolerances import TEMPERATURE_K
 
 
 def transfer_db(site: Site, listener: Listener, measures: Iterable[str]) -> Bands:
-    """Give Lp at a listener minus Lw of a source, dB by octave band, under the room measures taken.
+    """Compute Lp at a listener minus Lw of a source, dB by octave band, under the room measures taken.
 
     Inside: direct plus reverberant field. Behind a partition: reverberant level, composite transmission
     loss and the absorption of the listener's room. The calibration offset is added.
@@ -33,19 +33,19 @@ def transfer_db(site: Site, listener: Listener, measures: Iterable[str]) -> Band
 
 
 def partition_loss_db(elements: Iterable[Element], changed: Mapping[str, Bands]) -> Bands:
-    """Give the composite transmission loss of a partition by band, with some elements' losses replaced."""
+    """Compute the composite transmission loss of a partition by band, with some elements' losses replaced."""
     parts = [(item.area_m2, changed.get(item.name, item.loss_db)) for item in elements]
     return partitions.composite_tl_bands(parts)
 
 
 def heard_energy(levels_db: Bands, transfer: Bands) -> float:
-    """Give the A-weighted energy (10^(dBA/10)) that sound power levels by band bring to a listener."""
+    """Compute the A-weighted energy (10^(dBA/10)) that sound power levels by band bring to a listener."""
     weighted = zip(levels_db, transfer, bands.A_WEIGHTING_DB, strict=True)
     return math.fsum(sound.energy(level + path + weight) for level, path, weight in weighted)
 
 
 def inlet_factor(source: Sound, inlet_c: float) -> float:
-    """Give the energy factor by which fans are louder at an inlet temperature (staircase of the source).
+    """Compute the energy factor by which fans are louder at an inlet temperature (staircase of the source).
 
     Air at the very temperature of a step keeps to that step, whichever way its sum was rounded.
     """
@@ -55,14 +55,14 @@ def inlet_factor(source: Sound, inlet_c: float) -> float:
 
 
 def source_energy(source: Sound, transfer: Bands, utilisation: float, inlet_c: float) -> float:
-    """Give the energy a source brings to a listener: linear in energy between idle and loaded."""
+    """Compute the energy a source brings to a listener: linear in energy between idle and loaded."""
     idle = heard_energy(source.idle_db, transfer)
     loaded = heard_energy(source.loaded_db, transfer)
     return (idle + utilisation * (loaded - idle)) * inlet_factor(source, inlet_c)
 
 
 def source_bands(source: Sound, transfer: Bands, utilisation: float, inlet_c: float) -> Bands:
-    """Give the unweighted energies by octave band that a source brings to a listener."""
+    """Compute the unweighted energies by octave band that a source brings to a listener."""
     factor = inlet_factor(source, inlet_c)
     rows = zip(source.idle_db, source.loaded_db, transfer, strict=True)
     return tuple(

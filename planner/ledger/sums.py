@@ -39,7 +39,7 @@ class SeasonLedger:
     sources: tuple[Source, ...]
 
     def leading(self, listener: str) -> str:
-        """Give the name of the source that leads at a listener, '' when nothing sounds."""
+        """Find the name of the source that leads at a listener, '' when nothing sounds."""
         best = max(self.sources, key=lambda source: source.levels_dba[listener], default=None)
         return best.name if best is not None else ""
 
@@ -67,7 +67,7 @@ class Ledger:
     rack_u: int
 
     def season(self, name: str) -> SeasonLedger:
-        """Give one season's sums; KeyError when there is none of that name."""
+        """Look up one season's sums; KeyError when there is none of that name."""
         for entry in self.seasons:
             if entry.season == name:
                 return entry
@@ -102,7 +102,7 @@ def today_ledger(site: Site) -> Ledger:
 
 
 def rack_u(site: Site, state: State) -> int:
-    """Give the rack units taken by machines and gear that are there."""
+    """Compute the rack units taken by machines and gear that are there."""
     machines = sum(machine.spec(site).rack_u for machine in state.machines)
     return machines + sum(
         gear.rack_u for gear in site.gear if quieted(site, gear.name, gear.sound, state.measures) is not None
@@ -110,7 +110,7 @@ def rack_u(site: Site, state: State) -> int:
 
 
 def heat_w(site: Site, state: State, season: Season) -> float:
-    """Give the heat that goes into the room's air in a season, W, before anything takes it out."""
+    """Compute the heat that goes into the room's air in a season, W, before anything takes it out."""
     machines = [draw.machine_w(site, machine, state.measures) for machine in state.machines]
     gear = [draw.gear_heat_w(site, item, state.measures) for item in site.gear]
     cooling = [
@@ -121,7 +121,7 @@ def heat_w(site: Site, state: State, season: Season) -> float:
 
 
 def _mean_power_w(site: Site, state: State, season: Season) -> float:
-    """Give the mean draw at the wall over a season, W: cooling by its duty."""
+    """Compute the mean draw at the wall over a season, W: cooling by its duty."""
     return _machines_and_gear_w(site, state) + math.fsum(
         draw.cooling_w(site, option, state.measures) * option.duty
         for option in climate.running(site, season, state)
@@ -156,7 +156,7 @@ def _season(site: Site, state: State, season: Season) -> SeasonLedger:
 
 
 def sounding(site: Site, state: State, season: Season) -> list[tuple[str, str, Sound, float]]:
-    """Give (name, sort, sound as it leaves the maker, utilisation) of all that is on."""
+    """List (name, sort, sound as it leaves the maker, utilisation) of all that is on."""
     machines = [
         (item.name, "machine", item.spec(site).sound, draw.utilisation(site, item)) for item in state.machines
     ]

@@ -55,7 +55,7 @@ def _rest(page: CheckPage) -> Iterator[Line]:
 
 
 def grouped(defaults: Iterable[Default]) -> list[str]:
-    """Give defaults as sentences; the same default of several boxes, services and so on is one sentence."""
+    """Write defaults as sentences; the same default of several boxes, services and so on is one sentence."""
     names: dict[tuple[str, str, str], list[str]] = {}
     for item in defaults:
         section, _, rest = item.path.partition(".")

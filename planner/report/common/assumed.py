@@ -26,7 +26,7 @@ HEARD_DB = 0.5
 
 
 def _things(site: Site) -> Iterator[tuple[str, frozenset[str], str | None]]:
-    """Give (name, assumed figures, origin of its sound) of everything in a site that has any."""
+    """Look up (name, assumed figures, origin of its sound) of everything in a site that has any."""
     yield "room", site.room.assumed, None
     for listener in site.listeners:
         yield listener.name, listener.assumed, None
@@ -45,7 +45,7 @@ def _things(site: Site) -> Iterator[tuple[str, frozenset[str], str | None]]:
 
 
 def assumed_entries(site: Site, names: Iterable[str] | None = None) -> tuple[AssumedEntry, ...]:
-    """Give what is assumed about the things named (all of them by default), in the site's order."""
+    """Find what is assumed about the things named (all of them by default), in the site's order."""
     wanted = None if names is None else frozenset(names)
     found: list[AssumedEntry] = []
     for name, figures, origin in _things(site):
@@ -58,7 +58,7 @@ def assumed_entries(site: Site, names: Iterable[str] | None = None) -> tuple[Ass
 
 
 def names_in(site: Site, state: State) -> frozenset[str]:
-    """Give the names of all things that count in a state."""
+    """Look up the names of all things that count in a state."""
     machines = {machine.box or machine.kind or "" for machine in state.machines}
     services = {name for machine in state.machines for name in machine.services}
     running = frozenset().union(*state.cooling.values())

@@ -26,7 +26,7 @@ def cautions_for(
     after_dba: Mapping[str, float],
     inside_dba: Mapping[str, float],
 ) -> tuple[CautionEntry, ...]:
-    """Give the cautions that a plan's state brings, each with the things that bring it.
+    """Find the cautions that a plan's state brings, each with the things that bring it.
 
     Parameters
     ----------

@@ -48,7 +48,7 @@ def hours(value: float) -> str:
 
 
 def finite(value: float | None, digits: int | None = None) -> float | None:
-    """Give a value fit for JSON: rounded where asked, None where it is not finite."""
+    """Make a value fit for JSON: rounded where asked, None where it is not finite."""
     if value is None or not math.isfinite(value):
         return None
     rounded = value if digits is None else round(value, digits)
@@ -77,5 +77,5 @@ FIGURE_NAMES = {
 
 
 def figure_name(name: str) -> str:
-    """Give the word for a figure that is known by its field."""
+    """Look up the word for a figure that is known by its field."""
     return FIGURE_NAMES.get(name, name)

@@ -9,7 +9,7 @@ from planner.report.common.text import WIDTH
 
 
 def progress_text(aim: str, best: float | None, bound: float | None, seconds: float) -> str:
-    """Give aim, best value, bound, gap and seconds in one line that never wraps."""
+    """Write aim, best value, bound, gap and seconds in one line that never wraps."""
     if not aim:
         return f"solving, {seconds:.0f} s"
     known = best is not None and bound is not None and math.isfinite(best) and math.isfinite(bound)

@@ -43,7 +43,7 @@ class Cell:
 
 
 def clean(text: object) -> str:
-    """Give text with every character that could steer a terminal written as its code."""
+    """Write text with every character that could steer a terminal written as its code."""
     given = str(text)
     if given.isascii() and given.isprintable():
         return given
@@ -144,5 +144,5 @@ def _paint_piece(piece: Piece, colour: bool) -> str:
 
 
 def stopper(stopped_by: str) -> str:
-    """Give what stopped a search, to be said after 'stopped by'."""
+    """Write what stopped a search, to be said after 'stopped by'."""
     return "you" if stopped_by == "interrupted" else stopped_by

@@ -26,12 +26,12 @@ Places = Mapping[str, tuple[int, int]]
 
 
 def wave_of(order: Order) -> dict[str, int]:
-    """Give the number of the wave of each task of an order."""
+    """Look up the number of the wave of each task of an order."""
     return {task.id: wave.number for wave in order.waves for task in wave.tasks}
 
 
 def _shown(work: Work, order: Order) -> list[Link]:
-    """Give the links between tasks of the order."""
+    """Look up the links between tasks of the order."""
     waves = wave_of(order)
     return [link for link in work.links if {link.before, link.after} <= waves.keys()]
 
@@ -41,7 +41,7 @@ def _quoted(text: str) -> str:
 
 
 def graph_dot(work: Work, order: Order) -> str:
-    """Give the graph in the DOT language, a cluster a wave."""
+    """Write the graph in the DOT language, a cluster a wave."""
     lines = ["digraph moves {", "  rankdir=LR;", "  node [shape=box];"]
     for wave in order.waves:
         lines.append(f"  subgraph cluster_{wave.number} {{")
@@ -55,7 +55,7 @@ def graph_dot(work: Work, order: Order) -> str:
 
 
 def graph_svg(work: Work, order: Order) -> str:
-    """Give the graph as a picture: a column a wave, a line from each task to what waits for it."""
+    """Draw the graph as a picture: a column a wave, a line from each task to what waits for it."""
     places = {
         task.id: (EDGE + column * (WIDE + GAP_X), EDGE + (row + 2) * (HIGH + GAP_Y))
         for column, wave in enumerate(order.waves)

@@ -69,7 +69,7 @@ def _course(work: Work, slots: Sequence[Slot], batches: Sequence[set[str]], befo
 
 
 def _slots(site: Site, order: Order) -> tuple[list[Slot], list[float]]:
-    """Give all windows from the first wave on, used or not, and the hours at which the waves end."""
+    """Build all windows from the first wave on, used or not, and the hours at which the waves end."""
     own = [Window(w.start, w.end) for w in order.waves if w.start is not None and w.end is not None]
     if len(own) < len(order.waves):
         hours = wave_hours(site)

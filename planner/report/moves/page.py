@@ -278,7 +278,7 @@ def _task(task: Task) -> TaskEntry:
 
 
 def _cautions(waves: Iterable[Wave]) -> tuple[CautionEntry, ...]:
-    """Give each caution once, with the waves that it belongs to."""
+    """List each caution once, with the waves that it belongs to."""
     found: dict[str, list[str]] = {}
     for wave in waves:
         for words in wave.cautions:

@@ -140,7 +140,7 @@ def _list(title: str, texts: tuple[str, ...] | list[str], style: str = "") -> It
 
 
 def gates_of_every_wave(page: MovesPage) -> tuple[str, ...]:
-    """Give the checks that stand before each wave, where there is more than one."""
+    """Find the checks that stand before each wave, where there is more than one."""
     if len(page.waves) < 2:
         return ()
     first, *others = page.waves

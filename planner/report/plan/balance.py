@@ -90,7 +90,7 @@ class Balance:
 
 
 def listener_entries(balance: Balance) -> tuple[ListenerEntry, ...]:
-    """Give each listener's level before and after, its leading source, and whether the target is met."""
+    """Set out each listener's level before and after, its leading source, and whether the target is met."""
     return tuple(_listener(balance, item) for item in balance.site.listeners)
 
 
@@ -112,14 +112,14 @@ def _listener(balance: Balance, listener: Listener) -> ListenerEntry:
 
 
 def _held_dba(balance: Balance, listener: Listener) -> float:
-    """Give the level that must be under the target: with a confidence, the one that is kept so surely."""
+    """Compute the level that must be under the target: with a confidence, the one that is kept so surely."""
     if listener.confidence is None:
         return balance.after.levels_dba[listener.name]
     return certainty(balance.site, balance.after_state, balance.after, listener).held_dba
 
 
 def figure_entries(balance: Balance) -> tuple[FigureEntry, ...]:
-    """Give every other figure of the ledger before and after."""
+    """Set out every other figure of the ledger before and after."""
     return (*_yearly(balance), *_seasonal(balance), *_in_the_room(balance), *_space(balance))
 
 
@@ -197,7 +197,7 @@ def _space(balance: Balance) -> Iterator[FigureEntry]:
 
 
 def saved_entries(balance: Balance) -> tuple[SavedEntry, ...]:
-    """Give what placing anew saves, what measures and cooling save on top, and both together."""
+    """Compute what placing anew saves, what measures and cooling save on top, and both together."""
     books = (balance.before, balance.placed, balance.after)
     return (
         _saved(CONSOLIDATION, balance.site, books[0], books[1]),

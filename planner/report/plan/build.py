@@ -108,7 +108,7 @@ def _machines(state: State) -> Iterator[MachineEntry]:
 
 
 def switched_off(site: Site, state: State) -> tuple[str, ...]:
-    """Give what may be switched off for good: boxes retired, gear taken away, cooling no longer run."""
+    """Find what may be switched off for good: boxes retired, gear taken away, cooling no longer run."""
     boxes = [box.name for box in site.boxes if fate(site, state, box.name) is Fate.RETIRE]
     taken = [site.measure[name] for name in sorted(state.measures)]
     removed = {item.target for item in taken if item.source_effect is not None and item.source_effect.removes}

@@ -20,7 +20,7 @@ from planner.report.plan.page import FailureEntry, HearingEntry, InletEntry, Pow
 
 
 def hearing_entries(site: Site, state: State, book: Ledger) -> tuple[HearingEntry, ...]:
-    """Give, for each listener, how sure the level is, its octave bands, NC and what it is good for."""
+    """Compute, for each listener, how sure the level is, its octave bands, NC and what it is good for."""
     return tuple(_hearing(site, state, book, item) for item in site.listeners)
 
 
@@ -49,7 +49,7 @@ def _hearing(site: Site, state: State, book: Ledger, listener: Listener) -> Hear
 
 
 def failure_entries(site: Site, state: State, book: Ledger) -> tuple[FailureEntry, ...]:
-    """Give, for each season, how long the room takes to its alarm when all cooling stops."""
+    """Compute, for each season, how long the room takes to its alarm when all cooling stops."""
     found = (
         failure(site, state, season, entry) for season, entry in zip(site.seasons, book.seasons, strict=True)
     )
@@ -91,7 +91,7 @@ def _inlets(site: Site, book: Ledger) -> Iterator[InletEntry]:
 
 
 def power_note(site: Site, state: State) -> PowerNote:
-    """Give the load on the UPS and how long it lasts, and how many power supplies start on each circuit."""
+    """Compute the load on the UPS, how long it lasts, and how many power supplies start on each circuit."""
     load_w = math.fsum(_on_ups(site, state))
     known = site.supply.ups_wh is not None and load_w > 0.0
     minutes = None
@@ -101,7 +101,7 @@ def power_note(site: Site, state: State) -> PowerNote:
 
 
 def _on_ups(site: Site, state: State) -> Iterator[float]:
-    """Give the draws behind the UPS, without its own loss, W."""
+    """Look up the draws behind the UPS, without its own loss, W."""
     for machine in state.machines:
         if machine.on_ups(site):
             yield draw.machine_w(site, machine, state.measures) * site.supply.ups_efficiency

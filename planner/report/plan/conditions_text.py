@@ -112,7 +112,7 @@ def _lasts(minutes: float) -> str:
 
 
 def facts(page: PlanPage) -> Iterator[str]:
-    """Give the same with one fact a line."""
+    """Write the same with one fact a line."""
     for entry in page.hearing:
         for words in hearing_words(entry):
             yield _plain(f"listener {entry.listener}: {words}")

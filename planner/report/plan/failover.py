@@ -18,7 +18,7 @@ def restart_entries(plan: Plan) -> tuple[RestartEntry, ...]:
 
 
 def single_point_entries(site: Site, state: State) -> tuple[SinglePointEntry, ...]:
-    """Give the services that no spare host brings back, and why; none where no spare is asked for."""
+    """Find the services that no spare host brings back, and why; none where no spare is asked for."""
     return tuple(_single_points(site, state)) if site.policy.spare_hosts else ()
 
 

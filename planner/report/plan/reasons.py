@@ -15,7 +15,7 @@ FREE_TO_STAY = "no rule holds it; nothing better was found"
 
 
 def service_reason(site: Site, state: State, name: str) -> str:
-    """Give the rules that decide about a service; for one left in place without a rule, say so."""
+    """Write the rules that decide about a service; for one left in place without a rule, say so."""
     service = site.service[name]
     machine = state.where(name)[0]
     rules = [*_rules(site, service, machine), *_group_rules(site, state, service)]
@@ -72,7 +72,7 @@ def _alone(had: int) -> str:
 
 
 def physical_services(site: Site, state: State) -> tuple[str, ...]:
-    """Give the services that do not end as guests, in the site's order."""
+    """Find the services that do not end as guests, in the site's order."""
     return tuple(
         service.name
         for service in site.services

@@ -140,7 +140,7 @@ def _set(site: Site, found: CheapestSet) -> SetEntry:
 
 
 def _over(site: Site, state: State, book: Ledger) -> float:
-    """Give what stays over the targets, dB; with a confidence, of the level that is kept so surely."""
+    """Compute what stays over the targets, dB; with a confidence, of the level that is kept so surely."""
     held = held_levels_dba(site, state, book)
     targets = {item.name: item.target_dba for item in site.listeners if item.target_dba is not None}
     return max([0.0, *(held[name] - target for name, target in targets.items())])

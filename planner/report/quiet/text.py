@@ -100,7 +100,7 @@ def _beside(page: QuietPage) -> Iterator[Line]:
 
 
 def sets(page: QuietPage) -> list[tuple[str, SetEntry]]:
-    """Give the ladder's end and the sets that are shown beside it, with their names."""
+    """Look up the ladder's end and the sets that are shown beside it, with their names."""
     found = [("the ladder", page.ladder)]
     same = page.equal == page.best
     if page.equal is not None and not same:

@@ -43,7 +43,7 @@ class ReadingEntry:
 
 
 def reading_entry(item: Compared) -> ReadingEntry:
-    """Give a reading as data."""
+    """Turn a reading into data."""
     reading = item.reading
     figures = tuple(_against(figure) for figure in item.figures)
     at, is_said = reading.at.astimezone(UTC).isoformat(), bool(reading.season)

@@ -139,7 +139,7 @@ def _gaps(page: TradeoffPage, entry: PointEntry) -> str:
 
 
 def tradeoff_csv(page: TradeoffPage) -> str:
-    """Give the points as comma-separated values; no cell can be taken for a formula."""
+    """Write the points as comma-separated values; no cell can be taken for a formula."""
     made = io.StringIO()
     writer = csv.writer(made, lineterminator="\n")
     listeners = [item.listener for item in page.points[0].levels] if page.points else []
@@ -176,6 +176,6 @@ def _csv_row(entry: PointEntry) -> list[object]:
 
 
 def harmless(text: str) -> str:
-    """Give a text that no spreadsheet takes for a formula, without characters that steer a terminal."""
+    """Write a text that no spreadsheet takes for a formula, without characters that steer a terminal."""
     cleaned = clean(text)
     return f"'{cleaned}" if cleaned.startswith(FORMULA_STARTS) else cleaned
