@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 from planner.domain.machines import Role
 from planner.domain.plan import Fate, Plan, fate
@@ -51,7 +52,14 @@ class Alternatives:
     stopped_by: str = ""
 
 
-Decisions = Mapping[str, int]
+class Decided(NamedTuple):
+    """What is decided about: a name of the site; ``reused``: a box, and whether it becomes a host."""
+
+    name: str
+    reused: bool = False
+
+
+Decisions = Mapping[Decided, int]
 """Counts by what they are of: units, or 1 for yes and 0 for no."""
 
 
@@ -59,14 +67,14 @@ def decisions(site: Site, state: State, sort: Sort) -> Decisions:
     """Compute what a state decides in a sort."""
     running = frozenset[str]().union(*state.cooling.values())
     if sort is Sort.COOLING:
-        return {option.name: int(option.name in running) for option in site.cooling}
+        return {Decided(option.name): int(option.name in running) for option in site.cooling}
     if sort is Sort.BOXES:
         on = {machine.box for machine in state.machines}
-        return {box.name: int(box.name in on) for box in site.boxes}
+        return {Decided(box.name): int(box.name in on) for box in site.boxes}
     if sort is Sort.PHYSICAL:
         guests = {name for item in state.machines if item.role is Role.HOST for name in item.services}
-        return {service.name: int(service.name not in guests) for service in site.services}
-    counts = {kind.name: sum(item.kind == kind.name for item in state.machines) for kind in site.kinds}
-    reused = {f"{b.name} as host": int(fate(site, state, b.name) is Fate.REUSE) for b in site.boxes}
-    cooling = {item.name: int(item.name in running) for item in site.cooling if not item.owned}
+        return {Decided(service.name): int(service.name not in guests) for service in site.services}
+    counts = {Decided(k.name): sum(item.kind == k.name for item in state.machines) for k in site.kinds}
+    reused = {Decided(b.name, reused=True): int(fate(site, state, b.name) is Fate.REUSE) for b in site.boxes}
+    cooling = {Decided(item.name): int(item.name in running) for item in site.cooling if not item.owned}
     return {**counts, **reused, **cooling}

@@ -31,7 +31,14 @@ from planner.placement.optimise.chance_constraint import (
 from planner.placement.optimise.context import context_of
 from planner.placement.params import PARAMS
 from planner.placement.result import Options, RejectedPlanError
-from planner.placement.studies.alternatives import Alternative, Alternatives, Margins, Sort, decisions
+from planner.placement.studies.alternatives import (
+    Alternative,
+    Alternatives,
+    Decided,
+    Margins,
+    Sort,
+    decisions,
+)
 from planner.placement.studies.bounded_solve import BoundedAnswer, BoundedSolve
 from planner.solver import Limits
 from planner.verify import verify_plan
@@ -199,7 +206,8 @@ class DifferingSolve:
             name = f"{ROW}{sort}/{number}"
             differ = pulp.LpAffineExpression()
             for what, count in decisions(self._site, state, sort).items():
-                differ += _differs(model, rows, f"{name}/{what}", _counted(model, sort, what), count)
+                called = f"{name}/{what.name}{' re-used' if what.reused else ''}"
+                differ += _differs(model, rows, called, _counted(model, sort, what), count)
             rows[name] = differ >= 1
         return rows
 
@@ -227,17 +235,17 @@ def _differs(
     return differ
 
 
-def _counted(model: Model, sort: Sort, what: str) -> pulp.LpAffineExpression:
+def _counted(model: Model, sort: Sort, what: Decided) -> pulp.LpAffineExpression:
     """Look up a decision as the model counts it."""
-    slots, total = model.problem.slots, model.program.total
-    if what in model.have and sort in (Sort.COOLING, Sort.BOUGHT):
-        return total([(model.have[what], 1.0)])
+    slots, total, name = model.problem.slots, model.program.total, what.name
+    if what.reused:
+        return total((model.on[slot.key], 1.0) for slot in slots if reuses(model, slot) and slot.box == name)
+    if name in model.have and sort in (Sort.COOLING, Sort.BOUGHT):
+        return total([(model.have[name], 1.0)])
     if sort is Sort.PHYSICAL:
-        item = next(i for i in model.problem.items if any(s.name == what for s in i.services))
+        item = next(i for i in model.problem.items if any(s.name == name for s in i.services))
         bare = [slot for slot in model.problem.slots_of(item) if not slot.is_host]
         return total((model.place[item.index, slot.key], 1.0) for slot in bare)
     if sort is Sort.BOXES:
-        return total((model.on[s.key], 1.0) for s in slots if s.box == what)
-    units = [s for s in slots if not s.is_box and s.candidate.ref == what]
-    reused = [s for s in slots if reuses(model, s) and what == f"{s.box} as host"]
-    return total((model.on[slot.key], 1.0) for slot in (*units, *reused))
+        return total((model.on[s.key], 1.0) for s in slots if s.box == name)
+    return total((model.on[s.key], 1.0) for s in slots if not s.is_box and s.candidate.ref == name)

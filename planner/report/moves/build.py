@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import UTC
 
 from planner.domain.conflict import Conflict
-from planner.domain.order import Sort
+from planner.domain.order import Sort, task_named
 from planner.domain.site import Site
 from planner.moves.tasks.progress import Entry
 from planner.moves.tasks.work_packages import rest_of
@@ -46,8 +46,8 @@ def course_page(course: OrderInUse, outcome: str, arranged: ArrangedOrder) -> Mo
 
 
 def _moved(entry: Entry) -> tuple[str, ...]:
-    start = f"{Sort.MOVE.value}: "
-    return tuple(id_.removeprefix(start) for id_ in entry.tasks if id_.startswith(start))
+    named = [task_named(id_) for id_ in entry.tasks]
+    return tuple(subject for sort, subject in named if sort is Sort.MOVE)
 
 
 def _schedule(site: Site, arranged: ArrangedOrder) -> ScheduleEntry | None:

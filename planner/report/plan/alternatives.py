@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from planner.domain.plan import Plan, aim_value
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.ledger import ledger
-from planner.placement.studies.alternatives import Alternatives, Sort, decisions
+from planner.placement.studies.alternatives import Alternatives, Decisions, Sort, decisions
 from planner.report.common.figures import listed, number, plural, short, signed
 from planner.report.common.text import Line, clean, heading, line, paragraph, stopper
 
@@ -83,11 +83,11 @@ def otherwise(site: Site, plan: Plan, other: Plan) -> Iterator[str]:
     for sort in Sort:
         before, after = decisions(site, plan.state, sort), decisions(site, other.state, sort)
         if sort is Sort.BOUGHT:
-            before = {what: count for what, count in before.items() if what not in site.cooling_option}
+            before = {what: count for what, count in before.items() if what.name not in site.cooling_option}
             yield from _bought(before, after)
             continue
-        new = [what for what in before if after[what] > before[what]]
-        gone = [what for what in before if after[what] < before[what]]
+        new = [what.name for what in before if after[what] > before[what]]
+        gone = [what.name for what in before if after[what] < before[what]]
         for names, words in ((new, YES[sort]), (gone, NO[sort])):
             if names:
                 yield f"{words} {listed(names)}"
@@ -103,14 +103,14 @@ YES = {Sort.BOXES: "keeps on", Sort.PHYSICAL: "keeps physical", Sort.COOLING: "c
 NO = {Sort.BOXES: "switches off", Sort.PHYSICAL: "makes guests of", Sort.COOLING: "does without"}
 
 
-def _bought(before: Mapping[str, int], after: Mapping[str, int]) -> Iterator[str]:
+def _bought(before: Decisions, after: Decisions) -> Iterator[str]:
     for what, count in before.items():
         if after[what] == count:
             continue
-        if what.endswith(" as host"):
-            yield f"{'re-uses' if after[what] else 'does not re-use'} {what}"
+        if what.reused:
+            yield f"{'re-uses' if after[what] else 'does not re-use'} {what.name} as host"
         else:
-            yield f"buys {after[what] or 'no'} {what} instead of {count or 'none'}"
+            yield f"buys {after[what] or 'no'} {what.name} instead of {count or 'none'}"
 
 
 def alternatives_lines(page: AlternativesPage | None) -> list[Line]:
