@@ -11,12 +11,15 @@ from planner.domain.state import Machine
 from planner.ledger import climate, draw, ledger
 from planner.ledger.sums import heat_w
 from planner.moves import order
+from planner.moves.figures.evaluator import LimitEvaluator, build_sums
 from planner.moves.figures.loudness import loudness, reference_dba
-from planner.moves.figures.polynomials import Literal
+from planner.moves.figures.polynomials import Literal, once
 from planner.moves.figures.room_figures import Figures
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.states import moment
+from planner.moves.tasks.work_packages import work_of
 from tests.kit.sites import medium_site, random_site
+from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import target
 
 
@@ -59,3 +62,20 @@ def test_polynomials_give_what_the_ledger_adds_up(seed: int) -> None:
             )
             over_w = heat_w(site, now.state, season) - out_w
             assert heats[season.name].value(is_done) == pytest.approx(over_w, abs=1e-6)
+
+
+def test_a_task_is_not_taken_for_another_done_a_wave_earlier() -> None:
+    """A literal of mail, done a wave earlier, is one only then, whatever is done of a service 'mail@'."""
+    site = site_with(service("mail"), service("mail@", "birch"))
+    work = work_of(Change(site, onto_host(site, keep=True)))
+    figure, reads = once(Literal("move: mail", early=True)), LimitEvaluator(work)
+    waves = {(): ("move: mail@",), ("move: mail@",): ("move: mail",), ("move: mail",): ("move: mail@",)}
+    found = [
+        float(
+            build_sums(work, [figure]).read(
+                reads.flags([work.of_task[i] for i in before], [work.of_task[now[0]]])
+            )[0]
+        )
+        for before, now in waves.items()
+    ]
+    assert found == [0.0, 0.0, 1.0]
