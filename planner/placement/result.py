@@ -69,6 +69,14 @@ class Result:
     lost: str = ""
 
 
+class TooManyVariantsError(ValueError):
+    """The measures on a target allow more combinations than the model enumerates."""
+
+    def __init__(self, conflict: Conflict) -> None:
+        super().__init__(conflict)
+        self.conflict = conflict
+
+
 class RejectedPlanError(AssertionError):
     """The judge rejects a plan that the model made: a bug of ours, never shown as a plan."""
 

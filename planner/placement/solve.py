@@ -12,7 +12,6 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.failover.restart import planned_restarts
-from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.infeasibility.failover_shortfall import shortfalls_and_repairs
 from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.budget import Budget
@@ -23,7 +22,7 @@ from planner.placement.optimise.lexicographic import Lexicographic
 from planner.placement.optimise.outcome import finalise, refuse_rejected, results_so_far, with_contradictions
 from planner.placement.optimise.proofs import SUMS
 from planner.placement.params import PARAMS
-from planner.placement.result import Options, Progress, Result
+from planner.placement.result import Options, Progress, Result, TooManyVariantsError
 from planner.solver import Limits
 
 

@@ -24,7 +24,7 @@ from planner.placement.optimise.chance_constraint import asks_for_confidence
 from planner.placement.optimise.outcome import finalise, results_so_far
 from planner.placement.params import PARAMS
 from planner.placement.result import Options, Progress, Result
-from planner.placement.studies.reoptimise import still_known
+from planner.placement.studies.known_state import still_known
 from planner.verify import verify_state
 from planner.worker import PATIENCE_S, OverrunError, Worker, WorkerLostError
 

@@ -13,7 +13,7 @@ import time
 
 from planner.domain.rules import Aim
 from planner.domain.site import Site
-from planner.placement import Options, Result
+from planner.placement.result import Options, Result
 from planner.placement.worker import solve_apart
 from planner.worker import Worker
 from tests.benchmarks.generated import generated_site

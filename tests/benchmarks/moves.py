@@ -21,8 +21,8 @@ from planner.inventory import load
 from planner.moves.scheduling.request import Options
 from planner.moves.scheduling.schedule import schedule
 from planner.moves.tasks.walk import walk
-from planner.placement import Options as Planning
-from planner.placement import solve
+from planner.placement.result import Options as Planning
+from planner.placement.solve import solve
 from tests.benchmarks.generated import generated_site
 
 ROOT = Path(__file__).resolve().parents[2]

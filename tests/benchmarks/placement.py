@@ -18,7 +18,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from planner.domain.rules import Aim
-from planner.placement import site_of
+from planner.placement.studies.packing_instance import site_of
 from tests.benchmarks.generated import generated_site
 from tests.benchmarks.peers import table
 from tests.benchmarks.peers.race import Entry, Heat, race

@@ -14,7 +14,8 @@ from pathlib import Path
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.inventory import load
-from planner.placement import Options, Progress, Result, solve
+from planner.placement.result import Options, Progress, Result
+from planner.placement.solve import solve
 
 ROOT = Path(__file__).resolve().parents[2]
 FILES = ("inventories/small-office.yaml", "inventories/mid-size.yaml")

@@ -21,7 +21,8 @@ from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.sound import Listener
 from planner.inventory import load
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.placement.studies.reoptimise import solve_again, still_best
 
 EXAMPLE = Path(__file__).resolve().parent.parent.parent / "inventories" / "mid-size.yaml"

@@ -12,7 +12,8 @@ import sys
 from planner.cli.output import json_text
 from planner.domain.site import Site
 from planner.inventory import InventoryError
-from planner.placement import Options, Result, solve
+from planner.placement.result import Options, Result
+from planner.placement.solve import solve
 from planner.report.common.text import paint
 from planner.report.plan import build as plan_page
 from planner.report.plan import json_file

@@ -13,8 +13,9 @@ from pathlib import Path
 
 from planner.domain.rules import Aim
 from planner.domain.site import Site
-from planner.placement import Options, Progress, Result, solve
 from planner.placement.formulation.question_model import QuestionModel
+from planner.placement.result import Options, Progress, Result
+from planner.placement.solve import solve
 from planner.solver import Answer
 
 TOLD_BOUND = 1.0

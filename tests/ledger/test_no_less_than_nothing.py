@@ -13,7 +13,8 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import draw, ledger
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.verify import verify_plan
 from tests.kit.sites import random_site, tiny_site
 from tests.kit.states import random_state

@@ -11,7 +11,8 @@ from planner.domain.resources import RESOURCES
 from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.verify import verify_state
 
 

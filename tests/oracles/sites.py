@@ -15,7 +15,8 @@ from dataclasses import dataclass
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from tests.kit.sites import tiny_site
 from tests.oracles.brute import Best, Brute
 from tests.oracles.order import alike, values_of

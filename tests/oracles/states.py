@@ -27,7 +27,6 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.formulation.objectives import objective
-from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.formulation.question_model import HOLD, grain
 from planner.placement.formulation.thermal import cooling_rows
 from planner.placement.infeasibility.preflight import preflight
@@ -36,6 +35,7 @@ from planner.placement.optimise.chance_constraint import (
     needed_margins_db,
     tighten_targets,
 )
+from planner.placement.result import TooManyVariantsError
 from planner.tolerances import SOLVER
 from planner.verify import verify_state
 from planner.verify.plan.aims import is_surely, value_of

@@ -11,7 +11,7 @@ from planner.domain.machines import Role
 from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
-from planner.placement import solve
+from planner.placement.solve import solve
 from planner.verify import verify_state
 from tests.kit.sites import tiny_site
 from tests.oracles.brute import Brute

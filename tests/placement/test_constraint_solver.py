@@ -6,7 +6,7 @@ import pytest
 
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
-from planner.placement import solve
+from planner.placement.solve import solve
 from planner.verify import verify_state
 from tests.kit.sites import medium_site
 from tests.oracles.elsewhere import best_of

@@ -12,7 +12,8 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.inventory import load
 from planner.ledger import ledger
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 
 MID_SIZE = Path(__file__).parents[2] / "inventories" / "mid-size.yaml"
 DESK = "mixing-desk"

@@ -9,8 +9,9 @@ import pytest
 
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
-from planner.placement import Options, solve
 from planner.placement.formulation.question_model import QuestionModel
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.solver import Answer
 from planner.verify import verify_plan
 from tests.benchmarks.generated import generated_site

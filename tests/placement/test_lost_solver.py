@@ -12,9 +12,10 @@ import pytest
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
-from planner.placement import Options, Progress, Result, solve
 from planner.placement import worker as apart
 from planner.placement.params import PARAMS
+from planner.placement.result import Options, Progress, Result
+from planner.placement.solve import solve
 from planner.placement.worker import solve_apart
 from planner.verify import verify_plan
 from planner.worker import Worker

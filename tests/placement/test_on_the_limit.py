@@ -16,7 +16,8 @@ from planner.domain.sound import Listener
 from planner.domain.state import State, state_today
 from planner.ledger import today_ledger
 from planner.physics.heat import NeverSettlesError
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.verify import verify_state
 from tests.kit.every_key import full_site
 from tests.kit.near_plans import nearly_a_plan, on_its_limits

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from planner.domain.site import Site
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from tests.kit.sites import medium_site, tiny_site
 from tests.oracles.order import values_of
 

@@ -9,7 +9,8 @@ import pytest
 
 from planner.domain.rules import Aim
 from planner.domain.site import Site
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from tests.kit.sites import medium_site, tiny_site
 from tests.oracles.order import values_of
 from tests.placement import reworked

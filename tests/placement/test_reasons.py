@@ -7,9 +7,10 @@ from typing import Any
 
 import pytest
 
-from planner.placement import Options, solve
 from planner.placement.formulation import question_model
 from planner.placement.optimise.budget import NO_MEANS, SHARE_USED
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.solver import Answer, Ending, run
 from tests.kit.sites import tiny_site
 from tests.oracles.brute import Brute

@@ -7,11 +7,12 @@ import time
 import pytest
 
 from planner.domain.rules import Aim
-from planner.placement import Options, solve
 from planner.placement.formulation.build import build
 from planner.placement.formulation.problem import prepare
 from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.initial_plan import construct_plan
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.verify import verify_plan, verify_state
 from tests.benchmarks.generated import generated_site
 

@@ -11,9 +11,10 @@ from planner.domain.measures import ROOM, Measure, RoomEffect
 from planner.domain.plan import AimResult, Outcome
 from planner.domain.rules import Aim, Quorum
 from planner.domain.site import Site
-from planner.placement import Options, Progress, Result, solve
 from planner.placement.optimise.context import Context, Inquiry, Strategies, context_of, prepare
 from planner.placement.optimise.lexicographic import Lexicographic
+from planner.placement.result import Options, Progress, Result
+from planner.placement.solve import solve
 from planner.report.common.conflicts import reasons
 from planner.solver import Answer, Ending, Limits
 from planner.verify import verify_plan

@@ -14,10 +14,11 @@ from planner.domain.plan import Plan
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, unit_names, with_free_names
 from planner.moves import order
-from planner.placement import Options, solve
 from planner.placement.formulation import build
 from planner.placement.formulation.acoustic import Hearing
 from planner.placement.formulation.problem import prepare
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.placement.studies.forced_assignment import forced
 from planner.placement.studies.reoptimise import solve_again
 from planner.report.plan.json_file import dump, read

@@ -9,7 +9,8 @@ import pytest
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.ledger import ledger
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.verify import verify_plan
 from tests.inventory.base import SMALL, load_text
 

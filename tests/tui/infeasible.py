@@ -12,8 +12,8 @@ import yaml
 from planner.domain.plan import Outcome
 from planner.domain.site import Site
 from planner.inventory import InventoryError, load_text
-from planner.placement import Options, solve
-from planner.placement.result import Result
+from planner.placement.result import Options, Result
+from planner.placement.solve import solve
 from tests.fuzz.site_data import Data, random_inventory
 
 FILE = "site.yaml"

@@ -12,8 +12,7 @@ from planner.cli.exit_codes import ExitCode
 from planner.cli.inputs import file_argument, open_inventory, open_plan
 from planner.domain.site import Site
 from planner.domain.state import State, state_today
-from planner.placement.formulation.problem import TooManyVariantsError
-from planner.placement.result import Options
+from planner.placement.result import Options, TooManyVariantsError
 from planner.quieting import CannotQuietError, Quieting, quieting
 from planner.report.common.conflicts import conflict_words
 from planner.report.common.json_data import document_data

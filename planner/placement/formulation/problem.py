@@ -21,17 +21,10 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.placement.formulation.slots import Slot, alike_boxes, build_slots
 from planner.placement.params import PARAMS
+from planner.placement.result import TooManyVariantsError
 
 Loss = tuple[str, ...]
 """Keys of the host slots that are lost at once."""
-
-
-class TooManyVariantsError(ValueError):
-    """The measures on a target allow more combinations than the model enumerates."""
-
-    def __init__(self, conflict: Conflict) -> None:
-        super().__init__(conflict)
-        self.conflict = conflict
 
 
 @dataclass(frozen=True)

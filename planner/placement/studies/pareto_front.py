@@ -17,12 +17,11 @@ from planner.domain.plan import SOUND_STEP_DB, Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.placement.formulation.objectives import objective
-from planner.placement.formulation.problem import TooManyVariantsError
 from planner.placement.formulation.question_model import grain
 from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.context import context_of
 from planner.placement.params import PARAMS
-from planner.placement.result import Options, RejectedPlanError
+from planner.placement.result import Options, RejectedPlanError, TooManyVariantsError
 from planner.placement.studies.bounded_solve import BoundedAnswer, BoundedSolve
 from planner.placement.studies.front import Front, Point, Scale, empty_front
 from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, alike, dominates

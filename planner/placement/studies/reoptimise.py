@@ -17,11 +17,11 @@ from dataclasses import replace
 from planner.domain.plan import AimResult, Outcome, Plan, aim_value
 from planner.domain.rules import Aim
 from planner.domain.site import Site
-from planner.domain.state import State, with_free_names
 from planner.ledger import ledger
 from planner.placement.failover.restart import planned_restarts
 from planner.placement.result import Options, Progress, Result
 from planner.placement.solve import solve
+from planner.placement.studies.known_state import still_known
 from planner.placement.studies.restriction import narrower
 from planner.tolerances import exceeds
 from planner.verify import verify_plan, verify_state
@@ -46,26 +46,6 @@ def solve_again(
     if kept is not None:
         return Result(Outcome.PROVEN, kept, (), time.monotonic() - began)
     return solve(site, replace(options, start=known, previous=known), cancel=cancel, watch=watch)
-
-
-def still_known(site: Site, state: State) -> State:
-    """Copy a state without the services, machines, measures and cooling that the site no longer has.
-
-    A unit whose name something new of the site has taken gets another one.
-    """
-    machines = tuple(
-        replace(item, services=tuple(name for name in item.services if name in site.service))
-        for item in state.machines
-        if (item.box in site.box if item.box is not None else item.kind in site.kind)
-    )
-    seasons = {season.name for season in site.seasons}
-    cooling = {
-        season: frozenset(name for name in running if name in site.cooling_option)
-        for season, running in state.cooling.items()
-        if season in seasons
-    }
-    measures = frozenset(name for name in state.measures if name in site.measure)
-    return with_free_names(site, State(machines, measures, cooling))
 
 
 def still_best(before: Site, last: Plan, site: Site, options: Options) -> Plan | None:

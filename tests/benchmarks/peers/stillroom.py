@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.placement import Options, Progress
+from planner.placement.result import Options, Progress
 from planner.placement.worker import solve_apart
 from planner.worker import Worker
 from tests.benchmarks.peers.child import Job, Teller, limit_memory, serve

@@ -28,7 +28,8 @@ from planner.moves.scheduling.priority_search import PrioritySearch
 from planner.moves.scheduling.problem import build_problem
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import work_of
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.solver import Limits
 from tests.moves.bounds.test_per_window import grids
 from tests.moves.brute import schedules

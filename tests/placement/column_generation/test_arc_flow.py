@@ -12,12 +12,12 @@ import pulp
 import pytest
 
 from planner.domain.rules import Aim
-from planner.placement import site_of
 from planner.placement.column_generation.restricted_master import RestrictedMaster
 from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.optimise.pattern_question import build_master, solve_by_patterns
 from planner.placement.params import DivingParams
 from planner.placement.pool_instance import PoolInstance
+from planner.placement.studies.packing_instance import site_of
 from planner.solver import Ending, Limits, Program
 from tests.benchmarks import recipes
 from tests.placement.column_generation.tables import cheapest_by_set, members_of

@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 
 from planner.domain.rules import Aim
-from planner.placement import site_of
 from planner.placement.column_generation.restricted_master import RestrictedMaster
 from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.optimise.pattern_question import PooledSlot, build_master
+from planner.placement.studies.packing_instance import site_of
 from planner.solver import Limits
 from tests.benchmarks import recipes
 from tests.placement.column_generation.tables import cheapest_by_set, fits, members_of

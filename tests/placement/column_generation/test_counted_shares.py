@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from planner.domain.rules import Aim
 from planner.domain.site import Site
-from planner.placement import Options, solve
 from planner.placement.formulation.capacity_rows import LARGE_ITEMS, SMALL_ITEMS, counted_shares
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.verify import verify_plan
 from tests.benchmarks.generated import generated_site
 

@@ -14,12 +14,12 @@ import pytest
 
 from planner.domain.machines import Kind
 from planner.domain.rules import Aim
-from planner.placement import site_of
 from planner.placement.column_generation.pricing import Knapsack, weights_for
 from planner.placement.formulation.question_model import Question, QuestionModel
 from planner.placement.optimise.pattern_question import PatternAnswer, solve_by_patterns
 from planner.placement.packing.vector_packing import pack_by_patterns, pack_greedily
 from planner.placement.pool_instance import SLACK, PoolInstance
+from planner.placement.studies.packing_instance import site_of
 from planner.solver import Limits
 from tests.benchmarks import recipes
 from tests.placement.column_generation.tables import cheapest_by_set

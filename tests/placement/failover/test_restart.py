@@ -11,10 +11,11 @@ from planner.domain.machines import Role
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim, Apart, Together
 from planner.domain.site import Site
-from planner.placement import Options, solve
 from planner.placement.failover.guests import hosts_of, restarting_items
 from planner.placement.failover.rebalance import spread
 from planner.placement.failover.restart import failing, restarts
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.report.common.conflicts import reasons
 from planner.solver import Limits
 from planner.verify import verify_state

@@ -13,12 +13,12 @@ from planner.domain.resources import Demand
 from planner.domain.rules import Aim
 from planner.domain.services import Service
 from planner.domain.site import Site
-from planner.placement import solve
 from planner.placement.formulation import capacity_rows, failover_rows
 from planner.placement.formulation import peak_hours as hours_module
 from planner.placement.formulation.peak_hours import binding_hours
 from planner.placement.formulation.problem import Item
 from planner.placement.params import PARAMS
+from planner.placement.solve import solve
 from planner.placement.studies.coincident_peaks import in_one_hour, peaks
 from planner.verify import verify_state
 from tests.benchmarks.generated import generated_site, with_profiles

@@ -18,11 +18,12 @@ from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.ledger import ledger
 from planner.moves import order
-from planner.placement import Options, solve
 from planner.placement.formulation.problem import prepare
 from planner.placement.formulation.slots import Alike, alike_boxes
 from planner.placement.optimise.initial_plan import construct_plan
 from planner.placement.packing.reuse_matching import choose_boxes
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.placement.studies.near_optimal import alternatives
 from planner.verify import verify_plan, verify_state
 from tests.kit.alike_boxes import alike_site, reuse_site

@@ -9,8 +9,8 @@ import pytest
 from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.plan import Outcome
 from planner.domain.site import Site
-from planner.placement import solve
 from planner.placement.infeasibility.preflight import preflight
+from planner.placement.solve import solve
 from planner.report.common.conflicts import conflict_words, figure
 from tests.placement.infeasibility.tightened import OPTIONS, Case, cases, loosened
 

@@ -12,7 +12,8 @@ from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.machines import Role, Spec
 from planner.domain.plan import Outcome
 from planner.domain.site import Site
-from planner.placement import Options, Result, solve
+from planner.placement.result import Options, Result
+from planner.placement.solve import solve
 from tests.kit.sites import random_site
 from tests.placement.failover.spare_sites import spare_site
 

@@ -10,10 +10,12 @@ from planner.domain.plan import changes, places
 from planner.domain.resources import Demand
 from planner.domain.rules import Aim
 from planner.domain.state import State
-from planner.placement import Options, solve
 from planner.placement.optimise.initial_plan import construct_plan
 from planner.placement.optimise.plan_repair import mend_plan
-from planner.placement.studies.reoptimise import solve_again, still_known
+from planner.placement.result import Options
+from planner.placement.solve import solve
+from planner.placement.studies.known_state import still_known
+from planner.placement.studies.reoptimise import solve_again
 from planner.verify import verify_state
 from tests.kit.alike_boxes import reuse_site
 from tests.kit.sites import tiny_site

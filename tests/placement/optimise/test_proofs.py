@@ -14,11 +14,11 @@ import pytest
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
-from planner.placement import Options, solve
 from planner.placement.formulation import question_model
 from planner.placement.optimise import proofs
 from planner.placement.optimise.proofs import ZERO
-from planner.placement.result import Result
+from planner.placement.result import Options, Result
+from planner.placement.solve import solve
 from planner.solver import Answer, Ending, Limits, Program, run
 from planner.solver.confirm import Verdict
 from planner.verify import verify_plan

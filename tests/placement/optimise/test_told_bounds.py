@@ -9,9 +9,10 @@ import pytest
 
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
-from planner.placement import Options, Progress, solve
 from planner.placement import worker as apart
 from planner.placement.formulation.question_model import Question, QuestionModel
+from planner.placement.result import Options, Progress
+from planner.placement.solve import solve
 from planner.solver import Answer, Ending
 from planner.worker import Worker
 from tests.benchmarks.generated import generated_site

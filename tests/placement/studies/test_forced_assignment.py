@@ -11,7 +11,8 @@ from planner.domain.plan import Outcome, Plan
 from planner.domain.rules import Aim, Apart
 from planner.domain.site import Site
 from planner.inventory import load
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.placement.studies.forced_assignment import Forced, forced, place_of
 from planner.report.common.conflicts import reasons
 from planner.verify import verify_plan

@@ -12,7 +12,8 @@ from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
-from planner.placement import Options, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.placement.studies.alternatives import Alternatives, Margins, Sort, decisions
 from planner.placement.studies.near_optimal import alternatives, at_most
 from planner.verify import verify_plan

@@ -13,7 +13,9 @@ import pytest
 
 from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
-from planner.placement import Options, site_of, solve
+from planner.placement.result import Options
+from planner.placement.solve import solve
+from planner.placement.studies.packing_instance import site_of
 from planner.verify import verify_plan
 from tests.benchmarks import recipes
 from tests.benchmarks.generated import generated_site

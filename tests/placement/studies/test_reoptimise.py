@@ -10,8 +10,9 @@ from planner.domain.plan import AimResult, Outcome, Plan, changes
 from planner.domain.rules import Aim, Apart, Together
 from planner.domain.site import Site
 from planner.domain.state import State
-from planner.placement import Options, solve
 from planner.placement.optimise.proofs import ZERO
+from planner.placement.result import Options
+from planner.placement.solve import solve
 from planner.placement.studies.reoptimise import solve_again, still_best
 from planner.placement.studies.restriction import narrower
 from planner.verify import verify_plan
