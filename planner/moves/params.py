@@ -14,7 +14,7 @@ class ScheduleParams:
     """Budgets, shares, thresholds and tolerances; a share is one of the time left, or says so."""
 
     # Work by lists
-    puts_per_s: float = 100_000.0  # blocks put by the serial scheme on a core of 2024: makes seconds work
+    puts_per_s: float = 130_000.0  # blocks put by the serial scheme on a core of 2024: makes seconds work
     put_under_limits: float = 8.0  # how much longer a block takes under the limits of the room
     slack: float = 3.0  # how often its time such work may take before the clock ends it
     initial_share: float = 0.1  # of all the time, for first schedules
@@ -36,7 +36,7 @@ class ScheduleParams:
     first_size: int = 4  # windows of the first ones
     more_windows: int = 2  # windows that they get once none gains
     neighbourhood_nodes: int = 1000  # of the search tree for one at most: most are proven in a tenth of them
-    neighbourhood_s: float = 10.0  # at which the clock ends one
+    neighbourhood_s: float = 3.0  # at which the clock ends one
     least_gain: float = 1e-9  # what counts as a gain, as a share
     tie: float = 1e-4  # weight of the next aim, as a share of the first, to decide between equals
 

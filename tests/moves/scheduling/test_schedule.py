@@ -17,6 +17,7 @@ from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
 from planner.inventory import load
+from planner.moves.bounds.proof import Proof
 from planner.moves.grid.evaluation import build_slots, evaluate, find_strains
 from planner.moves.grid.slots import Slot
 from planner.moves.grid.windows import build_windows
@@ -154,6 +155,19 @@ def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -
         assert ours.windows <= other.windows or quiet_first
         for aim in found.aims:
             assert 0.0 <= aim.bound <= aim.value
+
+
+def test_each_bound_says_by_which_method_it_is_known() -> None:
+    """Host, moves, a week of rollback from their end, retirement: four Saturdays by order, 1 + 1 + 2."""
+    site = replace(plain_site(), windows=Windows("UTC", (Recurring(5, time(8), 8.0),), (), START))
+    found = schedule(site, onto_host(site), Options(time_s=20.0))
+    methods = {aim.name: aim.bound_by for aim in found.aims}
+    assert set(methods) == {"windows", "level over time", "watts over time", "critical at once"}
+    assert methods["windows"] is Proof.PACKING_DUALS
+    assert found.aims[0].bound == found.aims[0].value == 4.0
+    figures = {Proof.PER_WINDOW, Proof.TIME_INDEXED, Proof.EXACT}
+    assert {methods["level over time"], methods["watts over time"]} <= figures
+    assert methods["critical at once"] in (Proof.EVEN_SPREAD, Proof.EXACT)
 
 
 def test_a_freed_box_becomes_a_host_in_mid_course() -> None:
