@@ -4,6 +4,9 @@ Read as the frozen ``PARAMS``. What a caller may set for one solve stands in `pl
 near two figures must be to count as the same in `planner.tolerances`, what only guards a sum of floats where
 it is used. Seconds end what does not count its own work (a first relaxation, a pricing); where work can be
 counted, nodes, rounds or turns end it sooner, so that a slow machine comes to the same plan.
+
+Tried and left: nodes instead of seconds for the whole-number programmes of `DivingParams`. They spend their
+seconds at the root (0 to 120 nodes in 1 to 8 s), so that nodes do not end them.
 """
 
 from __future__ import annotations
@@ -49,8 +52,6 @@ class StrategyParams:
     """Share of a question's time for one relax-and-fix."""
     packing_share: float = 0.5
     """Share of the time left that one attempt at packing may take."""
-    quick_packing_s: float = 1.0
-    """Seconds for the first try at packing a large answer: tightened capacity is as near, and sooner."""
     pattern_share: float = 0.85
     """Share of the time left in which patterns answer a question; the rest is for the pooled model."""
     pattern_items: int = 300

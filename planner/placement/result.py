@@ -12,6 +12,7 @@ from planner.domain.plan import Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
+from planner.verify import verify_plan
 
 
 @dataclass(frozen=True)
@@ -94,3 +95,10 @@ class Solve(Protocol):
     ) -> Result:
         """Find a checked plan, or why there is none."""
         ...
+
+
+def refuse_rejected(site: Site, plan: Plan) -> None:
+    """Raise RejectedPlanError where the judge rejects a plan."""
+    breaches = verify_plan(site, plan)
+    if breaches:
+        raise RejectedPlanError("; ".join(f"{item.rule} {item.where}: {item.message}" for item in breaches))

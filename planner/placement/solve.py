@@ -19,10 +19,10 @@ from planner.placement.optimise.chance_constraint import asks_for_confidence, so
 from planner.placement.optimise.context import Context, context_of, prepare
 from planner.placement.optimise.incumbent import Incumbent, Tell
 from planner.placement.optimise.lexicographic import Lexicographic
-from planner.placement.optimise.outcome import finalise, refuse_rejected, results_so_far, with_contradictions
+from planner.placement.optimise.outcome import finalise, results_so_far, with_contradictions
 from planner.placement.optimise.proofs import SUMS
 from planner.placement.params import PARAMS
-from planner.placement.result import Options, Progress, Result, TooManyVariantsError
+from planner.placement.result import Options, Progress, Result, TooManyVariantsError, refuse_rejected
 from planner.solver import Limits
 
 

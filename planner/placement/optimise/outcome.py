@@ -15,8 +15,7 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.params import PARAMS
-from planner.placement.result import Options, RejectedPlanError, Result
-from planner.verify import verify_plan
+from planner.placement.result import Options, Result, refuse_rejected
 
 
 def results_so_far(
@@ -61,10 +60,3 @@ def _outcome(results: Sequence[AimResult], gap: float) -> Outcome:
         return Outcome.PROVEN
     close = all(result.proven or result.gap <= gap * abs(result.value) for result in results)
     return Outcome.WITHIN_GAP if gap > 0.0 and close else Outcome.STOPPED_WITH_PLAN
-
-
-def refuse_rejected(site: Site, plan: Plan) -> None:
-    """Raise RejectedPlanError where the judge rejects a plan."""
-    breaches = verify_plan(site, plan)
-    if breaches:
-        raise RejectedPlanError("; ".join(f"{item.rule} {item.where}: {item.message}" for item in breaches))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 
-from planner.domain.plan import AimResult
+from planner.domain.plan import AimResult, Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.state import State
 from planner.placement.optimise.context import Context, prepare
@@ -27,6 +27,13 @@ class BoundedAnswer:
     results: tuple[AimResult, ...] = ()
     empty: bool = False
     shown_by: str = ""
+
+    def plan(self, stopped_by: str, previous: State | None = None) -> Plan:
+        """Build the plan of an answer; ``stopped_by``: what ended the search, where it is not proven."""
+        assert self.state is not None
+        proven = all(result.proven for result in self.results)
+        outcome = Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN
+        return Plan(self.state, self.results, outcome, "" if proven else stopped_by, previous)
 
 
 class BoundedSolve:

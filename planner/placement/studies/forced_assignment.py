@@ -23,7 +23,7 @@ from planner.domain.site import Site
 from planner.domain.state import State
 from planner.eligibility import Candidate, candidates, may_carry
 from planner.placement.params import PARAMS
-from planner.placement.result import Options, RejectedPlanError, Result, Solve
+from planner.placement.result import Options, Result, Solve, refuse_rejected
 from planner.verify import verify_plan
 
 
@@ -125,6 +125,9 @@ def _forced(
     is_less = not _is_bound(site, service)
     if is_less and eased.outcome is Outcome.INFEASIBLE:
         return _judged(site, candidate, eased)
+    if eased.plan is not None:
+        # Its restarts are those of a site that lets the service off; the judge looks for its own.
+        eased = replace(eased, plan=replace(eased.plan, restarts=()))
     if eased.plan is not None and not verify_plan(site, eased.plan):
         return replace(_judged(site, candidate, eased), exact=is_less)
     left_s = max(PARAMS.studies.least_forced_s, began + options.time_s - time.monotonic())
@@ -135,11 +138,7 @@ def _forced(
 def _judged(site: Site, candidate: Candidate, result: Result) -> Forced:
     """Tell of a solve; RejectedPlanError where the judge refuses its plan."""
     if result.plan is not None:
-        breaches = verify_plan(site, result.plan)
-        if breaches:
-            raise RejectedPlanError(
-                "; ".join(f"{item.rule} {item.where}: {item.message}" for item in breaches)
-            )
+        refuse_rejected(site, result.plan)
     return Forced(
         candidate.ref,
         candidate.sort,

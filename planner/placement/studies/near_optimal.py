@@ -30,7 +30,7 @@ from planner.placement.optimise.chance_constraint import (
 )
 from planner.placement.optimise.context import context_of
 from planner.placement.params import PARAMS
-from planner.placement.result import Options, RejectedPlanError
+from planner.placement.result import Options, refuse_rejected
 from planner.placement.studies.alternatives import (
     Alternative,
     Alternatives,
@@ -41,7 +41,6 @@ from planner.placement.studies.alternatives import (
 )
 from planner.placement.studies.bounded_solve import BoundedAnswer, BoundedSolve
 from planner.solver import Limits
-from planner.verify import verify_plan
 
 ROW = "differs:"
 
@@ -126,8 +125,10 @@ def _surely(asked: Asked, varied: DifferingSolve, first: BoundedAnswer, base: Pl
         within = again.other(asked.sort, asked.shown, asked.allowed, asked.order)
     if within.state is None or first.state is None or not _is_sure(asked, within.state):
         return None
-    plan, relaxed = (_planned(item, base, budget.stopped_by()) for item in (within, first))
-    return _checked(site, restate(site, plan, relaxed) if asks_for_confidence(site) else plan)
+    plan, relaxed = (item.plan(budget.stopped_by(), base.state) for item in (within, first))
+    made = restate(site, plan, relaxed) if asks_for_confidence(site) else plan
+    refuse_rejected(site, made)
+    return made
 
 
 def _is_sure(asked: Asked, state: State) -> bool:
@@ -147,22 +148,6 @@ def at_most(site: Site, plan: Plan, margins: Margins) -> dict[Aim, float]:
         Aim.POWER: value[Aim.POWER] * (1.0 + margins.power),
         Aim.COST: value[Aim.COST] * (1.0 + margins.cost),
     }
-
-
-def _planned(within: BoundedAnswer, base: Plan, stopped_by: str) -> Plan:
-    """Make a plan of an answer; its changes are counted from the plan it is an alternative to."""
-    assert within.state is not None
-    proven = all(result.proven for result in within.results)
-    outcome = Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN
-    return Plan(within.state, within.results, outcome, "" if proven else stopped_by, base.state)
-
-
-def _checked(site: Site, plan: Plan) -> Plan:
-    breaches = verify_plan(site, plan)
-    if breaches:
-        words = (f"{item.rule} {item.where}: {item.message}" for item in breaches)
-        raise RejectedPlanError("; ".join(words))
-    return plan
 
 
 class DifferingSolve:

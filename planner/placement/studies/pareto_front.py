@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 
-from planner.domain.plan import SOUND_STEP_DB, Outcome, Plan
+from planner.domain.plan import SOUND_STEP_DB, Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.placement.formulation.objectives import objective
@@ -21,12 +21,11 @@ from planner.placement.formulation.question_model import grain
 from planner.placement.infeasibility.preflight import preflight
 from planner.placement.optimise.context import context_of
 from planner.placement.params import PARAMS
-from planner.placement.result import Options, RejectedPlanError, TooManyVariantsError
+from planner.placement.result import Options, TooManyVariantsError, refuse_rejected
 from planner.placement.studies.bounded_solve import BoundedAnswer, BoundedSolve
 from planner.placement.studies.front import Front, Point, Scale, empty_front
 from planner.placement.studies.local_upper_bounds import EVERYWHERE, Region, Values, alike, dominates
 from planner.solver import Limits
-from planner.verify import verify_plan
 
 AXES = (Aim.SOUND, Aim.POWER, Aim.COST)
 ANCHORS = (
@@ -127,16 +126,9 @@ class Search:
 
     def take(self, zone: Values, found: BoundedAnswer) -> None:
         """Take a point: the first aim's bound closes part of the zone, the point splits what is left."""
-        assert found.state is not None
         value = {result.aim: result.value for result in found.results}
-        proven = all(result.proven for result in found.results)
-        stopped = "" if proven else self.solver.context.budget.stopped_by()
-        outcome = Outcome.PROVEN if proven else Outcome.STOPPED_WITH_PLAN
-        plan = Plan(found.state, found.results, outcome, stopped)
-        breaches = verify_plan(self.site, plan)
-        if breaches:
-            words = (f"{item.rule} {item.where}: {item.message}" for item in breaches)
-            raise RejectedPlanError("; ".join(words))
+        plan = found.plan(self.solver.context.budget.stopped_by())
+        refuse_rejected(self.site, plan)
         point = Point(value[Aim.SOUND], value[Aim.POWER], value[Aim.COST], plan)
         first = found.results[0]
         if first.aim is Aim.SOUND and first.proven:
