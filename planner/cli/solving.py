@@ -215,8 +215,8 @@ def search(
                 until=lambda: until,
                 patience_s=PATIENCE_S,
             )
-        except (WorkerLostError, MemoryError) as error:
-            cause = cause_of(error, cancel) if isinstance(error, WorkerLostError) else "lack of memory"
+        except (WorkerLostError, MemoryError, SystemError) as error:
+            cause = cause_of(error, cancel)
             _say_lost(cause, cancel)
             return told[0], cause
         return found, ""

@@ -101,7 +101,7 @@ def _run(
             until=kept.until,
             patience_s=PATIENCE_S,
         )
-    except WorkerLostError as error:
+    except (WorkerLostError, MemoryError, SystemError) as error:
         cause = cause_of(error, cancel)
         return replace(_with_restarts(worker, site, kept.result(cause)), lost=cause)
     return answer
@@ -117,10 +117,15 @@ def _with_restarts(worker: Worker, site: Site, result: Result) -> Result:
     return result
 
 
-def cause_of(error: WorkerLostError, cancel: threading.Event | None) -> str:
-    """Look up the words for what ended a search whose process was lost."""
+def cause_of(error: Exception, cancel: threading.Event | None) -> str:
+    """Look up the words for what ended a search whose process was lost, or ran out of memory.
+
+    A library that finds no memory may as well raise a SystemError.
+    """
     if cancel is not None and cancel.is_set():
         return INTERRUPTED
+    if isinstance(error, MemoryError | SystemError):
+        return "lack of memory" if isinstance(error, MemoryError) else "a failure of the solver"
     return TIME_LIMIT if isinstance(error, OverrunError) else f"the loss of the solver: {error}"
 
 
