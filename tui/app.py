@@ -46,11 +46,11 @@ class Stillroom(SavingFrame):
         return self.place if isinstance(self.place, TablePlace) else None
 
     def chosen(self) -> list[str]:
-        """Give the keys of the rows marked, or else of the row under the cursor."""
+        """List the keys of the rows marked, or else of the row under the cursor."""
         return self.table.sheet.chosen if self.table is not None else []
 
     def entries(self) -> list[Path]:
-        """Give where the chosen rows stand in the file; those that do not are left out."""
+        """Find where the chosen rows stand in the file; those that do not are left out."""
         if self.table is None:
             return []
         found = [self.table.entry(key) for key in self.chosen()]
@@ -58,7 +58,7 @@ class Stillroom(SavingFrame):
         return [path for path in dict.fromkeys(found) if path == ("policy",) or (path and document.has(path))]
 
     def services(self) -> list[str]:
-        """Give the chosen services."""
+        """List the chosen services."""
         return [str(path[1]) for path in self.entries() if path[0] == "services" and len(path) == 2]
 
     def action_place(self, name: str) -> None:
@@ -158,7 +158,7 @@ class Stillroom(SavingFrame):
         self._with_new_name("copy of {}", "", edits.copy)
 
     def action_rename(self) -> None:
-        """Give the entry under the cursor another name, wherever it is named."""
+        """Rename the entry under the cursor, wherever it is named."""
         self._with_new_name("another name for {}", "{}", edits.rename)
 
     def _with_new_name(
@@ -218,5 +218,5 @@ class Stillroom(SavingFrame):
 
 
 def _typed_name(changes: Changes) -> str:
-    """Give the name typed for a new entry, as it is meant and not as it is written."""
+    """Write the name typed for a new entry, as it is meant and not as it is written."""
     return edits.meant(changes["name",] or "")

@@ -99,7 +99,7 @@ def add(document: Document, section: str, name: str, changes: Mapping[Path, str 
 
 
 def _nested(fields: Mapping[Path, str], first: str | int) -> str:
-    """Give the written value of a field, with its parts in brackets where it has some."""
+    """Write the written value of a field, with its parts in brackets where it has some."""
     if (first,) in fields:
         return fields[first,]
     parts = [f"{path[1]}: {written}" for path, written in fields.items() if path[0] == first]
@@ -115,7 +115,7 @@ def copy(document: Document, entry: Path, name: str) -> Edit:
 
 
 def rename(document: Document, entry: Path, name: str) -> Edit:
-    """Give an entry another name, and every place that names it."""
+    """Rename an entry, in every place that names it."""
     try:
         return Edit(f"{entry[-1]} renamed {name}", renamed(document, entry, name))
     except EditError as error:
@@ -169,7 +169,7 @@ def group(document: Document, word: str, services: Sequence[str], fields: Mappin
 
 
 def meant(written: str) -> str:
-    """Give the text that a written value stands for."""
+    """Write the text that a written value stands for."""
     return str(value_of(written))
 
 

@@ -81,19 +81,19 @@ DEED = {deed.id: deed for deed in DEEDS}
 
 
 def app_bindings() -> list[BindingType]:
-    """Give the bindings of the whole app; the footer's come from the places."""
+    """List the bindings of the whole app; the footer's come from the places."""
     return [Binding(deed.key, deed.action, deed.word, show=False, id=deed.id) for deed in DEEDS]
 
 
 def footer_bindings(*ids: str) -> list[BindingType]:
-    """Give the bindings that a place shows in the footer: six at most."""
+    """List the bindings that a place shows in the footer: six at most."""
     assert len(ids) <= 6
     deeds = [DEED[name] for name in ids]
     return [Binding(deed.key, f"app.{deed.action}", deed.word, show=True, id=deed.id) for deed in deeds]
 
 
 def keys_file() -> Path | None:
-    """Give the person's file of keys, None when there is none."""
+    """Find the person's file of keys, None when there is none."""
     named = os.environ.get(KEYS_VARIABLE)
     if named:
         return Path(named)

@@ -134,7 +134,7 @@ class Session:
             self.standing = Standing.STALE
 
     def last(self) -> Last | None:
-        """Give the plan that the next solve should start from."""
+        """Find the plan that the next solve should start from."""
         return None if self.planned is None else Last(self.planned.site, self.planned.plan)
 
     def take(self, result: Result, revision: int, planned: Planned | None = None) -> bool:

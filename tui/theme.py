@@ -47,12 +47,12 @@ DAY = Theme(
 
 
 def words(text: object, style: str = "") -> Text:
-    """Give text to draw; what comes from a file is never taken as markup and steers nothing."""
+    """Make text to draw; what comes from a file is never taken as markup and steers nothing."""
     return Text(clean(text), style=STYLES.get(style, style), no_wrap=True, overflow="ellipsis", end="")
 
 
 def cut(text: object, width: int, style: str = "") -> Text:
-    """Give text to draw in so many columns at most, cut with a sign where it is longer."""
+    """Make text to draw in so many columns at most, cut with a sign where it is longer."""
     made = words(text, style)
     made.truncate(max(1, width), overflow="ellipsis")
     return made
@@ -60,12 +60,12 @@ def cut(text: object, width: int, style: str = "") -> Text:
 
 @lru_cache(maxsize=32768)
 def cell_text(cell: Cell, width: int) -> Text:
-    """Give a table cell to draw."""
+    """Make a table cell to draw."""
     made = cut(cell.text, width, cell.style)
     made.justify = "right" if cell.right else "left"
     return made
 
 
 def line_text(line: Line) -> Text:
-    """Give a line of a page to draw."""
+    """Make a line of a page to draw."""
     return Text.assemble(*((clean(piece.text), STYLES.get(piece.style, "")) for piece in line.pieces), end="")

@@ -98,7 +98,7 @@ def page_words(page: WhyPage) -> list[Text]:
 
 
 def explain_of(explainer: Explainer, planned: Planned | None, service: str, time_s: float) -> Explain | None:
-    """Give the work that explains a service of the plan at hand; None where the plan does not know it."""
+    """Find the work that explains a service of the plan at hand; None where the plan does not know it."""
     if planned is None or service not in planned.site.service:
         return None
     known = planned

@@ -44,7 +44,7 @@ class Commands(click.Group):
     """A group that knows its commands by name and imports one only to run it."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        """Give the names in the order of the work."""
+        """List the names in the order of the work."""
         del ctx
         return list(COMMANDS)
 
@@ -60,7 +60,7 @@ class Commands(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        """Give the command asked for; where it solves, its process starts while the command is loaded."""
+        """Find the command asked for; where it solves, its process starts while the command is loaded."""
         if not ctx.resilient_parsing:  # as when a shell asks how a word may go on
             _begin_early(args)
         return super().resolve_command(ctx, args)
@@ -170,7 +170,7 @@ def run() -> int:
 
 
 def _code_of(over: SystemExit) -> int:
-    """Give the code of an end as Python would give it to the shell."""
+    """Compute the code of an end as Python would give it to the shell."""
     if over.code is None or isinstance(over.code, int):
         return over.code or 0
     say(str(over.code))

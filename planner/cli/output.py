@@ -25,7 +25,7 @@ def face_options(function: Function) -> Function:
 
 
 def json_text(data: object) -> str:
-    """Give JSON text in ASCII; refuses what JSON cannot carry."""
+    """Write JSON text in ASCII; refuses what JSON cannot carry."""
     return json.dumps(data, indent=2, allow_nan=False) + "\n"
 
 

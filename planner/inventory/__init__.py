@@ -38,7 +38,7 @@ def load_text(text: str, path: str | os.PathLike[str]) -> Loaded:
 
 
 def schema() -> dict[str, Any]:
-    """Give the JSON Schema (2020-12) of an inventory file, for editors."""
+    """Collect the JSON Schema (2020-12) of an inventory file, for editors."""
     from planner.inventory.loading import json_schema
 
     return json_schema()

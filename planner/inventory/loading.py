@@ -58,6 +58,6 @@ def _in_order(problems: list[Problem], main: str) -> tuple[Problem, ...]:
 
 
 def json_schema() -> dict[str, Any]:
-    """Give the JSON Schema of an inventory file."""
+    """Collect the JSON Schema of an inventory file."""
     described = InventoryModel.model_json_schema(by_alias=True)
     return {"$schema": SCHEMA_DIALECT, **described, "title": "Stillroom inventory"}

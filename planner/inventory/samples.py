@@ -203,7 +203,7 @@ def _figures(rows: list[dict[str, str]], head: str, file: str) -> Iterator[float
 
 
 def p95(times: tuple[datetime, ...], values: tuple[float, ...], by: str, file: str) -> tuple[float, ...]:
-    """Give the 95th percentiles by hour (numpy's 'linear'); SampleError where an hour has no sample."""
+    """Compute the 95th percentiles by hour (numpy's 'linear'); SampleError where an hour has no sample."""
     import numpy
 
     count = HOURS_BY[by]

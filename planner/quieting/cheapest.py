@@ -53,7 +53,7 @@ def cheapest_set(
 
 
 def set_of(site: Site, state: State, *, proven: bool) -> CheapestSet:
-    """Give a state's measures and cooling as a set."""
+    """Make a state's measures and cooling as a set."""
     book, lines = ledger(site, state), purchases(site, state)
     return CheapestSet(
         state=state,
@@ -67,7 +67,7 @@ def set_of(site: Site, state: State, *, proven: bool) -> CheapestSet:
 
 
 def as_quiet_as(site: Site, levels_dba: Mapping[str, float]) -> Site:
-    """Give the site whose targets are no stricter than some levels: what the ladder reached is enough.
+    """Make the site whose targets are no stricter than some levels: what the ladder reached is enough.
 
     Where no listener has a target, the loudest level becomes everybody's.
     """

@@ -99,7 +99,7 @@ def climb(site: Site) -> Ladder:
 
 
 def next_rung(site: Site, state: State, book: Ledger, start: State, spent: float = 0.0) -> Rung | None:
-    """Give the next rung: on the loudest source on which something is left to do, or on the room.
+    """Find the next rung: on the loudest source on which something is left to do, or on the room.
 
     Of those steps the one that takes away most for its money; None when none takes half a decibel away.
     """
@@ -124,7 +124,7 @@ def within_budget(site: Site, spent: float) -> bool:
 def _weighed(
     site: Site, state: State, book: Ledger, worst: Listener, steps: list[Step]
 ) -> Iterator[tuple[tuple[float, float, int], Rung]]:
-    """Give the rungs worth taking, each with decibels for its money, decibels, and its place from behind."""
+    """List the rungs worth taking, each with decibels for its money, decibels, and its place from behind."""
     for index, step in enumerate(steps):
         try:
             after = ledger(site, step.state)
@@ -138,7 +138,7 @@ def _weighed(
 
 
 def make_rung(site: Site, state: State, step: Step, book: Ledger, after: Ledger) -> Rung:
-    """Give the rung that a step from a state makes, with the ledgers before and after it."""
+    """Find the rung that a step from a state makes, with the ledgers before and after it."""
     worst = worst_listener(site, held_levels_dba(site, state, book)).name
     # What an earlier rung bought and this one makes useless stays paid.
     had = {(line.what, line.sort) for line in purchases(site, state)}
@@ -165,22 +165,22 @@ def _cautions(site: Site, step: Step) -> tuple[str, ...]:
 
 
 def counting(site: Site) -> tuple[Listener, ...]:
-    """Give the listeners that count: those with a target, or all where none has one."""
+    """List the listeners that count: those with a target, or all where none has one."""
     return tuple(item for item in site.listeners if item.target_dba is not None) or site.listeners
 
 
 def over_db(listener: Listener, levels_dba: Levels) -> float:
-    """Give how far the level at a listener is over its target (over 0 dBA where none has one)."""
+    """Compute how far the level at a listener is over its target (over 0 dBA where none has one)."""
     return levels_dba[listener.name] - (listener.target_dba or 0.0)
 
 
 def worst_listener(site: Site, levels_dba: Levels) -> Listener:
-    """Give the listener whose level is furthest over its target."""
+    """Find the listener whose level is furthest over its target."""
     return max(counting(site), key=lambda item: over_db(item, levels_dba))
 
 
 def loudest_first(book: Ledger, listener: str) -> list[str]:
-    """Give the sources by their level at a listener in its loudest season, the loudest first."""
+    """List the sources by their level at a listener in its loudest season, the loudest first."""
     season = max(
         (entry for entry in book.seasons if entry.levels_dba[listener] == book.levels_dba[listener]),
         key=lambda entry: len(entry.sources),

@@ -30,12 +30,12 @@ class CannotQuietError(ValueError):
 
 
 def placement(state: State) -> State:
-    """Give a state's machines without any measure taken; cooling is still to be chosen."""
+    """Make a state's machines without any measure taken; cooling is still to be chosen."""
     return State(state.machines)
 
 
 def settled(site: Site, state: State) -> Site:
-    """Give the site in which a state's machines are there today, with today's cooling and no measure.
+    """Make the site in which a state's machines are there today, with today's cooling and no measure.
 
     Raises CannotQuietError when the room of that state never settles.
     """
@@ -76,7 +76,7 @@ def _box(site: Site, machine: Machine) -> Box:
 
 
 def _services(site: Site, state: State) -> Iterator[Service]:
-    """Give one service a machine, which takes what all services on it take in the mean."""
+    """List one service a machine, which takes what all services on it take in the mean."""
     for machine in state.machines:
         if machine.services:
             used = sum((site.service[name].demand.mean_cpu for name in machine.services), start=0.0)
@@ -86,7 +86,7 @@ def _services(site: Site, state: State) -> Iterator[Service]:
 
 
 def _measures(site: Site, names: set[str]) -> Iterator[Measure]:
-    """Give the measures whose target is there, less those that need one whose target is not."""
+    """List the measures whose target is there, less those that need one whose target is not."""
     gone = {item.name for item in site.measures if item.target not in names}
     for item in site.measures:
         if item.name not in gone:

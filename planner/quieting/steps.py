@@ -34,7 +34,7 @@ class Step:
 
 
 def measures_on(site: Site, state: State, target: str) -> Iterator[Step]:
-    """Give a step for each allowed measure on a target that is not taken, with the measures it requires.
+    """List a step for each allowed measure on a target that is not taken, with the measures it requires.
 
     A measure that brings another sound takes the place of one that was taken before.
     """
@@ -48,7 +48,7 @@ def measures_on(site: Site, state: State, target: str) -> Iterator[Step]:
 
 
 def with_required(site: Site, state: State, measure: Measure) -> tuple[str, ...] | None:
-    """Give a measure after those it requires and that are not taken; None when one is not to be had."""
+    """List a measure after those it requires and that are not taken; None when one is not to be had."""
     found: list[str] = []
     waiting = [measure.name]
     while waiting:
@@ -63,7 +63,7 @@ def with_required(site: Site, state: State, measure: Measure) -> tuple[str, ...]
 
 
 def _replaced(site: Site, state: State, measure: Measure) -> frozenset[str]:
-    """Give the measures that must go for this one: at most one brings a sound, none beside a removal."""
+    """List the measures that must go for this one: at most one brings a sound, none beside a removal."""
     effect = measure.source_effect
     if effect is None:
         return frozenset()
@@ -79,7 +79,7 @@ def _replaced(site: Site, state: State, measure: Measure) -> frozenset[str]:
 
 
 def instead_of(site: Site, state: State, option: str) -> Iterator[Step]:
-    """Give the steps that stop a cooling option in every season where others hold the heat."""
+    """List the steps that stop a cooling option in every season where others hold the heat."""
     others = [item for item in site.cooling if item.name != option]
     groups = chain.from_iterable(combinations(others, size) for size in range(MOST_TOGETHER + 1))
     for group in groups:

@@ -62,7 +62,7 @@ def quieting(
 
 
 def no_dearer(site: Site, ladder: Ladder, found: CheapestSet | None) -> CheapestSet | None:
-    """Give the ladder's own end as the set where the time or a confidence left only a dearer one."""
+    """Make the ladder's own end as the set where the time or a confidence left only a dearer one."""
     if found is None or found.proven or found.cost <= cost(site, ladder.end):
         return found
     return set_of(site, ladder.end, proven=False)

@@ -45,7 +45,7 @@ class Program:
             self.about[own] = about
 
     def total(self, terms: Iterable[tuple[pulp.LpVariable, float]]) -> pulp.LpAffineExpression:
-        """Give the sum of coefficient times variable; a variable may occur several times."""
+        """Make the sum of coefficient times variable; a variable may occur several times."""
         summed: dict[pulp.LpVariable, float] = {}
         for variable, coefficient in terms:
             summed[variable] = summed.get(variable, 0.0) + coefficient

@@ -36,7 +36,7 @@ class Room:
 
     @cached_property
     def warm(self) -> Mapping[str, tuple[float, float]]:
-        """Give by season the heat in the room, W, and what it brings it to, °C; ValueError: never settles."""
+        """Collect by season the heat in the room, W, and its temperature, °C; ValueError: never settles."""
         found = {}
         for season in self.site.seasons:
             heat = heat_w(self.site, self.state, season)
@@ -120,7 +120,7 @@ class Trial:
         return machine.role is role_today(self.site, machine.box) and today.issuperset(meant)
 
     def carriers(self, service: str) -> tuple[Machine, ...]:
-        """Give the machines that carry a service."""
+        """List the machines that carry a service."""
         return self.state.where(service)
 
 

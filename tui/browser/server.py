@@ -58,7 +58,7 @@ class BrowserServer(Server):
         return made
 
     async def give_page(self, request: web.Request) -> web.Response:
-        """Give the page; it loads nothing from anywhere else."""
+        """Find the page; it loads nothing from anywhere else."""
         asked = request.query.get("fontsize", "")
         size = int(asked) if asked.isdecimal() and int(asked) in FONT_SIZES else 16
         line = f"ws://{request.host}{self.base}/line"
@@ -98,7 +98,7 @@ class BrowserServer(Server):
 
 
 async def give_script(request: web.Request) -> web.FileResponse:
-    """Give the page's own script."""
+    """Find the page's own script."""
     del request
     return web.FileResponse(Path(__file__).with_name("page.js"))
 

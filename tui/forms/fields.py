@@ -58,7 +58,7 @@ class Field:
 
 @cache
 def fields_of(model: type[BaseModel], prefix: Path = ()) -> tuple[Field, ...]:
-    """Give the fields of a section's entries, with those of the sections inside it."""
+    """List the fields of a section's entries, with those of the sections inside it."""
     return tuple(field for name, info in model.model_fields.items() for field in _fields(name, info, prefix))
 
 
@@ -122,7 +122,7 @@ def _sort(schema: Mapping[str, Any]) -> tuple[Sort, tuple[str, ...]]:
 
 
 def with_known(fields: tuple[Field, ...], document: Document, entry: Path) -> tuple[Field, ...]:
-    """Give fields that know the names they may point at, and are written as the entry writes them."""
+    """List fields that know the names they may point at, and are written as the entry writes them."""
     whole: dict[Path, Field] = {}
     for field in fields:
         parent = field.path[:1]
@@ -154,7 +154,7 @@ def _names(document: Document, section: str) -> list[str]:
 
 
 def shown(document: Document, path: Path) -> str:
-    """Give the value at a path as a person would type it; '' where there is none."""
+    """Write the value at a path as a person would type it; '' where there is none."""
     value = document.get(path)
     if value is None:
         return ""
@@ -172,7 +172,7 @@ def _shown_scalar(document: Document, path: Path) -> str | None:
 
 
 def written(field: Field, typed: str) -> str | None:
-    """Give what was typed as it is to stand in the file; None for nothing, which leaves the default."""
+    """Say what was typed as it is to stand in the file; None for nothing, which leaves the default."""
     text = typed.strip()
     if not text:
         return None

@@ -41,7 +41,7 @@ Filled = tuple[Field, str | None]
 
 
 def model_of(path: Path) -> type[BaseModel] | None:
-    """Give the model of the entry at a path, None when no form fits it."""
+    """Find the model of the entry at a path, None when no form fits it."""
     if len(path) == 1:
         return SINGLE.get(str(path[0]))
     if len(path) == 2:
@@ -54,7 +54,7 @@ def model_of(path: Path) -> type[BaseModel] | None:
 def form_fields(
     document: Document, paths: Sequence[Path], only: Sequence[Path] = (), defaults: Sequence[Default] = ()
 ) -> list[Filled]:
-    """Give the fields of entries with what they hold; None where several entries differ.
+    """List the fields of entries with what they hold; None where several entries differ.
 
     ``defaults`` are those taken when the text was read: a field of a single entry tells its own.
     """
@@ -83,14 +83,14 @@ def name_field(known: Sequence[str] = ()) -> Field:
 
 
 def new_fields(document: Document, section: str) -> list[Filled]:
-    """Give the fields of a new entry: its name, what is needed, then the rest."""
+    """List the fields of a new entry: its name, what is needed, then the rest."""
     fields = with_known(fields_of(MODELS[section]), document, (section, ""))
     ranked = sorted(fields, key=lambda field: not field.required)
     return [(name_field(), ""), *((field, "") for field in ranked)]
 
 
 def because_fields(services: Sequence[str], word: str) -> list[Filled]:
-    """Give the fields of a new rule for services that are chosen already."""
+    """List the fields of a new rule for services that are chosen already."""
     model = QuorumRule if word == "quorum" else GroupRule
     fields = [replace(field, known=()) for field in fields_of(model)]
     starts = {"services": ", ".join(services), "physical": "1", "because": ""}

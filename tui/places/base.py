@@ -67,19 +67,19 @@ class TablePlace(Place):
         return self.query_one(Sheet)
 
     def rows(self) -> list[Row]:
-        """Give all rows."""
+        """List all rows."""
         raise NotImplementedError
 
     def detail(self, key: str) -> list[str]:
-        """Give what is known of a row in sentences."""
+        """Find what is known of a row in sentences."""
         raise NotImplementedError
 
     def entry(self, key: str) -> Path:
-        """Give the path in the file of a row's entry; () when there is none."""
+        """Find the path in the file of a row's entry; () when there is none."""
         raise NotImplementedError
 
     def first_field(self, key: str) -> Path | None:  # noqa: ARG002
-        """Give the field at which the form of a row's entry begins, None for its first."""
+        """Find the field at which the form of a row's entry begins, None for its first."""
         return None
 
     def bring_up_to_date(self) -> None:

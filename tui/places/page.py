@@ -31,7 +31,7 @@ class PagePlace(Place):
         yield Paper(classes="page")
 
     def lines(self, width: int) -> list[Line]:
-        """Give the page for a width in columns."""
+        """Build the page for a width in columns."""
         raise NotImplementedError
 
     def bring_up_to_date(self) -> None:

@@ -22,7 +22,7 @@ class PlanPlace(PagePlace):
     )
 
     def lines(self, width: int) -> list[Line]:
-        """Give the plan as the command prints it, after what changed."""
+        """Build the plan as the command prints it, after what changed."""
         del width
         return plan_place_lines(self.session)
 
@@ -48,7 +48,7 @@ class SoundPlace(PagePlace):
         self.bring_up_to_date()
 
     def lines(self, width: int) -> list[Line]:
-        """Give the bars."""
+        """List the bars."""
         return sound_lines(self.session, self.listener, width)
 
 
@@ -60,6 +60,6 @@ class HeatPlace(PagePlace):
     )
 
     def lines(self, width: int) -> list[Line]:
-        """Give the seasons and the racks."""
+        """Build the seasons and the racks."""
         del width
         return heat_lines(self.session)

@@ -23,13 +23,13 @@ class Services(TablePlace):
     BINDINGS: ClassVar[list[BindingType]] = footer_bindings(*FOOTER)
 
     def rows(self) -> list[Row]:
-        """Give a row a service."""
+        """List a row a service."""
         return service_rows(self.session)
 
     def detail(self, key: str) -> list[str]:
-        """Give all about a service."""
+        """List all about a service."""
         return service_detail(self.session, key)
 
     def entry(self, key: str) -> Path:
-        """Give where a service stands."""
+        """Find where a service stands."""
         return ("services", key)

@@ -23,15 +23,15 @@ class Boxes(TablePlace):
     )
 
     def rows(self) -> list[Row]:
-        """Give a row for everything that stands or may stand in the room."""
+        """List a row for everything that stands or may stand in the room."""
         return boxes.box_rows(self.session)
 
     def detail(self, key: str) -> list[str]:
-        """Give all about a row."""
+        """List all about a row."""
         return boxes.box_detail(self.session, key)
 
     def entry(self, key: str) -> Path:
-        """Give where it stands in the file."""
+        """Find where it stands in the file."""
         section, _, name = key.partition("/")
         return (section, name)
 
@@ -46,15 +46,15 @@ class Rules(TablePlace):
     )
 
     def rows(self) -> list[Row]:
-        """Give a row a rule."""
+        """List a row a rule."""
         return rules.rule_rows(self.session)
 
     def detail(self, key: str) -> list[str]:
-        """Give a rule in full."""
+        """List a rule in full."""
         return rules.rule_detail(self.session, key)
 
     def entry(self, key: str) -> Path:
-        """Give where it stands in the file; rules that roles bring stand nowhere."""
+        """Find where it stands in the file; rules that roles bring stand nowhere."""
         section, _, rest = key.partition("/")
         if section == "rules":
             word, _, index = rest.partition("/")
@@ -96,11 +96,11 @@ class Moves(TablePlace):
         self.bring_up_to_date()
 
     def rows(self) -> list[Row]:
-        """Give a row a wave."""
+        """List a row a wave."""
         return moves.move_rows(self.session, self.listener)
 
     def detail(self, key: str) -> list[str]:
-        """Give the tasks of a wave."""
+        """List the tasks of a wave."""
         return [*moves.move_detail(self.session, key), f"level shown: {self.listener} (v: next listener)"]
 
     def nothing(self) -> list[str]:

@@ -67,7 +67,7 @@ def why(
 
 
 def _arranged(course: OrderInUse, cancel: threading.Event | None) -> ArrangedOrder:
-    """Give the order that is worked from, or else the one that ``moves`` would make."""
+    """Find the order that is worked from, or else the one that ``moves`` would make."""
     kept = course.kept()
     if kept is not None and not kept.breaches:
         return kept

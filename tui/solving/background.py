@@ -37,7 +37,7 @@ class Solver(Protocol):
         cancel: threading.Event | None = None,
         watch: Callable[[Progress], None] | None = None,
     ) -> Result:
-        """Give a checked plan, or why there is none."""
+        """Make a checked plan, or why there is none."""
         ...
 
 
@@ -82,7 +82,7 @@ class Ended:
 
 
 def worked_through(site: Site, result: Result) -> Planned | None:
-    """Give a result's plan with all it says worked out, so that showing it is quick; None without a plan."""
+    """Make a result's plan with all it says worked out, so that showing it is quick; None without a plan."""
     if result.plan is None:
         return None
     planned = Planned(site, result.plan, result.seconds)

@@ -33,7 +33,7 @@ class ApartSolver(Worker):
         cancel: threading.Event | None = None,
         watch: Callable[[Progress], None] | None = None,
     ) -> Result:
-        """Give a checked plan, or why there is none; where the process dies, the best plan told is kept."""
+        """Make a checked plan, or why there is none; where the process dies, the best plan told is kept."""
         # Here, where nobody waits for it: whoever knows these knows the solver.
         from planner.placement.worker import solve_again_apart, solve_apart
 

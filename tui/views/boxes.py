@@ -22,7 +22,7 @@ UNPLANNED = Cell("… not planned", "dim")
 
 
 def box_rows(session: Session) -> list[Row]:
-    """Give a row for each box, piece of gear, kind and cooling option."""
+    """List a row for each box, piece of gear, kind and cooling option."""
     planned = session.planned
     return [
         *_boxes(session.site, planned, session.pinned or session.previous),
@@ -55,7 +55,7 @@ def _boxes(site: Site, planned: Planned | None, before: Planned | None) -> Itera
 
 
 def fate_cell(now: BoxEntry | None, before: BoxEntry | None) -> Cell:
-    """Give what becomes of a box, and what became of it before where that was another thing."""
+    """Find what becomes of a box, and what became of it before where that was another thing."""
     if now is None:
         return UNPLANNED
     text = f"{FATE_SIGNS[now.fate]} {FATE_WORDS[now.fate]}"
@@ -135,7 +135,7 @@ def _blank(count: int) -> list[tuple[str, float]]:
 
 
 def box_detail(session: Session, key: str) -> list[str]:
-    """Give what is known of a row in sentences."""
+    """Find what is known of a row in sentences."""
     section, _, name = key.partition("/")
     site, planned = session.site, session.planned
     if section == "boxes" and name in site.box:

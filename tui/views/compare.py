@@ -23,7 +23,7 @@ def change_lines(title: str, old: Planned | None, new: Planned) -> list[Line]:
 
 
 def changes(old: PlanPage, new: PlanPage) -> Iterator[str]:
-    """Give every change as a sentence."""
+    """List every change as a sentence."""
     before = {entry.service: entry for entry in old.verdicts}
     for entry in new.verdicts:
         was = before.get(entry.service)

@@ -19,7 +19,7 @@ BAR = 24
 
 
 def move_rows(session: Session, listener: str) -> list[Row]:
-    """Give a row for today and for each wave, with the level at a listener once it is done."""
+    """List a row for today and for each wave, with the level at a listener once it is done."""
     if session.afterwork is None or session.planned is None:
         return []
     page = session.afterwork.moves
@@ -32,7 +32,7 @@ def move_rows(session: Session, listener: str) -> list[Row]:
 
 
 def level_at(wave: WaveEntry, listener: str) -> float | None:
-    """Give the level at a listener once a wave is done."""
+    """Look up the level at a listener once a wave is done."""
     return dict(wave.levels_dba).get(listener)
 
 
@@ -65,7 +65,7 @@ def _wave(wave: WaveEntry, listener: str, top: float) -> Row:
 
 
 def _number(wave: WaveEntry) -> str:
-    """Give a wave's number, with its day where it has one."""
+    """Write a wave's number, with its day where it has one."""
     number_of = f"{'✖ ' if wave.breaches else ''}{wave.number}"
     return number_of if wave.start is None else f"{number_of}  {_day(wave.start)}"
 
@@ -78,7 +78,7 @@ def _day(moment: str, clock: bool = False) -> str:
 
 
 def _today_lines(page: MovesPage) -> list[str]:
-    """Give what holds for all waves: how it is today, what is done, what stands in the way."""
+    """Find what holds for all waves: how it is today, what is done, what stands in the way."""
     levels = ", ".join(f"{name} {level(value)}" for name, value in page.levels_today_dba)
     lines = [f"today: {levels}; {number(page.power_today_w)} W"]
     if page.done:
@@ -90,7 +90,7 @@ def _today_lines(page: MovesPage) -> list[str]:
 
 
 def move_detail(session: Session, key: str) -> list[str]:
-    """Give the tasks of a wave, what passes a limit on the way, and the room once it is done."""
+    """List the tasks of a wave, what passes a limit on the way, and the room once it is done."""
     if session.afterwork is None:
         return []
     page = session.afterwork.moves

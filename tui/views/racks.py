@@ -22,7 +22,7 @@ class Standing:
 
 
 def things(site: Site, state: State) -> list[Standing]:
-    """Give machines and gear that are there, largest first, so that the heavy ones sit lowest."""
+    """List machines and gear that are there, largest first, so that the heavy ones sit lowest."""
     machines = [Standing(item.name, item.spec(site).rack_u) for item in state.machines]
     gear = [
         Standing(item.name, item.rack_u)

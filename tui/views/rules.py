@@ -17,7 +17,7 @@ COLUMNS = ("rule", "for", "says", "why, or what the plan does")
 
 
 def rule_rows(session: Session) -> list[Row]:
-    """Give all rules: aims, limits, targets, groups, measures."""
+    """List all rules: aims, limits, targets, groups, measures."""
     site = session.site
     return [*_policy(site), *_targets(session), *_groups(session), *_measures(session)]
 
@@ -90,7 +90,7 @@ def _measures(session: Session) -> Iterator[Row]:
 
 
 def rule_detail(session: Session, key: str) -> list[str]:
-    """Give a rule in full."""
+    """List a rule in full."""
     for item in rule_rows(session):
         if item.key == key:
             name, who, says, why = (cell.text for cell in item.cells)

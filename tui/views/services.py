@@ -23,12 +23,12 @@ COLUMNS = ("service", "today on", "becomes", "then on", "CPU", *LABELS, "rules")
 
 
 def verdicts_of(planned: Planned | None) -> dict[str, VerdictEntry]:
-    """Give the verdict entries of a plan by service; none without a plan."""
+    """Collect the verdict entries of a plan by service; none without a plan."""
     return {entry.service: entry for entry in planned.page.verdicts} if planned is not None else {}
 
 
 def service_rows(session: Session) -> list[Row]:
-    """Give a row for each service of the text, with what the plan at hand says of it."""
+    """List a row for each service of the text, with what the plan at hand says of it."""
     now, before = verdicts_of(session.planned), verdicts_of(session.pinned or session.previous)
     site = session.site
     with_rules = rules_by_service(site)
@@ -53,7 +53,7 @@ def _row(item: Service, now: VerdictEntry | None, before: VerdictEntry | None, r
 
 
 def becomes(now: VerdictEntry | None, before: VerdictEntry | None) -> Cell:
-    """Give the verdict with its sign, and the one before where it was another."""
+    """Find the verdict with its sign, and the one before where it was another."""
     if now is None:
         return Cell("… not planned", "dim")
     text = f"{VERDICT_SIGNS[now.verdict]} {now.verdict}"
@@ -63,7 +63,7 @@ def becomes(now: VerdictEntry | None, before: VerdictEntry | None) -> Cell:
 
 
 def rules_by_service(site: Site) -> dict[str, list[str]]:
-    """Give the rules of every service in a few words each."""
+    """Collect the rules of every service in a few words each."""
     found = {item.name: list(_own_rules(item)) for item in site.services}
     for together in site.together:
         for name in together.services:
@@ -93,7 +93,7 @@ def _own_rules(item: Service) -> Iterator[str]:
 
 
 def service_detail(session: Session, name: str) -> list[str]:
-    """Give what is known of a service in sentences: its whole name, the verdict's reason, its rules."""
+    """Find what is known of a service in sentences: its whole name, the verdict's reason, its rules."""
     site = session.site
     if name not in site.service:
         return []
@@ -115,7 +115,7 @@ def service_detail(session: Session, name: str) -> list[str]:
 
 
 def why_lines(session: Session, name: str) -> list[tuple[str, str]]:
-    """Give for every machine there may be (its name and role) what forbids a service on it; '' for nothing.
+    """List for every machine there may be (its name and role) what forbids a service on it; '' for nothing.
 
     What is possible comes first; boxes that take nobody else because they stay as they are share one line.
     """

@@ -39,13 +39,13 @@ class SourceBar:
 
 
 def season_at(site: Site, book: Ledger, listener: str) -> SeasonLedger:
-    """Give the quiet season in which a listener hears most, as the levels of a ledger are taken."""
+    """Find the quiet season in which a listener hears most, as the levels of a ledger are taken."""
     quiet = [book.season(season.name) for season in site.seasons if season.quiet] or list(book.seasons)
     return max(quiet, key=lambda entry: entry.levels_dba[listener])
 
 
 def source_bars(planned: Planned, listener: str) -> list[SourceBar]:
-    """Give every source at a listener, the loudest today first, then the new ones."""
+    """List every source at a listener, the loudest today first, then the new ones."""
     site = planned.site
     today = {item.name: item for item in season_at(site, planned.today, listener).sources}
     then = {item.name: item for item in season_at(site, planned.then, listener).sources}
@@ -135,5 +135,5 @@ def ladder_lines(page: QuietPage | None) -> list[Line]:
 
 
 def listener_cell(entry: ListenerEntry) -> Cell:
-    """Give a listener's level then."""
+    """Make a listener's level then."""
     return Cell(f"{entry.listener} {level(entry.after_dba)}")

@@ -24,7 +24,7 @@ UNITS = {"sound": "dB", "power": "W", "cost": "", "change": ""}
 
 
 def listener_cells(session: Session) -> list[Cell]:
-    """Give each listener's level today and then, and whether its target is met."""
+    """List each listener's level today and then, and whether its target is met."""
     if session.planned is None:
         return [Cell(item.name, "dim") for item in session.site.listeners]
     return [_listener(entry) for entry in session.planned.page.listeners]
@@ -39,7 +39,7 @@ def _listener(entry: ListenerEntry) -> Cell:
 
 
 def sum_cells(session: Session, windows: int | None) -> list[Cell]:
-    """Give watts, money and windows of the plan at hand."""
+    """List watts, money and windows of the plan at hand."""
     if session.planned is None:
         return []
     page = session.planned.page
@@ -55,7 +55,7 @@ def sum_cells(session: Session, windows: int | None) -> list[Cell]:
 
 
 def trust_cell(session: Session) -> Cell:
-    """Give the state of the plan by sign and word."""
+    """Find the state of the plan by sign and word."""
     sign, style = SIGNS[session.standing]
     text = f"{sign} {session.standing}"
     if session.planned is not None and session.standing in (Standing.PROVEN, Standing.STOPPED):
@@ -66,7 +66,7 @@ def trust_cell(session: Session) -> Cell:
 
 
 def running_cell(progress: Progress | None, seconds: float) -> Cell:
-    """Give where a running solve stands: aim, best, bound, gap, time."""
+    """Find where a running solve stands: aim, best, bound, gap, time."""
     if progress is None:
         return Cell(f"◔ planning, {seconds:.0f} s", "doubt")
     unit = UNITS[progress.aim]

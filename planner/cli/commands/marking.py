@@ -89,7 +89,7 @@ def write_progress(before: Kept, progress: Progress) -> Path:
 
 
 def marked(course: OrderInUse, current: ArrangedOrder, marks: Sequence[Said], note: str) -> OrderInUse:
-    """Give the course with the marks; RefusedError for a wave there is not, or that cannot be so."""
+    """Find the course with the marks; RefusedError for a wave there is not, or that cannot be so."""
     for item in sorted(marks, key=lambda each: each.number):
         wave = _wave(current, item)
         progress = course.progress.marked(wave, item.mark, _at(course, wave, item), note)
@@ -114,7 +114,7 @@ def _wave(current: ArrangedOrder, item: Said) -> Wave:
 
 
 def _at(course: OrderInUse, wave: Wave, item: Said) -> datetime:
-    """Give when a wave was over; of one that is moved, when it may be done."""
+    """Find when a wave was over; of one that is moved, when it may be done."""
     if item.until is not None:
         if wave.end is None:
             raise RefusedError("the order has no dates to move; give --start first, with --keep")

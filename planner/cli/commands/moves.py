@@ -138,7 +138,7 @@ def _refuse_strange(course: OrderInUse, file: Path) -> None:
 
 
 def _current(course: OrderInUse, timing: Timing, first: date | None) -> ArrangedOrder:
-    """Give the order that marks speak of: the one kept, or the one without dates."""
+    """Find the order that marks speak of: the one kept, or the one without dates."""
     kept = course.kept()
     if kept is not None:
         return kept

@@ -43,7 +43,7 @@ class Read:
 
 
 def read_of(site: Site, asked: dict[str, Any]) -> Read | None:
-    """Give what was read; None for nothing. RefusedError for figures that cannot be, or of no wave."""
+    """Find what was read; None for nothing. RefusedError for figures that cannot be, or of no wave."""
     number, watts, celsius = asked["reading"], asked["watts"], asked["celsius"]
     given = [
         key for key in ("dba", "watts", "celsius", "around", "background", "season") if _is_given(asked[key])
@@ -110,7 +110,7 @@ def _refuse_unknown(name: str, known: Collection[str], sort: str) -> None:
 
 
 def with_reading(course: OrderInUse, said: Read) -> OrderInUse:
-    """Give the course with what was read; RefusedError for a wave that does not stand."""
+    """Find the course with what was read; RefusedError for a wave that does not stand."""
     standing = course.progress.standing
     if said.number > len(standing):
         mark = f"--done {said.number}"

@@ -19,7 +19,7 @@ SHARED_SECTIONS = ("boxes", "gear", "cooling", "catalogue", "measures")
 
 
 def check_model(model: InventoryModel, tree: Tree) -> list[Problem]:
-    """Give the contradictions in a file; mistakes of form may have been taken out of the model."""
+    """List the contradictions in a file; mistakes of form may have been taken out of the model."""
     checks = (
         _names,
         _circuits,

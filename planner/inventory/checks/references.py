@@ -56,7 +56,7 @@ REFERENCES = (
 
 
 def check_references(tree: Tree) -> list[Problem]:
-    """Give a problem for every name that stands for nothing, with the nearest name there is."""
+    """List a problem for every name that stands for nothing, with the nearest name there is."""
     known = _known(tree.data)
     problems = []
     for reference in REFERENCES:
@@ -100,7 +100,7 @@ def _section(data: Any, name: str) -> dict[str, Any]:
 
 
 def uses(data: Any, pattern: tuple[str, ...], path: Path = ()) -> Iterator[tuple[Path, Any]]:
-    """Give the place and the name of every use of a name that fits a pattern."""
+    """List the place and the name of every use of a name that fits a pattern."""
     if not pattern:
         yield path, data
         return

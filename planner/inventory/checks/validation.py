@@ -125,7 +125,7 @@ def _nearest_key(path: Path) -> str:
 
 
 def _known_keys(path: Path) -> list[str]:
-    """Give the keys that may stand under a path, by walking the models along it."""
+    """List the keys that may stand under a path, by walking the models along it."""
     model: Any = InventoryModel
     for part in path:
         model = _below(model, part)
@@ -167,7 +167,7 @@ def _backwards(path: Path) -> list[tuple[bool, int, str]]:
 
 
 def _deepest(data: Any, path: Path) -> tuple[Any, Any]:
-    """Give the last container along a path that holds its next part, and that part."""
+    """Find the last container along a path that holds its next part, and that part."""
     parent, last, here = None, None, data
     for part in path:
         inside = (isinstance(here, dict) and part in here) or (

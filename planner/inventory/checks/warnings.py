@@ -23,7 +23,7 @@ MOST_LOOPS = 10
 
 
 def find_doubts(model: InventoryModel, site: Site, tree: Tree) -> tuple[Problem, ...]:
-    """Give the warnings about a file that was resolved."""
+    """List the warnings about a file that was resolved."""
     findings = (
         *_overrides(model),
         *_loops(model),
@@ -102,7 +102,7 @@ def _overloads(site: Site) -> Iterator[Finding]:
 
 
 def _used(demands: list[Demand], resource: str, slots: int) -> list[float]:
-    """Give what demands come to, hour by hour; once where no hour differs."""
+    """Find what demands come to, hour by hour; once where no hour differs."""
     values = [getattr(demand, resource) for demand in demands]
     steady = sum(value[0] for value in values if len(value) == 1)
     varied = [value for value in values if len(value) > 1]

@@ -83,13 +83,13 @@ SORTS: Mapping[str, str] = {
 
 
 def class_of_box(rack_u: int) -> str:
-    """Give the class taken for a box that says nothing about its sound, by its height in the rack."""
+    """Write the class taken for a box that says nothing about its sound, by its height in the rack."""
     if rack_u == 0:
         return "tower_server"
     return "rack_1u_40mm_fans" if rack_u == 1 else "rack_2u"
 
 
 def class_of_kind(role: str, rack_u: int) -> str:
-    """Give the class taken for a kind that says nothing about its sound."""
+    """Write the class taken for a kind that says nothing about its sound."""
     by_role = {"appliance": "appliance_lownoise", "tower": "tower_large_quiet"}
     return by_role.get(role) or class_of_box(rack_u)

@@ -21,7 +21,7 @@ class UsualMeasure:
     part: Mapping[str, Any] | None = None
 
     def written(self, part: object) -> dict[str, Any] | None:
-        """Give its keys for an inventory; None when it acts on a part and none is named."""
+        """Collect its keys for an inventory; None when it acts on a part and none is named."""
         if self.part is None:
             return dict(self.keys)
         return None if part is None else {**self.keys, "elements": {part: dict(self.part)}}

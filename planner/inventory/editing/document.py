@@ -47,7 +47,7 @@ class Document:
         return compose(self.text)
 
     def get(self, path: Path, default: Any = None) -> Any:
-        """Give the plain value at a path, or a default where there is none."""
+        """Find the plain value at a path, or a default where there is none."""
         here = self.data
         for part in path:
             inside = (isinstance(here, dict) and part in here) or (

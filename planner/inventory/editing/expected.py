@@ -10,7 +10,7 @@ from planner.inventory.text.yaml_tree import parse
 
 
 def value_of(written: str) -> Any:
-    """Give the value that a written text stands for; EditError when it is none."""
+    """Find the value that a written text stands for; EditError when it is none."""
     try:
         tree = parse(f"k: {written}", "the new value")
     except InventoryError as error:
@@ -23,7 +23,7 @@ def value_of(written: str) -> Any:
 
 
 def _changed(data: Any, path: Path, change: Any) -> Any:
-    """Give data with the container at a path replaced by what ``change`` makes of it; the rest is shared."""
+    """Make data with the container at a path replaced by what ``change`` makes of it; the rest is shared."""
     if not path:
         return change(data)
     copied: Any = dict(data) if isinstance(data, dict) else list(data)
@@ -32,12 +32,12 @@ def _changed(data: Any, path: Path, change: Any) -> Any:
 
 
 def with_value(data: Any, path: Path, value: Any) -> Any:
-    """Give data with another value at a path."""
+    """Make data with another value at a path."""
     return _changed(data, path, lambda _: value)
 
 
 def with_renamed(data: Any, path: Path, name: str) -> Any:
-    """Give data with another key for what stands at a path, in the same place."""
+    """Make data with another key for what stands at a path, in the same place."""
     last = path[-1]
     return _changed(
         data, path[:-1], lambda old: {(name if key == last else key): value for key, value in old.items()}
@@ -45,17 +45,17 @@ def with_renamed(data: Any, path: Path, name: str) -> Any:
 
 
 def with_key(data: Any, path: Path, key: str, value: Any) -> Any:
-    """Give data with a key more in the mapping at a path."""
+    """Make data with a key more in the mapping at a path."""
     return _changed(data, path, lambda old: {**(old or {}), key: value})
 
 
 def with_item(data: Any, path: Path, value: Any) -> Any:
-    """Give data with a value more in the list at a path."""
+    """Make data with a value more in the list at a path."""
     return _changed(data, path, lambda old: [*(old or []), value])
 
 
 def without(data: Any, path: Path) -> Any:
-    """Give data without what stands at a path."""
+    """Make data without what stands at a path."""
     last = path[-1]
 
     def cut(old: Any) -> Any:
@@ -67,7 +67,7 @@ def without(data: Any, path: Path) -> Any:
 
 
 def with_copy(data: Any, path: Path, key: str) -> Any:
-    """Give data with a copy of an entry below it under another key."""
+    """Make data with a copy of an entry below it under another key."""
 
     def doubled(old: Any) -> Any:
         made: dict[str, Any] = {}

@@ -30,12 +30,12 @@ class Entry:
         return start_of(self.key if self.key is not None else self.value)
 
     def end(self, text: str) -> int:
-        """Give where its content ends, before any comment."""
+        """Compute where its content ends, before any comment."""
         return max(end_of(self.value, text), end_of(self.key, text) if self.key is not None else 0)
 
 
 def compose(text: str) -> yaml.Node:
-    """Give the top node of a text; EditError when it is no YAML."""
+    """Find the top node of a text; EditError when it is no YAML."""
     try:
         node: Any = yaml.compose(text, Loader=LOADER)
     except yaml.YAMLError as error:
@@ -46,19 +46,19 @@ def compose(text: str) -> yaml.Node:
 
 
 def start_of(node: yaml.Node) -> int:
-    """Give the place of a node's first character."""
+    """Compute the place of a node's first character."""
     assert node.start_mark is not None
     return int(node.start_mark.index)
 
 
 def column_of(node: yaml.Node) -> int:
-    """Give the column of a node's first character."""
+    """Compute the column of a node's first character."""
     assert node.start_mark is not None
     return int(node.start_mark.column)
 
 
 def end_of(node: yaml.Node, text: str) -> int:
-    """Give the place after a node's last character: a block ends with the last thing in it."""
+    """Compute the place after a node's last character: a block ends with the last thing in it."""
     assert node.end_mark is not None
     end = int(node.end_mark.index)
     if is_block(node):
@@ -75,7 +75,7 @@ def is_block(node: yaml.Node) -> bool:
 
 
 def entries(node: yaml.Node) -> list[Entry]:
-    """Give what a mapping or list holds, in order."""
+    """Find what a mapping or list holds, in order."""
     if isinstance(node, yaml.MappingNode):
         return [Entry(key, value, node, index) for index, (key, value) in enumerate(node.value)]
     if isinstance(node, yaml.SequenceNode):
@@ -84,7 +84,7 @@ def entries(node: yaml.Node) -> list[Entry]:
 
 
 def find(root: yaml.Node, path: Path) -> Entry:
-    """Give the entry at a path; EditError when there is none."""
+    """Find the entry at a path; EditError when there is none."""
     here = Entry(None, root, None)
     for part in path:
         inside = entries(here.value)

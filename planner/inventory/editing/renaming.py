@@ -23,7 +23,7 @@ class Use:
 
 
 def rename(document: Document, path: Path, name: str) -> Document:
-    """Give the entry at a path another name, here and wherever it is named.
+    """Rename the entry at a path, here and wherever it is named.
 
     EditError where the new name is taken, or where the old one stands for something else as well.
     """
@@ -43,7 +43,7 @@ def rename(document: Document, path: Path, name: str) -> Document:
 
 
 def uses_of(document: Document, section: str, name: str) -> list[Use]:
-    """Give every place that names an entry of a section; EditError where it may mean another entry."""
+    """List every place that names an entry of a section; EditError where it may mean another entry."""
     found: list[Use] = []
     for reference in REFERENCES:
         if section not in reference.sections:

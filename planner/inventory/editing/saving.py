@@ -19,12 +19,12 @@ class ChangedError(SaveError):
 
 
 def digest(raw: bytes) -> str:
-    """Give what tells one version of a file from another."""
+    """Say what tells one version of a file from another."""
     return hashlib.sha256(raw).hexdigest()
 
 
 def digest_on_disk(path: FilePath) -> str | None:
-    """Give the digest of a file as it is now, None when it is gone; SaveError when it cannot be read."""
+    """Write the digest of a file as it is now, None when it is gone; SaveError when it cannot be read."""
     try:
         return digest(path.read_bytes())
     except FileNotFoundError:

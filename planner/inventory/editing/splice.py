@@ -19,17 +19,17 @@ from planner.inventory.editing.writing import text_scalar
 
 
 def newline_of(text: str) -> str:
-    """Give the line break that a text uses."""
+    """Write the line break that a text uses."""
     return "\r\n" if "\r\n" in text else "\n"
 
 
 def line_start(text: str, at: int) -> int:
-    """Give the start of the line that a place is on."""
+    """Compute the start of the line that a place is on."""
     return text.rfind("\n", 0, at) + 1
 
 
 def line_end(text: str, at: int) -> int:
-    """Give the start of the line after the one that a place is on."""
+    """Compute the start of the line after the one that a place is on."""
     found = text.find("\n", at)
     return len(text) if found < 0 else found + 1
 
@@ -45,7 +45,7 @@ def replaced(text: str, entry: Entry, written: str) -> str:
 
 
 def _after_mark(text: str, entry: Entry) -> int:
-    """Give the place after an entry's colon."""
+    """Compute the place after an entry's colon."""
     if entry.key is None:
         return start_of(entry.value)
     return text.index(":", end_of(entry.key, text)) + 1

@@ -17,7 +17,7 @@ Written = str | bool | int | float | Sequence[Any] | Mapping[str, Any]
 
 
 def reads_as(text: str) -> Any:
-    """Give the value that a text stands for, on a line as in brackets; UNREAD if it is none in either."""
+    """Find the value that a text stands for, on a line as in brackets; UNREAD if it is none in either."""
     if not text or "\n" in text or "\r" in text or text != text.strip():
         return UNREAD
     try:

@@ -19,20 +19,20 @@ MOST_OFFSET_DB = 10.0
 
 
 def calibrated(site: Site, readings: Mapping[str, ReadingModel], recorder: Recorder) -> Site:
-    """Give the site whose listeners have the offset that their reading of today shows, at most ±10 dB."""
+    """Make the site whose listeners have the offset that their reading of today shows, at most ±10 dB."""
     listeners = tuple(_with_offset(site, item, readings.get(item.name), recorder) for item in site.listeners)
     return replace(site, listeners=listeners)
 
 
 def room_alone_dba(reading: ReadingModel) -> float:
-    """Give what the room's sources bring to where the reading was made, without the background."""
+    """Compute what the room's sources bring to where the reading was made, without the background."""
     if reading.background_dba is None:
         return reading.level_dba
     return subtract_background(reading.level_dba, reading.background_dba)
 
 
 def foretold_dba(site: Site, listener: Listener) -> float | None:
-    """Give today's level at a listener with its offset; None where the room never settles or is silent."""
+    """Compute today's level at a listener with its offset; None where the room never settles or is silent."""
     try:
         level_dba = today_ledger(site).levels_dba[listener.name]
     except NeverSettlesError:

@@ -36,7 +36,7 @@ class FanChange:
 
 
 def fan_change(model: FansModel) -> FanChange:
-    """Give what a change of fans does; a floor stays that does not slow down with them."""
+    """Find what a change of fans does; a floor stays that does not slow down with them."""
     if model.old is not None and model.new is not None:
         swap = fans.replace_fans(
             model.old.count, model.old.diameter_mm, model.new.count, model.new.diameter_mm
@@ -67,5 +67,5 @@ def _doubts(model: FansModel, air: float, pressure: float, left_db: float) -> tu
 
 
 def reduction_db(model: FansModel) -> float:
-    """Give how much quieter a change of fans is, dB, never less than nothing."""
+    """Compute how much quieter a change of fans is, dB, never less than nothing."""
     return max(0.0, fan_change(model).quieter_db)

@@ -28,7 +28,7 @@ KINDS_DEFAULT = 4
 
 
 def resolve_power(model: PowerModel, path: str, recorder: Recorder) -> tuple[float, float, bool]:
-    """Give idle and peak power in W, and whether one of them is assumed."""
+    """Compute idle and peak power in W, and whether one of them is assumed."""
     idle_w, peak_w = model.idle_w, model.peak_w
     why = f"idle taken as {percent(IDLE_SHARE)} of peak (older servers; published medians 12 to 59 %)"
     if idle_w is None:
@@ -43,7 +43,7 @@ def resolve_power(model: PowerModel, path: str, recorder: Recorder) -> tuple[flo
 
 
 def _storage(model: MachineModel, path: str, recorder: Recorder) -> tuple[float, float, bool]:
-    """Give usable space in GB and operations a second, and whether the operations are assumed."""
+    """Compute usable space in GB and operations a second, and whether the operations are assumed."""
     if model.disks is not None:
         disk_gb, iops = _array(model.disks, path, recorder)
         return disk_gb, model.iops if model.iops is not None else iops, False
@@ -68,7 +68,7 @@ def _array(disks: DisksModel, path: str, recorder: Recorder) -> tuple[float, flo
 def resolve_spec(
     model: MachineModel, usual_class: str, path: str, recorder: Recorder
 ) -> tuple[Spec, frozenset[str]]:
-    """Give what a machine has and takes, and the names of assumed figures."""
+    """Find what a machine has and takes, and the names of assumed figures."""
     cores = recorder.take(model.cores, model.cpu or 0.0, f"{path}.cores", f"{model.cpu}", "as many as cpu")
     idle_w, peak_w, power_assumed = resolve_power(model.power, path, recorder)
     disk_gb, iops, iops_assumed = _storage(model, path, recorder)

@@ -55,7 +55,7 @@ def resolve_measure(name: str, model: MeasureModel, drawn_w: float, recorder: Re
 
 
 def _cautions(model: MeasureModel) -> tuple[str, ...]:
-    """Give the cautions that are written, and the one that every change of fans brings."""
+    """List the cautions that are written, and the one that every change of fans brings."""
     with_fans = (*model.cautions, FAN_CAUTION) if model.fans is not None else model.cautions
     return tuple(dict.fromkeys(with_fans))
 

@@ -99,7 +99,7 @@ def resolve_room(model: RoomModel, recorder: Recorder) -> Room:
 
 
 def resolve_loss(model: ElementLossModel | ElementModel) -> Bands:
-    """Give the transmission loss of a part of a partition."""
+    """Find the transmission loss of a part of a partition."""
     return model.loss_db or TRANSMISSION_LOSS[model.material or ""]
 
 

@@ -26,7 +26,7 @@ class Recorder:
         self.room: Room | None = None
 
     def take(self, given: Value | None, default: Value, path: str, written: str, why: str) -> Value:
-        """Give the written value, or the default, which is then recorded."""
+        """Find the written value, or the default, which is then recorded."""
         if given is not None:
             return given
         self.note(path, written, why)

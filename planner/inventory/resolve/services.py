@@ -22,7 +22,7 @@ DAY_H = 24
 
 
 def slots_of(services: Mapping[str, ServiceModel]) -> int:
-    """Give the number of hours that the longest profile of any service has: 1, 24 or 168."""
+    """Compute the number of hours that the longest profile of any service has: 1, 24 or 168."""
     return max(len(profile) for model in services.values() for profile in _profiles(model))
 
 
@@ -95,7 +95,7 @@ def _physical(model: ServiceModel, path: str, recorder: Recorder) -> str | None:
 
 
 def directories(services: Mapping[str, ServiceModel]) -> tuple[str, ...]:
-    """Give the names of the directory servers."""
+    """List the names of the directory servers."""
     return tuple(name for name, model in services.items() if DIRECTORY in model.roles)
 
 

@@ -39,7 +39,7 @@ class Resolved:
 
 
 def resolve_sound(model: SoundModel | None, fallback: str, path: str, recorder: Recorder) -> Resolved:
-    """Give a source's octave bands, from its levels, its class, or the class taken for its sort."""
+    """Make a source's octave bands, from its levels, its class, or the class taken for its sort."""
     if model is None or model.equipment is not None:
         name = model.equipment if model and model.equipment else fallback
         if model is None:
@@ -85,7 +85,7 @@ def _from_levels(model: SoundModel, usual: EquipmentClass, path: str, recorder: 
 
 
 def _plus_minus_db(model: SoundModel) -> float:
-    """Give how far a level may be off: as written, K_v, or what is usual, with what subtraction adds."""
+    """Compute how far a level may be off: as written, K_v, or what is usual, with what subtraction adds."""
     if model.plus_minus_db is not None:
         return model.plus_minus_db
     if model.kv_db is not None:
@@ -139,7 +139,7 @@ def _mean_lwa_db(lwa_db: float, model: SoundModel) -> float:
 
 
 def _in_room(lp_dba: float, distance_m: float, shape: str, stood: str, room: Room) -> Bands:
-    """Give the sound power whose direct and reverberant field in the room has a level at a distance."""
+    """Make the sound power whose direct and reverberant field in the room has a level at a distance."""
     constants = room_constant_bands([(item.area_m2, item.absorption) for item in room.surfaces])
     path = inside_transfer_bands(directivity_q(stood), distance_m, constants)
     there = tuple(band + way for band, way in zip(SHAPES[shape], path, strict=True))

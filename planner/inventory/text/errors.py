@@ -19,7 +19,7 @@ def is_unsafe(character: str) -> bool:
 
 
 def show(value: object) -> str:
-    """Give a value from a file as one short line that is safe to print."""
+    """Write a value from a file as one short line that is safe to print."""
     text = "".join(f"\\u{ord(c):04x}" if is_unsafe(c) else c for c in str(value))
     return text if len(text) <= SHOWN_CHARACTERS else text[: SHOWN_CHARACTERS - 1] + "…"
 

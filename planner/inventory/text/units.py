@@ -40,7 +40,7 @@ class Dimension:
     bare: bool = False
 
     def parse(self, value: Any) -> float:
-        """Give a written figure in the base unit.
+        """Compute a written figure in the base unit.
 
         Raises
         ------
@@ -159,7 +159,7 @@ CO2 = Dimension("carbon factor", "kg/kWh", {"kg/kWh": 1.0, "g/kWh": 0.001}, "0.3
 
 
 def parse_whole(value: Any) -> int:
-    """Give a whole number of zero or more.
+    """Compute a whole number of zero or more.
 
     Raises
     ------
@@ -173,7 +173,7 @@ def parse_whole(value: Any) -> int:
 
 
 def parse_share(value: Any) -> float:
-    """Give a percentage as a fraction between 0 and 1; UnitError as `Dimension.parse`."""
+    """Compute a percentage as a fraction between 0 and 1; UnitError as `Dimension.parse`."""
     return SHARE.parse(value) / 100.0
 
 

@@ -57,14 +57,14 @@ class Tree:
     problems: list[Problem] = field(default_factory=list)
 
     def place(self, path: Path) -> Place | None:
-        """Give the place of a path, or of the nearest thing above it that is in the file."""
+        """Find the place of a path, or of the nearest thing above it that is in the file."""
         for length in range(len(path), -1, -1):
             if path[:length] in self.places:
                 return self.places[path[:length]]
         return None
 
     def written(self, path: Path) -> Path:
-        """Give the longest beginning of a path that stands in the file."""
+        """Find the longest beginning of a path that stands in the file."""
         return next(path[:n] for n in range(len(path), -1, -1) if path[:n] in self.places or n == 0)
 
     def problem(self, path: Path, message: str, repair: str = "") -> Problem:
@@ -131,7 +131,7 @@ def parse(text: str, file: str) -> Tree:
 
 
 def plain_value(text: str) -> str | float | bool | None:
-    """Give what an unquoted scalar means: a word such as yes, a decimal number, nothing, or its own text.
+    """Say what an unquoted scalar means: a word such as yes, a decimal number, nothing, or its own text.
 
     Narrower than YAML 1.1, in which 12:30 is a number and 010 is eight.
     """
@@ -143,7 +143,7 @@ def plain_value(text: str) -> str | float | bool | None:
 
 
 def _start_line(event: yaml.Event) -> int:
-    """Give the line of an event, from 1."""
+    """Compute the line of an event, from 1."""
     return event.start_mark.line + 1 if event.start_mark else 1
 
 

@@ -76,7 +76,7 @@ def rings(room: SimulatedRoom) -> Iterator[Breach]:
 
 
 def _reach(room: SimulatedRoom, name: str) -> set[str]:
-    """Give all that a service depends on, at any remove."""
+    """List all that a service depends on, at any remove."""
     found: set[str] = set()
     ahead = [name]
     while ahead:

@@ -33,7 +33,7 @@ ROUNDED = 0.06
 
 
 def verify_order(site: Site, target: State, order: WrittenOrder) -> tuple[Breach, ...]:
-    """Give all that an order does wrong, none for a good one; limits that today passes are not blamed.
+    """List all that an order does wrong, none for a good one; limits that today passes are not blamed.
 
     What stands already cannot be done otherwise: it is walked, but not blamed for its hours or its states.
     ``target`` is the state that it must end in, a good one of the site.
@@ -126,7 +126,7 @@ def _seen(room: SimulatedRoom) -> Seen:
 
 
 def _starts(room: SimulatedRoom, now: Room) -> Iterator[tuple[str, float]]:
-    """Give circuits on which a start asks more than the breaker bears, today and at the end do, in W."""
+    """List circuits on which a start asks more than the breaker bears, today and at the end do, in W."""
     for name, asked_w in now.starts_w.items():
         bears_w = room.site.circuit[name].breaker_w
         if exceeds(asked_w, max(bears_w, room.then.starts_w[name], room.goal_room.starts_w[name])):

@@ -107,12 +107,12 @@ class SimulatedRoom:
         return sum(self.site.box[box].spec.rack_u for box in self.held)
 
     def goal(self, name: str) -> Machine:
-        """Give a machine of the target by name; KeyError for none."""
+        """Make a machine of the target by name; KeyError for none."""
         found = {machine.name: machine for machine in self.target.machines}
         return found[name]
 
     def goal_of(self, service: str) -> Machine:
-        """Give the machine that carries a service in the target."""
+        """Look up the machine that carries a service in the target."""
         return self.target.where(service)[0]
 
     def let_go(self, service: str) -> None:

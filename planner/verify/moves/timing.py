@@ -63,7 +63,7 @@ def money(room: SimulatedRoom) -> Iterator[Breach]:
 
 
 def _price(room: SimulatedRoom, task: Task) -> float:
-    """Give what a task costs: only what is bought, re-used in another role, or brought in and not owned."""
+    """Compute what a task costs: what is bought, re-used in another role, or brought in and not owned."""
     site, name = room.site, task.subject
     then = next((machine for machine in room.target.machines if machine.name == name), None)
     if task.sort is Sort.BRING_IN and then is not None and then.kind is not None:
@@ -90,7 +90,7 @@ def _is_in_a_window(rules: Windows, start: datetime, end: datetime) -> bool:
 
 
 def _left_out(rules: Windows, start: datetime, end: datetime) -> list[date]:
-    """Give the days left out that a span of time touches for longer than a moment."""
+    """List the days left out that a span of time touches for longer than a moment."""
     zone = ZoneInfo(rules.timezone)
     first = start.astimezone(zone).date()
     last = (end.astimezone(UTC) - timedelta(microseconds=1)).astimezone(zone).date()
@@ -112,7 +112,7 @@ def _work(room: SimulatedRoom, wave: WrittenWave, length_h: float) -> Iterator[B
 
 
 def _least_h(room: SimulatedRoom, task: Task) -> float:
-    """Give what a move takes at the very least: copying inside the window and the checks after it.
+    """Compute what a move takes at the very least: copying inside the window and the checks after it.
 
     On a box that is rebuilt under it a service gets all of its data back, whatever its method.
     """
@@ -128,7 +128,7 @@ def _least_h(room: SimulatedRoom, task: Task) -> float:
 
 
 def _copying_h(room: SimulatedRoom, service: Service) -> float:
-    """Give the hours to copy all of a service over the slower of two networks; endless without one."""
+    """Compute the hours to copy all of a service over the slower of two networks; endless without one."""
     networks = (room.site.box[service.box].spec, room.goal_of(service.name).spec(room.site))
     mb_s = min(spec.network_mbps for spec in networks) * COPY_MB_S_PER_MBIT_S
     megabytes = 1000.0 * max(service.demand.disk_gb)
@@ -157,7 +157,7 @@ def _is_in_place(room: SimulatedRoom, service: Service) -> bool:
 
 
 def _least_down_min(room: SimulatedRoom, service: Service, task: Task) -> float:
-    """Give how long a service is down at least: while it is copied, or while its own box is rebuilt for it.
+    """Compute how long a service is down at least: while it is copied, or its own box is rebuilt for it.
 
     In the second case it is down from the rebuilding on until it is set up there again, which its method in
     the inventory tells, not that of the order: nothing is replicated where old and new are one machine.

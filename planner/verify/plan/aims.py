@@ -66,7 +66,7 @@ def outcome(trial: Trial, plan: Plan) -> Iterator[Finding]:
 
 
 def value_of(trial: Trial, aim: Aim, previous: State | None = None) -> float:
-    """Give an aim's value from the site and the state alone (changes: and an earlier plan's), in its unit."""
+    """Compute an aim's value, in its unit, from site and state alone (changes: and an earlier plan's)."""
     if aim is Aim.SOUND:
         return _over_targets_db(trial)
     if aim is Aim.POWER:
@@ -85,7 +85,7 @@ def is_surely(trial: Trial, said_db: float) -> bool:
 
 
 def _over_targets_db(trial: Trial, more_db: float = 0.0) -> float:
-    """Give the fewest half decibels that cover what is heard over the targets (over 0 when there is none).
+    """Compute the fewest half decibels that cover what is heard over the targets (over 0 when there is none).
 
     Where a target carries a confidence, the level that so many samples keep counts, and ``more_db``.
     """

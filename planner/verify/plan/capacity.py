@@ -24,7 +24,7 @@ def capacity(trial: Trial) -> Iterator[Finding]:
 
 
 def load(site: Site, machine: Machine, resource: str, slot: int) -> float:
-    """Give what a machine's services and its being a host take of a resource in an hour."""
+    """Compute what a machine's services and its being a host take of a resource in an hour."""
     plain = sum((site.service[name].demand.at(resource, slot) for name in machine.services), start=0.0)
     if machine.role is not Role.HOST:
         return plain
@@ -36,7 +36,7 @@ def load(site: Site, machine: Machine, resource: str, slot: int) -> float:
 
 
 def limit(site: Site, machine: Machine, resource: str) -> float:
-    """Give what a machine may be loaded with of a resource; virtual cores limit hosts only."""
+    """Compute what a machine may be loaded with of a resource; virtual cores limit hosts only."""
     spec = machine.spec(site)
     if resource == "vcpu":
         return spec.cores * site.policy.vcpu_per_core if machine.role is Role.HOST else float("inf")

@@ -39,7 +39,7 @@ def spare(trial: Trial) -> Iterator[Finding]:
 
 
 def unshown(trial: Trial) -> Iterator[tuple[tuple[str, ...], str]]:
-    """Give the names of the hosts in every loss that is not shown to pack, each with a sentence."""
+    """List the names of the hosts in every loss that is not shown to pack, each with a sentence."""
     if not trial.site.policy.spare_hosts:
         return
     hosts = [machine for machine in trial.state.machines if machine.role is Role.HOST]
@@ -85,7 +85,7 @@ def _not_so(trial: Trial, said: Restart) -> Iterator[str]:
 
 
 def _to_restart(site: Site, lost: Machine) -> list[Item]:
-    """Give what must find a new host, services that must be together as one, in the host's order."""
+    """Find what must find a new host, services that must be together as one, in the host's order."""
     waiting = [
         name for name in lost.services if site.service[name].restart and site.service[name].stay_on is None
     ]
@@ -122,7 +122,7 @@ class _Search:
         return False
 
     def _ordered(self, resource: str) -> list[Item]:
-        """Give the items with those first that take most of a resource."""
+        """List the items with those first that take most of a resource."""
         return sorted(self.items, key=lambda item: -max(self._of(resource, item)))
 
     def _of(self, resource: str, item: Item) -> list[float]:
@@ -131,7 +131,7 @@ class _Search:
         ]
 
     def _takes(self, item: Item) -> list[float]:
-        """Give what an item adds to a host in every resource and hour."""
+        """Find what an item adds to a host in every resource and hour."""
         if not self.hosts:
             return [0.0 for _ in self.where]
         empty, alone = replace(self.hosts[0], services=()), replace(self.hosts[0], services=item)

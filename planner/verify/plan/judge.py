@@ -68,7 +68,7 @@ _KNOWN_NAMES = frozenset(rule.__name__ for rule in _KNOWN)
 def verify_state(
     site: Site, state: State, *, allow_double: bool = False, before: Room | None = None
 ) -> tuple[Breach, ...]:
-    """Give every rule a state breaks, none for a good one.
+    """List every rule a state breaks, none for a good one.
 
     With ``allow_double`` it is judged as a moment on the way: a service may run on two machines, a machine
     may be empty, and what is no worse than today, ``before`` where that is known already, is not blamed.
@@ -77,7 +77,7 @@ def verify_state(
 
 
 def verify_plan(site: Site, plan: Plan) -> tuple[Breach, ...]:
-    """Give every rule a plan breaks, in its state or in what it says about it; none for a good one."""
+    """List every rule a plan breaks, in its state or in what it says about it; none for a good one."""
     trial = Trial(site, plan.state)
     found = _judge(trial)
     if any(breach.rule in _KNOWN_NAMES for breach in found) or trial.unsettled:

@@ -65,7 +65,7 @@ def alone(trial: Trial) -> Iterator[Finding]:
 
 
 def bound_to(site: Site, service: str) -> set[str]:
-    """Give the services that chains of together-rules tie to a service, itself included."""
+    """List the services that chains of together-rules tie to a service, itself included."""
     bound, before = {service}, 0
     while len(bound) > before:
         before = len(bound)

@@ -16,7 +16,7 @@ SEED = 20_240_501
 
 
 def held_dba(trial: Trial, listener: Listener) -> float:
-    """Give the level that the share of samples asked for does not pass, in the worst quiet season."""
+    """Compute the level that the share of samples asked for does not pass, in the worst quiet season."""
     pairs = list(zip(trial.book.seasons, trial.site.seasons, strict=True))
     quiet = [entry for entry, season in pairs if season.quiet] or [entry for entry, _ in pairs]
     return max(_kept_dba(trial, entry, listener) for entry in quiet)
