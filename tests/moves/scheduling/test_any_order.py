@@ -114,7 +114,7 @@ def test_no_order_found_in_time_is_not_called_impossible(monkeypatch: pytest.Mon
     site = replace(site, kinds=kinds, room=replace(site.room, rack_u=6))
     course = OrderInUse(site, onto_host(site))
     assert arrange(course, Options(time_s=60.0)).outcome is Outcome.INFEASIBLE
-    monkeypatch.setattr(arranging, "any_order", lambda *_: Fallback(None))
+    monkeypatch.setattr(arranging, "search_any_order", lambda *_: Fallback(None))
     found = arrange(course, Options(time_s=2.0))
     assert found.outcome is Outcome.STOPPED_EMPTY
     assert "that there is none is not proven" in found.said[0]
