@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING
 
 from planner.domain.conflict import Conflict, Rule
 from planner.moves.figures.machine_presence import When
 from planner.moves.figures.room_figures import Figures
-
-if TYPE_CHECKING:
-    from planner.moves.scheduling.formulation import Model, Terms
 from planner.moves.figures.window_limits import Limit, limits, list_all_limits
+from planner.moves.scheduling.formulation import Model, Terms
 
 
 def add_limits(
