@@ -10,13 +10,18 @@ from planner.domain import practice
 from planner.moves.figures.evaluator import LimitEvaluator
 from planner.moves.grid.evaluation import Evaluation, evaluate, find_strains
 from planner.moves.grid.slots import Slot
-from planner.moves.grid.time_grid import TimeGrid, count_windows
+from planner.moves.grid.time_grid import Assignment, TimeGrid, count_windows
 from planner.moves.scheduling.initial_schedules import build_from_list
 from planner.moves.scheduling.priority_rules import build_plain_list
 from planner.moves.tasks.precedence import Lag
 from planner.moves.tasks.work_packages import Work
 
 Batches = list[set[str]]
+
+
+def build_assignment(batches: Batches) -> Assignment:
+    """Look up the window of each block of some batches."""
+    return {name: index for index, batch in enumerate(batches) for name in batch}
 
 
 def schedules(work: Work, slots: Sequence[Slot]) -> Iterator[Batches]:

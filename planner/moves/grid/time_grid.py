@@ -150,11 +150,6 @@ class TimeGrid:
                 done |= batch
 
 
-def build_assignment(batches: Sequence[set[str]]) -> Assignment:
-    """Look up the window of each block of some batches."""
-    return {name: index for index, batch in enumerate(batches) for name in batch}
-
-
 def count_windows(at: Mapping[str, int]) -> int:
     """Count how many windows pass until all is done, unused ones included."""
     return max(at.values(), default=-1) + 1

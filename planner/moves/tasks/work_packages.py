@@ -152,16 +152,6 @@ def rest_of(work: Work, done: Set[str]) -> Work:
     )
 
 
-def task_graph(work: Work) -> nx.DiGraph[str]:
-    """Build the tasks and links as a graph: nodes carry ``task``, edges ``lag`` and ``because``."""
-    graph: nx.DiGraph[str] = nx.DiGraph()
-    for id_, task in work.tasks.items():
-        graph.add_node(id_, task=task)
-    for link in work.links:
-        graph.add_edge(link.before, link.after, lag=link.lag, because=link.because)
-    return graph
-
-
 def work_of(change: Change, *, wishes: bool = True) -> Work:
     """Derive the work that leads from a site today to a state; without ``wishes`` by rules alone."""
     rings = cycles(change.site, change.moved)

@@ -20,12 +20,12 @@ from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.evaluation import build_slots
 from planner.moves.grid.slots import Slot
-from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
+from planner.moves.grid.time_grid import TimeGrid, count_windows
 from planner.moves.grid.windows import build_windows
 from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import work_of
 from tests.kit.sites import plain_site, tiny_site
-from tests.moves.brute import schedules
+from tests.moves.brute import build_assignment, schedules
 from tests.moves.kit import onto_host, service, site_with
 from tests.moves.targets import target
 

@@ -21,7 +21,7 @@ from planner.moves.bounds.time_windows import compute_time_windows
 from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.evaluation import build_slots
-from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
+from planner.moves.grid.time_grid import TimeGrid, count_windows
 from planner.moves.grid.windows import build_windows
 from planner.moves.scheduling.initial_schedules import find_initial_schedules
 from planner.moves.scheduling.priority_search import PrioritySearch
@@ -32,7 +32,7 @@ from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.solver import Limits
 from tests.moves.bounds.test_per_window import grids
-from tests.moves.brute import schedules
+from tests.moves.brute import build_assignment, schedules
 from tests.moves.kit import onto_host, service, site_with
 
 INVENTORIES = Path(__file__).resolve().parents[3] / "inventories"

@@ -13,7 +13,7 @@ from planner.moves.figures.evaluator import Figure
 from planner.moves.figures.room_figures import Figures
 from planner.moves.grid.evaluation import build_slots, evaluate, find_strains
 from planner.moves.grid.slots import Slot
-from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
+from planner.moves.grid.time_grid import TimeGrid, count_windows
 from planner.moves.grid.windows import build_windows
 from planner.moves.scheduling.initial_schedules import build_best
 from planner.moves.scheduling.priority_rules import build_plain_list, build_quiet_list
@@ -23,7 +23,7 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.walk import walk
 from planner.moves.tasks.work_packages import Work, work_of
 from tests.kit.sites import plain_site, random_site
-from tests.moves.brute import plain_batches
+from tests.moves.brute import build_assignment, plain_batches
 from tests.moves.kit import onto_host
 from tests.moves.scheduling.test_schedule import LONG
 from tests.moves.targets import good_target

@@ -10,7 +10,7 @@ from planner.domain import practice
 from planner.moves.figures.evaluator import LimitEvaluator
 from planner.moves.grid.evaluation import find_strains
 from planner.moves.grid.slots import Slot
-from planner.moves.grid.time_grid import TimeGrid, build_assignment, count_windows
+from planner.moves.grid.time_grid import TimeGrid, count_windows
 from planner.moves.scheduling.priority_rules import PriorityRule, place_in, trade_rules
 from planner.moves.scheduling.schedule_generation import (
     PartialSchedule,
@@ -22,7 +22,7 @@ from planner.moves.tasks.state_difference import Change
 from planner.moves.tasks.work_packages import work_of
 from tests.kit.sites import plain_site
 from tests.moves.bounds.test_per_window import grids
-from tests.moves.brute import schedules
+from tests.moves.brute import build_assignment, schedules
 from tests.moves.kit import onto_host, service, site_with
 
 
