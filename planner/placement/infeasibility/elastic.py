@@ -44,8 +44,18 @@ def repairs(model: Model, limits: Limits, cancel: threading.Event | None = None)
         names = [n for n, item in about.items() if item.shown is Shown.REPAIR and item.rule in may_give]
         found = loosened(model, names, limits, cancel)
         if found is not None:
-            return tuple(dict.fromkeys(replace(about[row], amount=much) for row, much in found[0].items()))
+            return keep_worst(replace(about[row], amount=much) for row, much in found[0].items())
     return ()
+
+
+def keep_worst(found: Iterable[Conflict]) -> tuple[Conflict, ...]:
+    """List conflicts in their order, of those that differ in hour and amount only the one that lacks most."""
+    worst: dict[Conflict, Conflict] = {}
+    for item in found:
+        key = replace(item, hour=None, amount=0.0)
+        if key not in worst or item.amount > worst[key].amount:
+            worst[key] = item
+    return tuple(worst.values())
 
 
 def loosened(

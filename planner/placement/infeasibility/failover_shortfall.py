@@ -10,7 +10,7 @@ from itertools import islice
 from planner.domain.conflict import Conflict, Rule, Shown
 from planner.placement.formulation import Model
 from planner.placement.formulation.slots import Slot
-from planner.placement.infeasibility.elastic import loosened, repairs
+from planner.placement.infeasibility.elastic import keep_worst, loosened, repairs
 from planner.solver import Limits
 
 
@@ -22,7 +22,7 @@ def shortfalls_and_repairs(
     if found or not model.problem.site.policy.spare_hosts:
         return found
     solved = loosened(model, model.program.about, limits, cancel)
-    return () if solved is None else tuple(dict.fromkeys(_conflicts(model, *solved)))
+    return () if solved is None else keep_worst(_conflicts(model, *solved))
 
 
 def shortfalls(model: Model, limits: Limits, cancel: threading.Event | None = None) -> tuple[Conflict, ...]:
@@ -31,7 +31,7 @@ def shortfalls(model: Model, limits: Limits, cancel: threading.Event | None = No
     solved = loosened(model, names, limits, cancel) if names else None
     if solved is None:
         return ()
-    found = dict.fromkeys(_conflicts(model, *solved))
+    found = keep_worst(_conflicts(model, *solved))
     many = float(model.problem.site.policy.spare_hosts)
     spare = Conflict(Rule.SPARE_HOSTS, amount=many, unit="hosts", there=0.0, shown=Shown.AFTER_LOSS)
     return (*found, spare)

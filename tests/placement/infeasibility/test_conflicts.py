@@ -49,6 +49,13 @@ def test_every_conflict_has_a_sentence_with_its_names_and_figure(found: list[Cas
                 assert figure(item.amount) in words
 
 
+def test_of_hours_only_the_worst_is_named(found: list[Case]) -> None:
+    """No two conflicts of a site differ in their hour and amount alone."""
+    for case in found:
+        told = [replace(item, hour=None, amount=0.0) for item in case.result.conflicts]
+        assert len(told) == len(set(told)), told
+
+
 def test_a_lack_that_is_filled_is_gone(found: list[Case]) -> None:
     """What shows without a solver no longer shows once there is as much more as it says."""
     filled = 0
