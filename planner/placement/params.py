@@ -214,9 +214,9 @@ class FailoverParams:
 
     restart_s: float = 10.0
     """Seconds to settle whether what a loss stops restarts."""
-    spread_s: float = 10.0
+    rebalance_s: float = 10.0
     """Seconds to share guests out anew so that every loss restarts."""
-    spread_choices: int = 4000
+    rebalance_choices: int = 4000
     """Choices of that programme up to which it is tried."""
     most_losses: int = 60
     """Losses up to which they are written out in the model."""

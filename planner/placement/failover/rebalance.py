@@ -41,7 +41,7 @@ class _Guest:
     now: tuple[Machine, ...]
 
 
-def spread(
+def rebalance(
     site: Site,
     state: State,
     limits: Limits,
@@ -57,7 +57,7 @@ def spread(
     guests = _guests(site, hosts, mates)
     places = sum(len(guest.now) for guest in guests)
     lost = list(losses(site, state))
-    if len(hosts) < 2 or places * len(lost) * site.slots**0.5 > PARAMS.failover.spread_choices:
+    if len(hosts) < 2 or places * len(lost) * site.slots**0.5 > PARAMS.failover.rebalance_choices:
         return None
     program = Program()
     place = {
@@ -68,7 +68,7 @@ def spread(
     _now(site, program, hosts, guests, place, mates)
     for loss in lost:
         _after(site, program, loss, hosts, guests, place)
-    given = replace(limits, time_s=min(limits.time_s, PARAMS.failover.spread_s), relative_gap=0.0)
+    given = replace(limits, time_s=min(limits.time_s, PARAMS.failover.rebalance_s), relative_gap=0.0)
     answer = run(program, program.total([]), given, cancel=cancel)
     if not answer.found:
         return None

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from itertools import chain, repeat
 
 from planner.domain.state import Machine, State, unit_names
-from planner.placement.failover.rebalance import spread
+from planner.placement.failover.rebalance import rebalance
 from planner.placement.failover.restart import failing
 from planner.placement.formulation import Model
 from planner.placement.formulation.packing_cuts import Cut
@@ -137,7 +137,7 @@ def _with_spare(model: Model, state: State, limits: Limits, cancel: threading.Ev
         return Decoded(state)
     pools = (slots[0].alike for slots in model.problem.pools_of_boxes.values())
     alike = [frozenset(boxes.boxes) for boxes in pools if boxes is not None]
-    other = spread(site, state, limits, cancel, alike)
+    other = rebalance(site, state, limits, cancel, alike)
     if other is not None and not failing(site, other, limits, cancel):
         return Decoded(other)
     return Decoded(None, lost=lost)

@@ -21,6 +21,7 @@ from planner.domain.state import State
 from planner.ledger import ledger
 from planner.placement.formulation import Model
 from planner.placement.formulation.capacity_rows import reuses
+from planner.placement.optimise.budget import Budget
 from planner.placement.optimise.chance_constraint import (
     asks_for_confidence,
     least_margins_db,
@@ -67,7 +68,7 @@ def alternatives(
     options, margins = options or Options(), margins or Margins()
     limits = Limits(time_s=options.time_s, seed=options.seed, solver=options.solver)
     relaxed = tighten_targets(site, least_margins_db(site)) if asks_for_confidence(site) else site
-    varied = DifferingSolve(relaxed, limits, cancel, plan.state)
+    solver = DifferingSolve(relaxed, limits, cancel, plan.state)
     order = (*(a for a in options.aims or site.policy.aims if a is not Aim.CHANGE), Aim.CHANGE)
     allowed = at_most(site, plan, margins)
     found: list[Alternative] = []
@@ -76,21 +77,26 @@ def alternatives(
     while left and len(found) < most and not stopped:
         sort = left.pop(0)
         asked = Asked(site, sort, (plan.state, *(item.plan.state for item in found)), allowed, order)
-        within = varied.other(sort, asked.shown, allowed, order)
-        other = _surely(asked, varied, within, plan)
+        within = solver.other(sort, asked.shown, allowed, order)
+        other = _surely(asked, solver, within, plan)
         if other is not None:
             found.append(Alternative(sort, other))
             left.append(sort)
             if watch is not None:
                 watch(Alternatives(margins, tuple(found)))
-        elif within.state is not None:
-            stopped = CONFIDENCE if time.monotonic() < varied.budget.deadline else varied.budget.stopped_by()
-        elif not (within.empty and within.shown_by):
-            stopped = varied.budget.stopped_by()
-        if time.monotonic() >= varied.budget.deadline and left and len(found) < most:
+        else:
+            stopped = _stopped_by(within, solver.budget)
+        if time.monotonic() >= solver.budget.deadline and left and len(found) < most:
             stopped = stopped or "time limit"
     none_left = tuple(sort for sort in Sort if sort not in left) if not stopped else ()
     return Alternatives(margins, tuple(found), none_left, stopped)
+
+
+def _stopped_by(within: BoundedAnswer, budget: Budget) -> str:
+    """Say what ended a search that found no alternative; empty where it is proven that there is none."""
+    if within.state is not None and time.monotonic() < budget.deadline:
+        return CONFIDENCE
+    return "" if within.empty and within.shown_by else budget.stopped_by()
 
 
 @dataclass(frozen=True)
@@ -104,14 +110,14 @@ class Asked:
     order: tuple[Aim, ...]
 
 
-def _surely(asked: Asked, varied: DifferingSolve, first: BoundedAnswer, base: Plan) -> Plan | None:
+def _surely(asked: Asked, solver: DifferingSolve, first: BoundedAnswer, base: Plan) -> Plan | None:
     """Solve against tighter targets until the answer is as sure as asked, by rounds as for a plan.
 
     The first answer is of targets that every plan must meet, so its bounds hold; without a confidence it is
     sure already. None where no answer is sure.
     """
     site, within, margins = asked.site, first, least_margins_db(asked.site)
-    budget, params = varied.budget, PARAMS.confidence
+    budget, params = solver.budget, PARAMS.confidence
     for number in range(params.rounds):
         if within.state is None or _is_sure(asked, within.state):
             break

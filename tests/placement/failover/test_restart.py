@@ -12,7 +12,7 @@ from planner.domain.plan import Outcome
 from planner.domain.rules import Aim, Apart, Together
 from planner.domain.site import Site
 from planner.placement.failover.guests import hosts_of, restarting_items
-from planner.placement.failover.rebalance import spread
+from planner.placement.failover.rebalance import rebalance
 from planner.placement.failover.restart import failing, restarts
 from planner.placement.result import Options
 from planner.placement.solve import solve
@@ -159,7 +159,7 @@ def test_guests_shared_out_anew() -> None:
     )
     # app-3, app-4 and app-5 are apart on three hosts: whichever is lost, its one has nowhere to go
     assert len(failing(site, state)) == 3
-    assert spread(site, state, Limits()) is None
+    assert rebalance(site, state, Limits()) is None
     site = replace(site, apart=(Apart(frozenset(names[4:]), "one must answer"),))
     crowded = folded(
         unit("quiet-host", 1, names[0]),
@@ -168,7 +168,7 @@ def test_guests_shared_out_anew() -> None:
     )
     # a loss of the second host puts app-4 on the first and the others beside it
     assert failing(site, crowded) == ()
-    other = spread(site, state, Limits())
+    other = rebalance(site, state, Limits())
     assert other is not None
     assert failing(site, other) == ()
 
