@@ -1,10 +1,11 @@
-"""What loading a file gives: the site, the defaults that were taken, and doubts worth a look."""
+"""What loading a file gives: the site, defaults taken, units converted, and doubts worth a look."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from planner.domain.site import Site
+from planner.inventory.text.conversions import Conversion
 from planner.inventory.text.errors import Problem
 
 
@@ -27,3 +28,4 @@ class Loaded:
     site: Site
     defaults: tuple[Default, ...]
     warnings: tuple[Problem, ...]
+    conversions: tuple[Conversion, ...] = ()

@@ -18,6 +18,7 @@ from planner.inventory.resolve.calibration import calibrated
 from planner.inventory.resolve.recorder import Recorder
 from planner.inventory.resolve.site import resolve_site
 from planner.inventory.samples import add_samples
+from planner.inventory.text.conversions import collect_conversions, locate_conversions
 from planner.inventory.text.errors import InventoryError, Problem, show
 from planner.inventory.text.yaml_tree import parse, read_text
 
@@ -38,7 +39,8 @@ def load_text(text: str, place: FilePath) -> Loaded:
         raise InventoryError((*tree.problems, problem))
     add_catalogue(tree, place.parent)
     taken = add_samples(tree, place.parent)
-    model, form_problems = validate(tree)
+    with collect_conversions() as notes:
+        model, form_problems = validate(tree)
     problems = [*tree.problems, *form_problems, *check_references(tree)]
     if model is not None:
         problems += check_model(model, tree)
@@ -49,7 +51,8 @@ def load_text(text: str, place: FilePath) -> Loaded:
     unsettled = check_settling(site, tree)
     if unsettled:
         raise InventoryError(unsettled)
-    return Loaded(site, (*recorder.defaults, *taken), find_doubts(model, site, tree))
+    doubts = find_doubts(model, site, tree)
+    return Loaded(site, (*recorder.defaults, *taken), doubts, locate_conversions(notes, tree))
 
 
 def _in_order(problems: list[Problem], main: str) -> tuple[Problem, ...]:

@@ -25,7 +25,7 @@ from planner.verify import Breach
 from tests.kit.sites import plain_site
 from tests.report.examples import plain_plan
 
-PROBLEM = Problem("a.yaml", 3, "boxes.alder.memory", "12GB?", "write a unit such as '12 GiB'")
+PROBLEM = Problem("a.yaml", 3, "boxes.alder.memory", "12 gigs?", "write a figure of memory such as '16 GiB'")
 
 
 def test_check_page_of_a_bad_file() -> None:
@@ -35,7 +35,7 @@ def test_check_page_of_a_bad_file() -> None:
     jsonschema.Draft202012Validator(schemas.schema_of("check")).validate(data)
     assert (data["usable"], data["errors"][0]["line"]) == (False, 3)
     shown = text.paint(check_text.check_lines(page), colour=False)
-    assert "a.yaml:3: boxes.alder.memory: 12GB? write a unit such as '12 GiB'" in shown
+    assert "a.yaml:3: boxes.alder.memory: 12 gigs? write a figure of memory such as '16 GiB'" in shown
 
 
 def test_check_page_of_a_good_file() -> None:

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
+from planner.inventory.text.conversions import note_conversion
 from planner.inventory.text.errors import show
 from planner.inventory.text.units import LENGTH, POWER_LEVEL, PRESSURE_LEVEL, UnitError
 from planner.physics.bands import OCTAVE_HZ, Bands
@@ -46,7 +47,10 @@ def parse_level(value: Any) -> Level:
         return Level(bands_db=parse_bands(value))
     match = AT_DISTANCE.fullmatch(value.strip()) if isinstance(value, str) else None
     if match:
-        return Level(lpa_dba=PRESSURE_LEVEL.parse(match[1]), distance_m=LENGTH.parse(match[2]))
+        level = Level(lpa_dba=PRESSURE_LEVEL.parse(match[1]), distance_m=LENGTH.parse(match[2]))
+        if LENGTH.is_converted(match[2]):
+            note_conversion(value, f"{match[1]} at {LENGTH.show(level.distance_m or 0.0)}")
+        return level
     if isinstance(value, str) and "dBA" in value.replace("dB(A)", "dBA"):
         raise UnitError(
             f"{show(value)}: is this a pressure or a power?",

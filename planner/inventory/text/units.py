@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from planner.inventory.text import trade_units
+from planner.inventory.text.conversions import note_conversion
 from planner.inventory.text.errors import show
+from planner.inventory.text.trade_units import GIB_BYTES, TradeUnit, find_trade_unit, plain_spelling
 
 QUANTITY = re.compile(r"\s*([-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*", re.DOTALL)
 DECIMAL_COMMA = re.compile(r"[-+]?\d+,\d+.*", re.DOTALL)
-CUBIC_FOOT_M3 = 0.3048**3
-GIB_GB = 1.073741824
+THOUSANDS_COMMA = re.compile(r"[-+]?[1-9]\d{0,2}(,\d{3})+(?!\d).*", re.DOTALL)
+GIB_GB = GIB_BYTES / 1e9
+LEAST_SHOWN_WHOLE = 1e4
 
 
 class UnitError(ValueError):
@@ -28,7 +31,10 @@ class UnitError(ValueError):
 
 @dataclass(frozen=True)
 class Dimension:
-    """One sort of figure: its base unit, how much of it each unit is, and the range that makes sense."""
+    """One sort of figure: its base unit, how much of it each unit is, and the range that makes sense.
+
+    ``trade``: further units that are read, converted, and told.
+    """
 
     name: str
     unit: str
@@ -38,6 +44,7 @@ class Dimension:
     high: float = math.inf
     above_low: bool = False
     bare: bool = False
+    trade: tuple[TradeUnit, ...] = ()
 
     def parse(self, value: Any) -> float:
         """Compute a written figure in the base unit.
@@ -53,10 +60,25 @@ class Dimension:
         if not math.isfinite(number):
             raise UnitError(f"{show(value)} is no finite figure.", f"Write one such as '{self.example}'.")
         if not unit and not self.bare:
-            raise UnitError(f"{show(value)}?", f"write a unit such as '{number:.12g} {self.unit}'")
-        if unit and unit not in self.factors:
-            raise self._unknown_unit(value, number, unit)
-        return self._in_range(value, number * (self.factors[unit] if unit else 1.0))
+            raise UnitError(f"{show(value)}?", self._missing_unit(number))
+        if unit in self.factors or not unit:
+            return self._in_range(value, number * (self.factors[unit] if unit else 1.0))
+        foreign = find_trade_unit(unit, self.trade)
+        if foreign is None:
+            raise UnitError(f"{show(value)}?", self._unknown_unit(number, unit))
+        figure = self._in_range(value, number * foreign.factor + foreign.offset)
+        note_conversion(value, self.show(figure), foreign.advice)
+        return figure
+
+    def is_converted(self, value: str) -> bool:
+        """Say whether a written figure that was read is in a unit of the trade."""
+        match = QUANTITY.fullmatch(value)
+        return match is not None and find_trade_unit(match[2], self.trade) is not None
+
+    def show(self, figure: float) -> str:
+        """Write a figure for people, rounded, in the unit of the example."""
+        _, unit = self._split(self.example)
+        return f"{rounded(figure / self.factors[unit])} {unit}"
 
     def write(self, figure: float) -> str:
         """Write a figure in the base unit so that `parse` gives it back."""
@@ -65,13 +87,15 @@ class Dimension:
     def schema(self) -> dict[str, Any]:
         """Describe the written form for editors."""
         sorts = ["string", "number"] if self.bare else ["string"]
-        units = ", ".join(self.factors)
+        units = ", ".join([*self.factors, *(each.name for each in self.trade)])
         text = f"{self.name} in {units}" if units else self.name
         return {"type": sorts, "examples": [self.example], "description": f"{text}, such as '{self.example}'"}
 
     def _split(self, value: float | str) -> tuple[float, str]:
         if not isinstance(value, str):
             return float(value), ""
+        if THOUSANDS_COMMA.fullmatch(value.strip()):
+            raise UnitError(f"{show(value)}?", "write no comma: thousands run on, and decimals have a point")
         if DECIMAL_COMMA.fullmatch(value.strip()):
             point = show(value.replace(",", ".", 1))
             raise UnitError(f"{show(value)}?", f"write a decimal point, such as '{point}'")
@@ -80,9 +104,23 @@ class Dimension:
             raise UnitError(f"{show(value)} is no {self.name}.", f"Write a figure such as '{self.example}'.")
         return float(match[1]), match[2]
 
-    def _unknown_unit(self, value: object, number: float, unit: str) -> UnitError:
-        near = difflib.get_close_matches(unit, self.factors, 1, 0.3) or [self.unit]
-        return UnitError(f"{show(value)}?", f"write a unit such as '{number:.12g} {near[0]}'".rstrip())
+    def _missing_unit(self, number: float) -> str:
+        if len(self.factors) == 1 and not self.trade:
+            return f"write its unit, '{number:.12g} {self.unit}'"
+        return self._example_apart(number)
+
+    def _unknown_unit(self, number: float, unit: str) -> str:
+        """Say what to write; the same number only with the same unit in other letters."""
+        same = [each for each in self.factors if plain_spelling(each) == plain_spelling(unit)]
+        if len(same) == 1:
+            return f"write the unit as in '{number:.12g} {same[0]}'"
+        return self._example_apart(number)
+
+    def _example_apart(self, number: float) -> str:
+        """Write an example that cannot be taken for a repair: its number is another one."""
+        usual, unit = self._split(self.example)
+        other = usual if usual != number else min(2.0 * usual, self.high)
+        return f"write a figure of {self.name} such as '{f'{other:g} {unit}'.rstrip()}'"
 
     def _in_range(self, value: object, figure: float) -> float:
         if figure < self.low or (self.above_low and figure == self.low):
@@ -96,12 +134,24 @@ class Dimension:
         return f"{figure:g} {self.unit}".strip()
 
 
+def rounded(figure: float) -> str:
+    """Write a figure with four digits, large ones whole and without a power of ten."""
+    return f"{figure:.4g}" if abs(figure) < LEAST_SHOWN_WHOLE else f"{figure:.0f}"
+
+
 NUMBER = Dimension("number", "", {}, "2.5", bare=True, high=1e9)
 CAPACITY = Dimension("number of cores or speed of one", "", {}, "2.5", bare=True, low=0.01, high=1e9)
 """What a machine has to give: one that gives nothing is none, and its use would be a share of nothing."""
 
 WHOLE = Dimension("whole number", "", {"U": 1.0}, "2", bare=True, high=10_000)
-MEMORY = Dimension("memory", "GiB", {"GiB": 1.0, "MiB": 1 / 1024, "TiB": 1024.0}, "16 GiB", high=1e6)
+MEMORY = Dimension(
+    "memory",
+    "GiB",
+    {"GiB": 1.0, "MiB": 1 / 1024, "TiB": 1024.0},
+    "16 GiB",
+    high=1e6,
+    trade=trade_units.MEMORY,
+)
 DISK = Dimension(
     "disk space",
     "GB",
@@ -114,12 +164,18 @@ IOPS = Dimension("disk operations a second", "", {"IOPS": 1.0, "/s": 1.0}, "120"
 NETWORK = Dimension(
     "network rate", "Mbit/s", {"Mbit/s": 1.0, "Gbit/s": 1000.0, "kbit/s": 0.001, "MB/s": 8.0}, "100 Mbit/s"
 )
-POWER = Dimension("power", "W", {"W": 1.0, "kW": 1000.0}, "140 W", high=1e6)
-POWER_CHANGE = Dimension("change of power", "W", POWER.factors, "-12 W", low=-1e6, high=1e6)
+POWER = Dimension("power", "W", {"W": 1.0, "kW": 1000.0}, "250 W", high=1e6, trade=trade_units.POWER)
+POWER_CHANGE = replace(POWER, name="change of power", example="-12 W", low=-1e6)
 SHARE = Dimension("share", "%", {"%": 1.0}, "25 %", high=100.0)
 EFFICIENCY = Dimension("efficiency", "%", {"%": 1.0}, "93 %", low=10.0, high=100.0)
 TEMPERATURE = Dimension(
-    "temperature", "°C", {"°C": 1.0, "C": 1.0, "degC": 1.0}, "26 °C", low=-60.0, high=100.0
+    "temperature",
+    "°C",
+    {"°C": 1.0, "C": 1.0, "degC": 1.0},
+    "26 °C",
+    low=-60.0,
+    high=100.0,
+    trade=trade_units.TEMPERATURE,
 )
 SETPOINT = replace(TEMPERATURE, name="set point", example="23 °C", low=10.0, high=40.0)
 FLOW = Dimension(
@@ -131,15 +187,33 @@ FLOW = Dimension(
         "l/s": 0.001,
         "m3/s": 1.0,
         "m³/s": 1.0,
-        "cfm": CUBIC_FOOT_M3 / 60,
     },
     "420 m3/h",
     high=1000.0,
+    trade=trade_units.FLOW,
 )
-FLOW_CHANGE = Dimension("change of airflow", "m3/s", FLOW.factors, "-40 m3/h", low=-100.0, high=100.0)
-AREA = Dimension("area", "m2", {"m2": 1.0, "m²": 1.0, "cm2": 1e-4, "cm²": 1e-4}, "9 m2", low=1e-6, high=1e5)
-LENGTH = Dimension("length", "m", {"m": 1.0, "cm": 0.01, "mm": 0.001}, "2.5 m", low=0.001, high=1000.0)
-ALTITUDE = Dimension("altitude", "m", {"m": 1.0, "km": 1000.0}, "120 m", low=-500.0, high=5000.0)
+FLOW_CHANGE = replace(FLOW, name="change of airflow", example="-40 m3/h", low=-100.0, high=100.0)
+AREA = Dimension(
+    "area",
+    "m2",
+    {"m2": 1.0, "m²": 1.0, "cm2": 1e-4, "cm²": 1e-4, "mm2": 1e-6, "mm²": 1e-6},
+    "9 m2",
+    low=1e-6,
+    high=1e5,
+    trade=trade_units.AREA,
+)
+LENGTH = Dimension(
+    "length",
+    "m",
+    {"m": 1.0, "cm": 0.01, "mm": 0.001},
+    "2.5 m",
+    low=0.001,
+    high=1000.0,
+    trade=trade_units.LENGTH,
+)
+ALTITUDE = Dimension(
+    "altitude", "m", {"m": 1.0, "km": 1000.0}, "120 m", low=-500.0, high=5000.0, trade=trade_units.LENGTH
+)
 CONDUCTANCE = Dimension("heat conductance", "W/K", {"W/K": 1.0}, "90 W/K", high=1e5)
 CONDUCTANCE_CHANGE = Dimension("change of heat conductance", "W/K", CONDUCTANCE.factors, "-5 W/K", -1e5, 1e5)
 DECIBELS = Dimension("level difference", "dB", {"dB": 1.0}, "6 dB", high=100.0)
@@ -229,8 +303,12 @@ def parse_size(value: Any) -> Size:
         )
     unit = QUANTITY.fullmatch(parts[2])
     shared = f" {unit[2]}" if unit and unit[2] else ""
-    lengths = [LENGTH.parse(part if part == parts[2] else _with_unit(part, shared)) for part in parts]
-    return Size(*lengths)
+    written = [_with_unit(part, shared) for part in parts]
+    size = Size(*map(LENGTH.parse, written))
+    if any(map(LENGTH.is_converted, written)):
+        sides = (size.length_m, size.width_m, size.height_m)
+        note_conversion(value, f"{' x '.join(map(rounded, sides))} m")
+    return size
 
 
 def _with_unit(part: str, shared: str) -> str:

@@ -9,6 +9,7 @@ from typing import Literal
 from planner.domain.hazards import TEXTS
 from planner.domain.site import Site
 from planner.inventory.loaded import Default, Loaded
+from planner.inventory.text.conversions import Conversion
 from planner.inventory.text.errors import InventoryError, Problem
 from planner.ledger import today_ledger
 from planner.ledger.stay import levels_inside, with_somebody_inside
@@ -22,7 +23,8 @@ from planner.report.common.json_data import Document
 class CheckPage(Document):
     """What 'stillroom check' says of a file: what is wrong with it, and what it leaves open.
 
-    ``usable``: a plan can be made from it; ``counts``: what it holds.
+    ``usable``: a plan can be made from it; ``counts``: what it holds;
+    ``conversions``: figures in units of the trade, and how they were read.
     """
 
     format: Literal["stillroom.check"] = "stillroom.check"
@@ -33,6 +35,7 @@ class CheckPage(Document):
     counts: dict[str, int]
     errors: tuple[Problem, ...] = ()
     warnings: tuple[Problem, ...] = ()
+    conversions: tuple[Conversion, ...] = ()
     defaults: tuple[Default, ...] = ()
     assumed: tuple[AssumedEntry, ...] = ()
 
@@ -61,6 +64,7 @@ def page_of_site(file: str, loaded: Loaded) -> CheckPage:
         site=site.name,
         counts={name: len(things) for name, things in parts},
         warnings=(*loaded.warnings, *_loud_places(file, site)),
+        conversions=loaded.conversions,
         defaults=loaded.defaults,
         assumed=assumed_entries(site),
     )

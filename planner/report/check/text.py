@@ -45,6 +45,10 @@ def _problems(title: str, problems: Iterable[Problem], style: str) -> Iterator[L
 
 def _rest(page: CheckPage) -> Iterator[Line]:
     yield from _problems("Worth a look", page.warnings, "doubt")
+    if page.conversions:
+        yield from heading(f"Converted ({len(page.conversions)})")
+        for conversion in page.conversions:
+            yield line(str(conversion))
     if page.defaults:
         yield from heading(f"Left out, so taken as usual ({len(page.defaults)})")
         for text in grouped(page.defaults):
@@ -73,6 +77,7 @@ def check_plain(page: CheckPage) -> list[Line]:
     """Set the page with one fact a line."""
     facts = [f"error: {item}" for item in page.errors]
     facts += [f"warning: {item}" for item in page.warnings]
+    facts += [f"converted: {item}" for item in page.conversions]
     facts += [f"default: {item}" for item in page.defaults]
     facts += [f"assumed for {item.of}: {', '.join(map(figure_name, item.figures))}" for item in page.assumed]
     facts += [f"holds: {plural(count, name, _many(name))}" for name, count in page.counts.items()]

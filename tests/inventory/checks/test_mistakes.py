@@ -13,10 +13,14 @@ from tests.inventory.base import EXAMPLES, SMALL, changed, load_text, problems_o
 @pytest.mark.parametrize(
     ("old", "new", "told"),
     [
-        ("2 GiB", "12GB", "site.yaml:12: services.web.memory: 12GB? write a unit such as '12 GiB'"),
+        ("2 GiB", "2 gigs", "site.yaml:12: services.web.memory: 2 gigs? write a figure of memory such"),
         ("memory: 2", "memry: 2", "services.web.memry: this key is not known. Did you mean 'memory'?"),
         ("distance: 2 m, ", "", "listeners.desk: inside the room or behind a partition?"),
-        ("breaker: 16 A", "breaker: 16 W", "supply.circuits.left.breaker: 16 W? write a unit such as '16 A'"),
+        (
+            "breaker: 16 A",
+            "breaker: 16 W",
+            "supply.circuits.left.breaker: 16 W? write a figure of current such",
+        ),
         ("idle: 60 W, peak", "peak: 90 W, idle", "boxes.oak.power: peak is less than idle."),
         ("role: host", "role: hots", "catalogue.host.role: hots is no role. Did you mean 'host'?"),
         ("box: oak", "box: aok", "site.yaml:12: services.web.box: there is no box aok. Did you mean 'oak'?"),
@@ -160,10 +164,10 @@ def problems_of_file(path: Path) -> list[Problem]:
 
 def test_a_mistake_in_the_catalogue_file_names_that_file(tmp_path: Path) -> None:
     """Line and file are those of the second file."""
-    entry = "catalogue:\n  tower: {role: tower, cores: 4, memory: 8GB, power: {idle: 9 W}, price: 1}\n"
+    entry = "catalogue:\n  tower: {role: tower, cores: 4, memory: 8 gigs, power: {idle: 9 W}, price: 1}\n"
     (tmp_path / "kinds.yaml").write_text(entry, encoding="utf-8")
     problems = problems_of(tmp_path, SMALL + "catalogue_file: kinds.yaml\n")
-    assert str(problems[0]).startswith("kinds.yaml:2: catalogue.tower.memory: 8GB?")
+    assert str(problems[0]).startswith("kinds.yaml:2: catalogue.tower.memory: 8 gigs?")
 
 
 def test_a_catalogue_file_adds_its_kinds(tmp_path: Path) -> None:

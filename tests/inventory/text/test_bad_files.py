@@ -113,7 +113,7 @@ def test_names_with_markup_are_names(tmp_path: Path, name: str) -> None:
 
 def test_a_byte_order_mark_and_windows_line_ends_are_taken(tmp_path: Path) -> None:
     """What editors on other systems write is read, and lines still count."""
-    text = "\ufeff" + changed("16 GiB", "16 GB").replace("\n", "\r\n")
+    text = "\ufeff" + changed("16 GiB", "16 gigs").replace("\n", "\r\n")
     assert [problem.line for problem in problems_of(tmp_path, text)] == [10]
 
 

@@ -65,8 +65,8 @@ def test_units_mean_what_they_say(dimension: Dimension, written: str, figure: fl
 @pytest.mark.parametrize(
     ("dimension", "written", "repair"),
     [
-        (units.MEMORY, "12GB", "write a unit such as '12 GiB'"),
-        (units.MEMORY, 12, "write a unit such as '12 GiB'"),
+        (units.MEMORY, "12 gigs", "write a figure of memory such as '16 GiB'"),
+        (units.MEMORY, 16, "write a figure of memory such as '32 GiB'"),
         (units.POWER, "2,5 kW", "write a decimal point, such as '2.5 kW'"),
         (units.POWER, "-3 W", "It must be at least 0 W."),
         (units.SHARE, "130 %", "It may be at most 100 %."),
