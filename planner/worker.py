@@ -31,7 +31,7 @@ from typing import Any, NoReturn
 STOP = b"stop"
 NEWS, ANSWER, FAILURE = "news", "answer", "failure"
 
-PATIENCE_S = 0.35
+PATIENCE_S = 0.12
 """Seconds that work is given to answer a cancel, after which its process is ended."""
 
 LOOK_S = 0.02
