@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from planner.domain.order import Sort, Task, WrittenOrder, WrittenWave, task_id
-from planner.moves.scheduling.any_order import AnyOrder
+from planner.moves.exhaustive.any_order import AnyOrder
 from planner.moves.tasks.work_packages import Work
 from planner.verify import SimulatedRoom, after_wave, simulate_today, verify_order
 from planner.verify.moves.effects import TASK_EFFECTS

@@ -1,4 +1,4 @@
-"""The schedule: building, searching and solving that put work into windows, and any order at all.
+"""The schedule: building, searching and solving that put work into windows.
 
 Why so: blocks are put into windows by one kernel (`schedule_generation`), which lists and rules feed
 (`priority_rules`). A schedule is made better by its list, then a few windows at a time (`priority_search`,

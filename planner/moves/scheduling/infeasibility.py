@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from planner.domain.conflict import Conflict, Rule, Shown
 from planner.domain.order import Sort, Task
+from planner.moves.exhaustive.any_order import AnyOrder, Step
 from planner.moves.figures.window_limits import Limit
 from planner.moves.grid.slots import Slot
-from planner.moves.scheduling.any_order import AnyOrder, Step
 from planner.moves.scheduling.formulation import Model, Terms
 from planner.moves.scheduling.limit_rows import add_limits, list_crest_limits
 from planner.moves.tasks.work_packages import Work

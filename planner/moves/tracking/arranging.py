@@ -13,10 +13,10 @@ from datetime import date
 
 from planner.domain.conflict import Conflict
 from planner.domain.plan import Outcome
+from planner.moves.exhaustive.fallback import Fallback, list_wishes_given_up, search_any_order
 from planner.moves.grid.monthly_budget import find_dear_together, find_too_dear
 from planner.moves.grid.windows import MOST_WINDOWS, build_windows
 from planner.moves.params import ScheduleParams
-from planner.moves.scheduling.fallback import Fallback, list_wishes_given_up, search_any_order
 from planner.moves.scheduling.request import Options
 from planner.moves.scheduling.schedule import (
     INTERRUPTED,

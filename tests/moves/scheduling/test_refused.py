@@ -18,9 +18,9 @@ from planner.domain.practice import COPY_SHARE
 from planner.domain.rules import Recurring, Windows
 from planner.domain.site import Site
 from planner.domain.state import Machine, State, state_today
+from planner.moves.exhaustive import any_order
+from planner.moves.exhaustive.any_order import AnyOrder
 from planner.moves.grid.monthly_budget import find_too_dear
-from planner.moves.scheduling import any_order
-from planner.moves.scheduling.any_order import AnyOrder
 from planner.moves.scheduling.request import Options
 from planner.moves.scheduling.schedule import Schedule, solve_explanation
 from planner.moves.tasks.downtime import downtime_notes

@@ -13,8 +13,8 @@ from planner.domain.plan import Outcome
 from planner.domain.rules import Recurring, Windows
 from planner.domain.state import state_today
 from planner.ledger import draw
-from planner.moves.scheduling.any_order import AnyOrder
-from planner.moves.scheduling.fallback import Fallback
+from planner.moves.exhaustive.any_order import AnyOrder
+from planner.moves.exhaustive.fallback import Fallback
 from planner.moves.scheduling.request import Options
 from planner.moves.tasks.work_packages import Work
 from planner.moves.tracking import arranging

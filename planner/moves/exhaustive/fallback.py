@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from planner.domain.order import WrittenWave
 from planner.domain.practice import WAVE_HOURS, WINDOW_HABIT
 from planner.domain.rules import Windows
+from planner.moves.exhaustive.any_order import UNBOUND, AnyOrder, SearchEnd
+from planner.moves.exhaustive.next_fit import NextFit
 from planner.moves.grid.monthly_budget import compute_spent_by_month
 from planner.moves.grid.windows import Window
-from planner.moves.scheduling.any_order import UNBOUND, AnyOrder, SearchEnd
-from planner.moves.scheduling.next_fit import NextFit
 from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.wave import Dates, Order, build_listed_order
 from planner.moves.tasks.work_packages import Work

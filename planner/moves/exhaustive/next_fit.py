@@ -8,10 +8,10 @@ from datetime import UTC, datetime
 from functools import cached_property
 
 from planner.domain.order import Sort, Task, WrittenWave
+from planner.moves.exhaustive.any_order import Step
 from planner.moves.grid.monthly_budget import month_of
 from planner.moves.grid.slots import CENT
 from planner.moves.grid.windows import Window
-from planner.moves.scheduling.any_order import Step
 from planner.verify import SimulatedRoom, after_wave
 
 MOST_UNDATED = 10_000

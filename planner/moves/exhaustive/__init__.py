@@ -1,0 +1,1 @@
+"""Any order at all, where no schedule is found: exhaustive search, packed by next fit."""

@@ -1,0 +1,1 @@
+"""Tests of planner.moves.scheduling."""
