@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import io
 import math
 from collections.abc import Iterator, Mapping
@@ -14,6 +13,7 @@ from typing import Any
 from planner.domain.resources import RESOURCES
 from planner.inventory.loaded import Default
 from planner.inventory.text.errors import InventoryError, Path, show
+from planner.inventory.text.nearest import suggestion
 from planner.inventory.text.yaml_tree import Tree, read_text
 
 KEY = "samples"
@@ -158,8 +158,7 @@ def table(text: str, file: str) -> Samples:
 def _check_heads(heads: list[str], file: str) -> None:
     for head in heads:
         if head != TIME and head not in COLUMNS:
-            near = difflib.get_close_matches(head, [TIME, *COLUMNS], 1, 0.5)
-            repair = f"Did you mean '{near[0]}'?" if near else f"Known: {', '.join([TIME, *COLUMNS])}."
+            repair = suggestion(head, [TIME, *COLUMNS]) or f"Known: {', '.join([TIME, *COLUMNS])}."
             raise SampleError(f"{show(file)}, row 1: the column {show(head)} is not known.", repair)
     if TIME not in heads or len(heads) < 2:
         raise SampleError(

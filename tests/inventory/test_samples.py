@@ -69,8 +69,8 @@ def test_a_week_has_its_own_hours(tmp_path: Path) -> None:
         ("", "perf/web.csv: the file is empty. Put a CSV there with 'time'"),
         (HEADS, "perf/web.csv holds no samples."),
         (
-            "time,cpu_pct\n",
-            "perf/web.csv, row 1: the column cpu_pct is not known. Did you mean 'cpu_percent'?",
+            "time,cpu_percnt\n",
+            "perf/web.csv, row 1: the column cpu_percnt is not known. Did you mean 'cpu_percent'?",
         ),
         ("time\n2027-01-11 00:00\n", "row 1: a column is missing. Write 'time' and one of cpu_percent"),
         (HEADS + "11.1.27,5,1\n", "perf/web.csv, row 2, column time: 11.1.27 is no time. Write one such as"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -20,6 +19,7 @@ from planner.inventory.editing import Document, EditError, bare_scalar, flow, te
 from planner.inventory.editing.expected import value_of
 from planner.inventory.editing.nodes import find
 from planner.inventory.text.errors import Path, path_text
+from planner.inventory.text.nearest import suggestion
 from planner.inventory.text.units import UnitError
 
 LEAST_PROFILE = 2
@@ -216,6 +216,5 @@ def _stranger(field: Field, value: Any) -> str:
         return ""
     for name in value if isinstance(value, list) else [value]:
         if str(name) not in field.known:
-            near = difflib.get_close_matches(str(name), field.known, 1, 0.4)
-            return f"there is no {name}." + (f" Did you mean '{near[0]}'?" if near else "")
+            return f"there is no {name}. {suggestion(name, field.known)}".rstrip()
     return ""

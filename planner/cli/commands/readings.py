@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
@@ -13,6 +12,7 @@ import click
 
 from planner.cli.errors import RefusedError
 from planner.domain.site import Site
+from planner.inventory.text.nearest import nearest
 from planner.moves.tasks.readings import Reading
 from planner.moves.tracking.order_in_use import OrderInUse
 
@@ -104,8 +104,8 @@ def _within(key: str, value: float) -> float:
 
 def _refuse_unknown(name: str, known: Collection[str], sort: str) -> None:
     if name not in known:
-        near = difflib.get_close_matches(name, list(known), 1)
-        hint = f"; did you mean {near[0]!r}?" if near else f"; there are: {', '.join(known)}"
+        near = nearest(name, known)
+        hint = f"; did you mean {near!r}?" if near is not None else f"; there are: {', '.join(known)}"
         raise RefusedError(f"the inventory has no {sort} called {name!r}{hint}")
 
 

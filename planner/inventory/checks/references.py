@@ -5,7 +5,6 @@ Works on the plain data, so that unknown names are reported together with mistak
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -13,10 +12,12 @@ from typing import Any
 from planner.domain.hazards import TEXTS
 from planner.domain.measures import ROOM
 from planner.inventory.text.errors import Path, Problem, show
+from planner.inventory.text.nearest import suggestion
 from planner.inventory.text.yaml_tree import Tree
 
 EVERY = "*"
 KEYS = "<keys>"
+MOST_LISTED = 12
 SEASONS_DEFAULT = ("summer", "winter")
 
 
@@ -71,10 +72,9 @@ def check_references(tree: Tree) -> list[Problem]:
 
 
 def _nearest(name: object, names: list[str]) -> str:
-    near = difflib.get_close_matches(str(name), names, 1, 0.5)
-    if near:
-        return f"Did you mean '{show(near[0])}'?"
-    return f"There are: {', '.join(show(each) for each in names[:12])}." if names else ""
+    shown = [show(each) for each in names]
+    there_are = f"There are: {', '.join(shown[:MOST_LISTED])}." if names else ""
+    return suggestion(show(name), shown) or there_are
 
 
 def _known(data: Any) -> dict[str, list[str]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from typing import Any, get_args
 
@@ -11,13 +10,13 @@ from pydantic_core import ErrorDetails
 
 from planner.inventory.models.root import InventoryModel
 from planner.inventory.text.errors import Path, Problem, show
+from planner.inventory.text.nearest import suggestion
 from planner.inventory.text.units import UnitError
 from planner.inventory.text.yaml_tree import Tree
 
 ROUNDS = 8
 UNKNOWN = "this key is not known."
 MISSING = "this is missing."
-DID_YOU_MEAN = "Did you mean '{}'?"
 SORTS = {"dict": "a mapping of keys to values", "list": "a list", "str": "text", "NoneType": "nothing"}
 KEY_MARK = "[key]"
 NOBODY = "\x00"
@@ -44,7 +43,7 @@ def validate(tree: Tree) -> tuple[InventoryModel | None, list[Problem]]:
     problems: list[Problem] = []
     for attempt in range(ROUNDS):
         try:
-            return InventoryModel.model_validate(data), problems
+            return _without_stand_ins(InventoryModel.model_validate(data)), problems
         except ValidationError as error:
             details = error.errors(include_url=False)
         if attempt == 0:
@@ -52,6 +51,19 @@ def validate(tree: Tree) -> tuple[InventoryModel | None, list[Problem]]:
             data = _copied(data)
         _prune(data, [_path(detail, data) for detail in details])
     return None, problems
+
+
+def _without_stand_ins(model: InventoryModel) -> InventoryModel:
+    """Make the model of what a person wrote: nobody is told of a thing that stands in no file."""
+    sections = {name: getattr(model, name) for name in ("listeners", "boxes", "services")}
+    circuits = _written(model.supply.circuits)
+    supply = model.supply.model_copy(update={"circuits": circuits})
+    written = {name: _written(section) for name, section in sections.items()}
+    return model.model_copy(update={**written, "supply": supply})
+
+
+def _written(section: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: item for name, item in section.items() if name != NOBODY}
 
 
 def _once(problems: list[Problem]) -> list[Problem]:
@@ -68,7 +80,7 @@ def _once(problems: list[Problem]) -> list[Problem]:
 
 def _suggestion(problem: Problem) -> tuple[str, str, str]:
     parent, _, key = problem.path.rpartition(".")
-    return problem.file, parent, DID_YOU_MEAN.format(key)
+    return problem.file, parent, suggestion(key, [key])
 
 
 def _copied(data: Any) -> Any:
@@ -120,8 +132,7 @@ def _nearest_key(path: Path) -> str:
     keys = _known_keys(path[:-1])
     if str(path[-1]).isdigit():
         return "Is it the rest of a decimal comma? Write a point."
-    near = difflib.get_close_matches(str(path[-1]), keys, 1, 0.5)
-    return DID_YOU_MEAN.format(near[0]) if near else f"Known keys: {', '.join(keys)}."
+    return suggestion(path[-1], keys) or f"Known keys: {', '.join(keys)}."
 
 
 def _known_keys(path: Path) -> list[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import unicodedata
 from collections.abc import Callable
 from typing import Annotated, Any
@@ -12,6 +11,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, InstanceOf, WithJso
 from planner.inventory.text import units
 from planner.inventory.text.errors import show
 from planner.inventory.text.levels import EXAMPLES, Level, parse_level
+from planner.inventory.text.nearest import suggestion
 from planner.inventory.text.units import Dimension, Size, UnitError, parse_share, parse_size, parse_whole
 from planner.physics.bands import Bands
 from planner.physics.sound import SHAPES
@@ -74,8 +74,8 @@ def one_of(what: str, *words: str) -> Callable[[Any], str]:
     def parse(value: Any) -> str:
         if isinstance(value, str) and value in words:
             return value
-        near = difflib.get_close_matches(str(value), words, 1, 0.5)
-        hint = f"Did you mean '{near[0]}'?" if near else f"Write one of {', '.join(words)}."
+        typed = next(iter(value), "") if isinstance(value, list | dict) else value
+        hint = suggestion(typed, words) or f"Write one of {', '.join(words)}."
         raise UnitError(f"{show(value)} is no {what}.", hint)
 
     return parse

@@ -7,7 +7,6 @@ older file becoming unreadable, and a person may change what nobody reads.
 from __future__ import annotations
 
 import dataclasses
-import difflib
 import math
 from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Annotated, Any, ClassVar, TypeVar, cast
@@ -17,6 +16,7 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 
 from planner.domain.site import Site
 from planner.inventory.text.errors import path_text
+from planner.inventory.text.nearest import nearest
 
 Content = TypeVar("Content")
 Place = tuple[str | int, ...]
@@ -150,8 +150,8 @@ def known(sort: str, names_of: Callable[[Site], Collection[str]]) -> AfterValida
         names = names_of(cast("Site", info.context))
         if name in names:
             return name
-        near = difflib.get_close_matches(name, list(names), 1)
-        hint = f"; did you mean {near[0]!r}?" if near else ""
+        near = nearest(name, names)
+        hint = f"; did you mean {near!r}?" if near is not None else ""
         words = f"the inventory has no {sort} called {name!r}{hint}"
         raise PydanticCustomError(UNKNOWN_NAME, "{words}", {"words": words})
 
