@@ -9,6 +9,7 @@ from graphlib import CycleError, TopologicalSorter
 from planner.domain.resources import INSTALLED, RESOURCES, Demand
 from planner.domain.site import Site
 from planner.inventory.checks.consistency import Finding, is_physical
+from planner.inventory.checks.plausibility import find_implausible
 from planner.inventory.defaults.roles import PHYSICAL_BY_ROLE
 from planner.inventory.models.root import InventoryModel
 from planner.inventory.resolve.calibration import MOST_OFFSET_DB, foretold_dba
@@ -36,6 +37,7 @@ def find_doubts(model: InventoryModel, site: Site, tree: Tree) -> tuple[Problem,
         *_fans(model),
         *_savings(site),
         *_tightenings(site),
+        *find_implausible(model, site),
     )
     return tuple(tree.problem(*finding) for finding in findings)
 
