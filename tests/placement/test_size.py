@@ -1,12 +1,13 @@
-"""Large sites: a first checked plan in two seconds, a programme written in little more, small proven gaps."""
+"""Large sites: a first checked plan and a programme with little work, small proven gaps."""
 
 from __future__ import annotations
 
-import time
+from collections.abc import Callable
 
 import pytest
 
 from planner.domain.rules import Aim
+from planner.domain.site import Site
 from planner.placement.formulation.build import build
 from planner.placement.formulation.problem import prepare
 from planner.placement.infeasibility.preflight import preflight
@@ -15,32 +16,34 @@ from planner.placement.result import Options
 from planner.placement.solve import solve
 from planner.verify import verify_plan, verify_state
 from tests.benchmarks.generated import generated_site
+from tests.kit.effort import calls_of
 
-FIRST_S, WRITTEN_S = 2.0, 4.0
-"""Seconds of one processor; measured were 1.0 and 1.3."""
+GROWTH = 3.0
+"""What twice the services may cost in work: more than twice, far less than four times."""
 
 
 def test_a_thousand_services_have_a_checked_plan_at_once() -> None:
-    """What is looked at before solving and the first plan take two seconds together."""
+    """What is looked at before solving and the first plan take work that grows with the services."""
     site = generated_site(1000)
-    began = time.process_time()
-    reasons, state = preflight(site), construct_plan(site, 0)
-    busy_s = time.process_time() - began
-    assert reasons == ()
+    state = construct_plan(site, 0)
+    assert preflight(site) == ()
     assert state is not None
     assert verify_state(site, state) == ()
     assert {name for machine in state.machines for name in machine.services} == {*site.service}
-    assert busy_s < FIRST_S
+    assert _growth(lambda site: (preflight(site), construct_plan(site, 0))) < GROWTH
 
 
 def test_a_thousand_services_are_written_down_quickly() -> None:
-    """The programme is written in a time that does not grow with rules times machines times services."""
-    site = generated_site(1000)
-    began = time.process_time()
-    model = build(prepare(site))
-    busy_s = time.process_time() - began
-    assert len(model.place) > 1000
-    assert busy_s < WRITTEN_S
+    """The programme is written with work that does not grow with rules times machines times services."""
+    assert len(build(prepare(generated_site(1000))).place) > 1000
+    assert _growth(lambda site: build(prepare(site))) < GROWTH
+
+
+def _growth(work: Callable[[Site], object]) -> float:
+    """Compute how many times the work on 500 services the work on 1,000 is, in calls of functions."""
+    small, large = generated_site(500), generated_site(1000)
+    work(small)
+    return calls_of(lambda: work(large)) / calls_of(lambda: work(small))
 
 
 @pytest.mark.parametrize(("services", "seed", "most"), [(100, 1, 0.005), (200, 1, 0.01), (200, 2, 0.01)])

@@ -1,7 +1,6 @@
-"""How much work there is before a large site is in sight, and for a key on it, in processor time.
+"""How much work there is before a large site is in sight, and for a key on it, in calls of functions.
 
-Limits on processor time hold on a busy machine too. They count in units of a plain piece of work, timed in
-the same run: the usual reader on the same file, half a second on a slow processor of 2020.
+They are held against those of the usual reader on the same file, half a second on a slow processor of 2020.
 """
 
 from __future__ import annotations
@@ -9,22 +8,22 @@ from __future__ import annotations
 import asyncio
 import subprocess
 import sys
-import time
 from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+import yaml
 from textual.pilot import Pilot
 
+from tests.kit.effort import Calls, calls_of
 from tests.tui.screens import drive
 from tests.tui.sizes import many
-from tests.tui.unit import unit_s
 from tui.app import Stillroom
 
 ROOT = Path(__file__).resolve().parents[2]
 TEXT = many(1000)
 HEAVY = ("pulp", "highspy", "numpy", "networkx", "pandas")
-KEY_UNITS = 0.8
+KEY_SHARE = 0.25
 
 
 def test_the_screen_opens_without_the_solver() -> None:
@@ -49,21 +48,22 @@ def test_a_thousand_services_are_soon_in_sight(tmp_path: Path) -> None:
     assert seconds > unit > 0.0
 
 
-async def longest_s(pilot: Pilot[None], keys: Sequence[str]) -> float:
-    """Press keys; give the longest work in one piece, in this thread's time, that kept one unanswered."""
-    longest = 0.0
+async def longest_calls(pilot: Pilot[None], keys: Sequence[str]) -> int:
+    """Press keys; count the calls of functions of the longest work in one piece that kept one unanswered."""
+    longest = 0
 
-    async def feel() -> None:
+    async def feel(calls: Calls) -> None:
         nonlocal longest
         while True:
-            before = time.thread_time()
+            before = calls.count
             await asyncio.sleep(0.002)
-            longest = max(longest, time.thread_time() - before)
+            longest = max(longest, calls.count - before)
 
-    pulse = asyncio.create_task(feel())
-    for key in keys:
-        await pilot.press(key)
-    pulse.cancel()
+    with Calls() as calls:
+        pulse = asyncio.create_task(feel(calls))
+        for key in keys:
+            await pilot.press(key)
+        pulse.cancel()
     return longest
 
 
@@ -71,12 +71,12 @@ async def longest_s(pilot: Pilot[None], keys: Sequence[str]) -> float:
     "keys", [["down"] * 5, ["pagedown"] * 3, ["slash", "a", "-", "7", "escape"], ["o", "O"], ["4", "2"]]
 )
 def test_keys_are_answered_soon(tmp_path: Path, keys: list[str]) -> None:
-    """Moving, filtering, sorting, going elsewhere: the least of three tries, each beside its own unit."""
-    taken: list[float] = []
+    """Moving, filtering, sorting, going elsewhere: no key waits for more work than a part of reading."""
+    taken: list[int] = []
 
     async def script(app: Stillroom, pilot: Pilot[None]) -> None:
         await pilot.pause(0.5)
-        taken.extend([await longest_s(pilot, keys) / unit_s(TEXT, 1) for _ in range(3)])
+        taken.append(await longest_calls(pilot, keys))
 
     drive(tmp_path, script, source=TEXT)
-    assert min(taken) < KEY_UNITS, taken
+    assert taken[0] < KEY_SHARE * calls_of(lambda: yaml.safe_load(TEXT)), taken
