@@ -15,7 +15,7 @@ from planner.domain.sound import Listener, Sound, Surface
 
 
 def generated_site(services: int, seed: int = 0, aims: tuple[Aim, ...] = (Aim.SOUND, Aim.POWER)) -> Site:
-    """Give a site with that many services, a third as many boxes, and kinds enough to hold everything."""
+    """Make a site with that many services, a third as many boxes, and kinds enough to hold everything."""
     rng = random.Random(f"{services}/{seed}")
     box_count = max(2, services // 3)
     names = [f"service-{number:04d}" for number in range(services)]
@@ -40,7 +40,7 @@ def generated_site(services: int, seed: int = 0, aims: tuple[Aim, ...] = (Aim.SO
 
 
 def _sound(level_db: float, loaded_db: float | None = None) -> Sound:
-    """Give a flat spectrum; only differences between kinds matter here."""
+    """Make a flat spectrum; only differences between kinds matter here."""
     loaded = level_db + 6.0 if loaded_db is None else loaded_db
     return Sound((level_db - 9.0,) * 8, (loaded - 9.0,) * 8)
 
@@ -62,7 +62,7 @@ def _service(rng: random.Random, name: str, box: str) -> Service:
 
 
 def _pairs(rng: random.Random, load: tuple[Service, ...], one_in: int) -> list[tuple[str, str]]:
-    """Give disjoint pairs of guests of one zone, one for every ``one_in`` services."""
+    """List disjoint pairs of guests of one zone, one for every ``one_in`` services."""
     free = [service for service in load if service.physical is None and service.zone == "inside"]
     rng.shuffle(free)
     count = min(len(free) // 2, len(load) // one_in)
@@ -131,7 +131,7 @@ def _room(services: int) -> Room:
 
 
 def with_profiles(site: Site, hours: int = 168, seed: int = 0) -> Site:
-    """Give a site whose CPU, IOPS and network follow the hour: office hours, nights, or any time, with noise.
+    """Make a site whose CPU, IOPS and network follow the hour: office hours, nights, or any time, with noise.
 
     Peaks are up to twice the plain figure, means about the same; memory and disk stay as they are.
     """

@@ -22,7 +22,7 @@ KINDS = {3: (100, 120, 150), 5: (60, 80, 100, 120, 150)}
 
 
 def uniform(number: int, items: int, dims: int, seed: int = 0) -> Instance:
-    """Give a uniform class: every figure of a size drawn by itself."""
+    """Make a uniform class: every figure of a size drawn by itself."""
     low, high, most = UNIFORM[number]
     rng = random.Random(f"uniform/{number}/{items}/{dims}/{seed}")
     sizes = [[rng.randint(low, high) for _ in range(dims)] for _ in range(items)]
@@ -30,7 +30,7 @@ def uniform(number: int, items: int, dims: int, seed: int = 0) -> Instance:
 
 
 def correlated(number: int, items: int, seed: int = 0) -> Instance:
-    """Give class 7 (both figures alike) or 8 (one large where the other is small), two resources."""
+    """Make class 7 (both figures alike) or 8 (one large where the other is small), two resources."""
     rng = random.Random(f"correlated/{number}/{items}/{seed}")
     sizes = []
     for _ in range(items):
@@ -41,7 +41,7 @@ def correlated(number: int, items: int, seed: int = 0) -> Instance:
 
 
 def triplets(items: int, dims: int, seed: int = 0) -> Instance:
-    """Give triplets that fill a bin to the brim in every resource: a third as many bins as items are best."""
+    """Make triplets that fill a bin to the brim in every resource: a third as many bins as items are best."""
     rng = random.Random(f"triplets/{items}/{dims}/{seed}")
     sizes = []
     for _ in range(items // 3):
@@ -55,7 +55,7 @@ def triplets(items: int, dims: int, seed: int = 0) -> Instance:
 
 
 def kinds(number: int, items: int, low: int = 20, seed: int = 0) -> Instance:
-    """Give items of low to 100 (one resource) and three or five kinds of bin that cost what they hold."""
+    """Make items of low to 100 (one resource) and three or five kinds of bin that cost what they hold."""
     rng = random.Random(f"kinds/{number}/{items}/{low}/{seed}")
     sizes = [[rng.randint(low, 100)] for _ in range(items)]
     bins = [([most], most) for most in KINDS[number]]
@@ -65,7 +65,7 @@ def kinds(number: int, items: int, low: int = 20, seed: int = 0) -> Instance:
 
 
 def conflicting(items: int, density: float, several: bool, seed: int = 0) -> Instance:
-    """Give items of 20 to 100 of which about a share of all pairs conflict, and one or three kinds of bin."""
+    """Make items of 20 to 100 of which about a share of all pairs conflict, and one or three kinds of bin."""
     rng = random.Random(f"conflicts/{items}/{density}/{several}/{seed}")
     sizes = [[rng.randint(20, 100)] for _ in range(items)]
     figure = [rng.random() for _ in range(items)]
@@ -100,7 +100,7 @@ class Recipe:
 
 
 def recipes(quick: bool = False, seed: int = 0) -> Iterator[Recipe]:
-    """Give the instances of the race: small ones only where it is to be quick."""
+    """List the instances of the race: small ones only where it is to be quick."""
     small, large = (60, 60) if quick else (60, 120)
     for number, dims in ((1, 5), (2, 3), (3, 3), (6, 5)) if not quick else ((1, 5),):
         yield Recipe("recipes-classes", uniform(number, small, dims, seed))

@@ -42,51 +42,51 @@ class Row:
 
 
 def service(name: str, change: Callable[[Service], Service]) -> Edit:
-    """Give the edit of one service."""
+    """Make the edit of one service."""
     return lambda site: replace(
         site, services=tuple(change(item) if item.name == name else item for item in site.services)
     )
 
 
 def listener(name: str, change: Callable[[Listener], Listener]) -> Edit:
-    """Give the edit of one listener."""
+    """Make the edit of one listener."""
     return lambda site: replace(
         site, listeners=tuple(change(item) if item.name == name else item for item in site.listeners)
     )
 
 
 def measure(name: str, change: Callable[[Measure], Measure]) -> Edit:
-    """Give the edit of one measure."""
+    """Make the edit of one measure."""
     return lambda site: replace(
         site, measures=tuple(change(item) if item.name == name else item for item in site.measures)
     )
 
 
 def kind(name: str, change: Callable[[Kind], Kind]) -> Edit:
-    """Give the edit of one kind."""
+    """Make the edit of one kind."""
     return lambda site: replace(
         site, kinds=tuple(change(item) if item.name == name else item for item in site.kinds)
     )
 
 
 def demand(name: str, **figures: float) -> Edit:
-    """Give the edit of one service's demand."""
+    """Make the edit of one service's demand."""
     values = {key: (value,) for key, value in figures.items()}
     return service(name, lambda item: replace(item, demand=replace(item.demand, **values)))
 
 
 def policy(**fields: object) -> Edit:
-    """Give the edit of policy figures."""
+    """Make the edit of policy figures."""
     return lambda site: replace(site, policy=replace(site.policy, **fields))  # type: ignore[arg-type]
 
 
 def apart(*names: str) -> Edit:
-    """Give the edit that keeps services apart."""
+    """Make the edit that keeps services apart."""
     return lambda site: replace(site, apart=(*site.apart, Apart(frozenset(names), "an edit")))
 
 
 def together(*names: str) -> Edit:
-    """Give the edit that holds services together."""
+    """Make the edit that holds services together."""
     return lambda site: replace(site, together=(*site.together, Together(frozenset(names), "an edit")))
 
 

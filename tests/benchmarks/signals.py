@@ -74,7 +74,7 @@ class Row:
 
 
 def cases(folder: Path, plan: Path) -> list[Case]:
-    """Give every command that ends by itself; ``plan`` is a saved plan of the small office."""
+    """List every command that ends by itself; ``plan`` is a saved plan of the small office."""
     small, middle, target = str(SMALL), str(MIDDLE), str(folder / "saved.json")
     return [
         Case("schema", ("schema", "plan")),

@@ -27,7 +27,7 @@ START = "  start_date: 2027-03-01\n"
 
 @pytest.fixture
 def tiny(tmp_path: Path) -> Path:
-    """Give the tiny site with a window a week and its saved plan beside it."""
+    """Make the tiny site with a window a week and its saved plan beside it."""
     path = write_tiny(tmp_path, TINY + WINDOWS)
     assert run("plan", path, "-o", tmp_path / "plan.json").exit_code == ExitCode.DONE
     return path
@@ -43,7 +43,7 @@ def moves(path: Path, *more: str | Path) -> Any:
 
 
 def numbers(page: Any) -> list[int]:
-    """Give the numbers of the waves of a page."""
+    """List the numbers of the waves of a page."""
     return [wave["number"] for wave in page["waves"]]
 
 

@@ -17,7 +17,7 @@ from tests.cli.tiny import TINY, run, write_tiny
 
 @pytest.fixture
 def plan_file(tmp_path: Path) -> Path:
-    """Give a saved plan of the tiny site."""
+    """Make a saved plan of the tiny site."""
     target = tmp_path / "plan.json"
     assert run("plan", write_tiny(tmp_path), "-o", target).exit_code == ExitCode.DONE
     return target

@@ -24,7 +24,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
 
 @pytest.fixture(scope="module")
 def saved(tmp_path_factory: pytest.TempPathFactory) -> Data:
-    """Give the data of a saved plan of the tiny site."""
+    """Make the data of a saved plan of the tiny site."""
     folder = tmp_path_factory.mktemp("saved")
     assert run("plan", write_tiny(folder), "-o", folder / "plan.json").exit_code == ExitCode.DONE
     data: Data = json.loads((folder / "plan.json").read_text(encoding="utf-8"))

@@ -18,7 +18,7 @@ from tests.cli.tiny import TINY, run, write_tiny
 
 @pytest.fixture
 def tiny(tmp_path: Path) -> Path:
-    """Give the tiny site with its plan, its order kept and the first wave done."""
+    """Make the tiny site with its plan, its order kept and the first wave done."""
     path = write_tiny(tmp_path, TINY)
     assert run("plan", path, "-o", tmp_path / "plan.json").exit_code == ExitCode.DONE
     assert run("moves", path, tmp_path / "plan.json", "--done", "1").exit_code == ExitCode.DONE

@@ -14,12 +14,12 @@ LEFT_OUT = "..."
 
 
 def blocks() -> list[tuple[str, list[str]]]:
-    """Give each command with the lines quoted below it."""
+    """List each command with the lines quoted below it."""
     return [(found["command"], found["lines"].split("\n")) for found in BLOCK.finditer(README)]
 
 
 def missing_line(quoted: list[str], real: list[str]) -> str | None:
-    """Give the first quoted line that is not in the real output at its place; runs must be unbroken."""
+    """Write the first quoted line that is not in the real output at its place; runs must be unbroken."""
     at, free = 0, True
     for line in quoted:
         if line == LEFT_OUT:

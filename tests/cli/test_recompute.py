@@ -19,7 +19,7 @@ Page = dict[str, Any]
 
 @pytest.fixture
 def plan_file(tmp_path: Path) -> Path:
-    """Give a saved plan of the tiny site: it buys the host, at 900 and 4 h of work."""
+    """Make a saved plan of the tiny site: it buys the host, at 900 and 4 h of work."""
     target = tmp_path / "plan.json"
     assert run("plan", write_tiny(tmp_path), "-o", target).exit_code == ExitCode.DONE
     return target

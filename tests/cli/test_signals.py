@@ -42,7 +42,7 @@ FIRST = "print('ready', file=sys.stderr, flush=True) or threading.Event().wait()
 
 @pytest.fixture
 def saved(tmp_path: Path) -> tuple[Path, Path]:
-    """Give the tiny inventory and a saved plan of it."""
+    """Make the tiny inventory and a saved plan of it."""
     file, plan = write_tiny(tmp_path), tmp_path / "plan.json"
     assert run("plan", file, "-o", plan).exit_code == ExitCode.DONE
     return file, plan

@@ -24,7 +24,7 @@ WINDOWS = "windows:\n  timezone: Europe/Vienna\n  weekly: [{day: saturday, from:
 
 @pytest.fixture
 def tiny(tmp_path: Path) -> Path:
-    """Give the tiny site with its plan and, on dates, the order of its moves beside it."""
+    """Make the tiny site with its plan and, on dates, the order of its moves beside it."""
     path = write_tiny(tmp_path, TINY + WINDOWS)
     assert run("plan", path, "-o", tmp_path / "plan.json").exit_code == ExitCode.DONE
     save(path, run("moves", path, tmp_path / "plan.json", "--start", "2027-03-01", "--keep", "--json").stdout)

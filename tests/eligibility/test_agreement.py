@@ -16,7 +16,7 @@ SAME = frozenset(("residents", "alone", "physical", "stay_on", "needs", "zones",
 
 
 def _judged(site: Site, group: tuple[str, ...], candidate: Candidate) -> set[str]:
-    """Give the judge's rules of one machine that a state with nothing but this machine breaks."""
+    """List the judge's rules of one machine that a state with nothing but this machine breaks."""
     if candidate.sort == "box":
         circuit = site.box[candidate.ref].circuit
         machine = Machine(candidate.ref, candidate.role, circuit, group, box=candidate.ref)

@@ -150,7 +150,7 @@ def scale(mutant: Mutant) -> None:
 
 
 def other_unit(mutant: Mutant) -> None:
-    """Give a figure another unit."""
+    """Make a figure another unit."""
     box, index = scalar_place(mutant)
     match = NUMBER.match(str(value_at(box, index)))
     put(box, index, f"{match[0] if match else 1} {mutant.rng.choice(UNITS)}".strip())
@@ -178,7 +178,7 @@ def strange_name(mutant: Mutant) -> None:
 
 
 def rename(mutant: Mutant) -> None:
-    """Give a thing an odd name, or another's, wherever it stands."""
+    """Make a thing an odd name, or another's, wherever it stands."""
     keys = [
         key
         for path, box in mutant.boxes()

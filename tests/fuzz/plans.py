@@ -147,7 +147,7 @@ def _moved(rng: random.Random, data: Any) -> None:
 
 
 def _renamed(rng: random.Random, data: Any) -> None:
-    """Give a text the value of another text."""
+    """Make a text the value of another text."""
     texts = [spot for spot in spots(data.get("state")) if isinstance(spot[0][spot[1]], str)]
     if texts:
         (box, key), (other, there) = rng.choice(texts), rng.choice(texts)

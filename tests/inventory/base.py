@@ -30,7 +30,7 @@ SMALL = textwrap.dedent("""\
 
 
 def changed(old: str, new: str, text: str = SMALL) -> str:
-    """Give the small file with one piece replaced; the piece must be there once."""
+    """Write the small file with one piece replaced; the piece must be there once."""
     assert text.count(old) == 1, old
     return text.replace(old, new)
 
@@ -43,7 +43,7 @@ def load_text(folder: Path, text: str) -> Loaded:
 
 
 def problems_of(folder: Path, text: str | bytes) -> tuple[Problem, ...]:
-    """Give the mistakes in a file that cannot be used."""
+    """List the mistakes in a file that cannot be used."""
     path = folder / "site.yaml"
     path.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
     with pytest.raises(InventoryError) as caught:

@@ -20,7 +20,7 @@ GOOD = ("small-office", "mid-size", "cannot-be-planned", "two-hosts")
 
 
 def data_of(name: str) -> Any:
-    """Give an example's plain data."""
+    """Look up an example's plain data."""
     return parse((EXAMPLES / f"{name}.yaml").read_text(encoding="utf-8"), name).data
 
 

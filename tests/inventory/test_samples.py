@@ -19,7 +19,7 @@ HEADS = "time,cpu_percent,memory_gib\n"
 
 
 def rows(hours: int = 168, every_min: int = 30, memory: float = 3.0) -> str:
-    """Give samples from Monday 00:00 on: 10 % and its hour of the day by CPU, memory as given."""
+    """Write samples from Monday 00:00 on: 10 % and its hour of the day by CPU, memory as given."""
     count = hours * 60 // every_min
     times = [MONDAY + timedelta(minutes=every_min * number) for number in range(count)]
     return "".join(f"{moment:%Y-%m-%d %H:%M},{10 + moment.hour},{memory}\n" for moment in times)

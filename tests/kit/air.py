@@ -15,7 +15,7 @@ COOLING = ("split-unit", "door-fan", "portable-chiller", "duct-fan")
 
 
 def seasons(rng: random.Random, count: int) -> tuple[Season, ...]:
-    """Give up to three seasons; the hottest days never bind the quiet, and sometimes stand in for summer."""
+    """List up to three seasons; the hottest days never bind the quiet, and sometimes stand in for summer."""
     winter = Season("winter", float(rng.choice((18, 20))), 4760.0)
     summer = Season("summer", float(rng.choice((22, 24, 26))), 3900.0)
     hottest = Season("hottest-days", float(rng.choice((26, 28))), 100.0, quiet=False)
@@ -27,7 +27,7 @@ def seasons(rng: random.Random, count: int) -> tuple[Season, ...]:
 def cooling(
     rng: random.Random, count: int, when: Sequence[Season], circuits: Sequence[str]
 ) -> tuple[Cooling, ...]:
-    """Give the first cooling options of the list: chillers with a set point and air paths, in turn."""
+    """List the first cooling options of the list: chillers with a set point and air paths, in turn."""
     return tuple(
         _chiller(rng, name, when, rng.choice(circuits))
         if index % 2 == 0
@@ -76,7 +76,7 @@ def _path(rng: random.Random, name: str, when: Sequence[Season], circuit: str) -
 
 
 def tied(rng: random.Random, options: Sequence[Cooling], measures: Sequence[Measure]) -> tuple[Cooling, ...]:
-    """Give the options, some of them needing or shutting out a measure or the option before."""
+    """List the options, some of them needing or shutting out a measure or the option before."""
     found: list[Cooling] = []
     for option in options:
         partners = [item.name for item in measures if item.target != option.name]
@@ -92,7 +92,7 @@ def tied(rng: random.Random, options: Sequence[Cooling], measures: Sequence[Meas
 
 
 def listeners(rng: random.Random, count: int | None) -> tuple[Listener, ...]:
-    """Give one or two listeners: a desk inside, a reception behind a wall with a door; or one of them."""
+    """List one or two listeners: a desk inside, a reception behind a wall with a door; or one of them."""
     desk = Listener("desk", _target(rng, (44.0, 48.0, 52.0, 56.0)), distance_m=rng.choice((1.5, 2.0)))
     partition = Partition(
         elements=(

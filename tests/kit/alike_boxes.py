@@ -22,7 +22,7 @@ REUSE_HOURS = 2.0
 
 
 def alike_site(seed: int) -> Site:
-    """Give a tiny site with three or four boxes, most of them alike, and few services."""
+    """Make a tiny site with three or four boxes, most of them alike, and few services."""
     rng = random.Random(f"alike {seed}")
     site = random_site(
         seed,
@@ -52,7 +52,7 @@ def alike_site(seed: int) -> Site:
 
 
 def _ample(site: Site, rng: random.Random) -> Spec:
-    """Give what holds the load of any box today, and about two of them as guests."""
+    """Find what holds the load of any box today, and about two of them as guests."""
     specs, more = [box.spec for box in site.boxes], rng.choice((1.0, 1.5, 2.0))
     return replace(
         specs[0],
@@ -67,7 +67,7 @@ def _ample(site: Site, rng: random.Random) -> Spec:
 
 
 def _alike(box: Box, pattern: Box, rng: random.Random) -> Box:
-    """Give a box like the pattern, on its own circuit; now and then one thing tells it apart."""
+    """Make a box like the pattern, on its own circuit; now and then one thing tells it apart."""
     made = replace(pattern, name=box.name, circuit=box.circuit)
     draw = rng.random()
     if draw < 0.08:
@@ -80,7 +80,7 @@ def _alike(box: Box, pattern: Box, rng: random.Random) -> Box:
 
 
 def reuse_site(boxes: int, services: int, seed: int = 0, *, kinds: bool = True, circuits: int = 2) -> Site:
-    """Give a site of alike boxes with services spread over them, and at most one kind of small host to buy.
+    """Make a site of alike boxes with services spread over them, and at most one kind of small host to buy.
 
     A host holds about six of the services; one alone leaves its box nearly idle.
     """

@@ -28,7 +28,7 @@ ROOM_MEASURES = ("wall-panels", "heavy-door", "sealed-gaps", "ceiling-panels")
 
 
 def sound(rng: random.Random, level_dba: float, shape: str) -> Sound:
-    """Give a sound of about a level in dBA, 0 to 6 dB louder under load, sometimes with inlet steps."""
+    """Make a sound of about a level in dBA, 0 to 6 dB louder under load, sometimes with inlet steps."""
     rise_db = rng.choice((0.0, 3.0, 6.0))
     idle = tuple(level_dba + offset for offset in SHAPES[shape])
     return Sound(
@@ -40,7 +40,7 @@ def sound(rng: random.Random, level_dba: float, shape: str) -> Sound:
 
 
 def kinds(rng: random.Random, count: int, max_units: int) -> tuple[Kind, ...]:
-    """Give the first kinds of the list, each with 1 up to ``max_units`` units."""
+    """List the first kinds of the list, each with 1 up to ``max_units`` units."""
     return tuple(
         Kind(
             name=name,
@@ -75,7 +75,7 @@ def _kind_spec(rng: random.Random, role: Role) -> Spec:
 
 
 def gear(rng: random.Random, count: int, circuits: Sequence[str]) -> tuple[Gear, ...]:
-    """Give the first pieces of gear of the list; the phone switch sends power out over its cables."""
+    """List the first pieces of gear of the list; the phone switch sends power out over its cables."""
     return tuple(
         Gear(
             name=name,
@@ -93,7 +93,7 @@ def gear(rng: random.Random, count: int, circuits: Sequence[str]) -> tuple[Gear,
 def measures(
     rng: random.Random, count: int, room_count: int, targets: Sequence[Target]
 ) -> tuple[Measure, ...]:
-    """Give measures on random targets and on the room, some of them tied to or shutting out another."""
+    """List measures on random targets and on the room, some of them tied to or shutting out another."""
     found: list[Measure] = []
     for index in range(count):
         found.append(_source_measure(rng, index, rng.choice(targets), found))

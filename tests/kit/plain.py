@@ -13,12 +13,12 @@ from planner.domain.sound import Element, Listener, Partition, Sound, Surface
 
 
 def flat_sound(level_db: float, loaded_db: float | None = None) -> Sound:
-    """Give a sound with the same level in every octave band."""
+    """Make a sound with the same level in every octave band."""
     return Sound((level_db,) * 8, (level_db if loaded_db is None else loaded_db,) * 8)
 
 
 def demand(cpu: float, memory_gib: float, disk_gb: float = 100.0, vcpu: float = 2.0) -> Demand:
-    """Give a demand of one value per resource, with 50 IOPS and 20 Mbit/s."""
+    """Make a demand of one value per resource, with 50 IOPS and 20 Mbit/s."""
     return Demand((cpu,), (vcpu,), (memory_gib,), (disk_gb,), (50.0,), (20.0,))
 
 
@@ -38,7 +38,7 @@ def _spec(cpu: float, memory_gib: float, idle_w: float, peak_w: float, level_db:
 
 
 def plain_site() -> Site:
-    """Give a clinic's server room: two loud boxes, three services, a switch, a split unit, four measures.
+    """Make a clinic's server room: two loud boxes, three services, a switch, a split unit, four measures.
 
     Today ``alder`` (bare, 100 to 200 W, 60 dB a band) carries records-db and mail, ``birch`` (a host
     today, 80 to 160 W, 50 dB) carries files. A quiet host, an appliance and a tower may be bought.
@@ -75,7 +75,7 @@ def plain_site() -> Site:
 
 
 def _room() -> Room:
-    """Give 4 m x 3 m x 2.5 m: 59 m² with a mean absorption of 0.2 in every band."""
+    """Make 4 m x 3 m x 2.5 m: 59 m² with a mean absorption of 0.2 in every band."""
     surfaces = (
         Surface("floor", 12.0, (0.2,) * 8),
         Surface("ceiling", 12.0, (0.2,) * 8),

@@ -10,7 +10,7 @@ from planner.domain.services import Service
 
 
 def policy(rng: random.Random) -> Policy:
-    """Give limits and wishes: aims in any order, budgets from none to tight."""
+    """Make limits and wishes: aims in any order, budgets from none to tight."""
     aims = list(Aim)
     if rng.random() < 0.3:
         rng.shuffle(aims)
@@ -29,7 +29,7 @@ def policy(rng: random.Random) -> Policy:
 
 
 def together(rng: random.Random, services: Sequence[Service]) -> tuple[Together, ...]:
-    """Give at most one pair that must share a machine."""
+    """List at most one pair that must share a machine."""
     if len(services) < 2 or rng.random() < 0.6:
         return ()
     pair = rng.sample([service.name for service in services], 2)
@@ -37,7 +37,7 @@ def together(rng: random.Random, services: Sequence[Service]) -> tuple[Together,
 
 
 def apart(rng: random.Random, services: Sequence[Service], together: Sequence[Together]) -> tuple[Apart, ...]:
-    """Give at most one set that must not share a machine, never one that a pair contradicts."""
+    """List at most one set that must not share a machine, never one that a pair contradicts."""
     if len(services) < 2 or rng.random() < 0.4:
         return ()
     count = min(len(services), rng.choice((2, 2, 3)))
@@ -48,7 +48,7 @@ def apart(rng: random.Random, services: Sequence[Service], together: Sequence[To
 
 
 def quorums(rng: random.Random, services: Sequence[Service]) -> tuple[Quorum, ...]:
-    """Give at most one pair of which one must not be a guest."""
+    """List at most one pair of which one must not be a guest."""
     if len(services) < 2 or rng.random() < 0.7:
         return ()
     names = frozenset(rng.sample([service.name for service in services], 2))

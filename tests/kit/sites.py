@@ -89,7 +89,7 @@ def random_site(
     listeners: int | None = None,
     slots: int | None = None,
 ) -> Site:
-    """Give the random site of a seed with so many objects of each sort."""
+    """Make the random site of a seed with so many objects of each sort."""
     rng = random.Random(seed)
     counts = Counts(
         boxes=boxes,
@@ -108,7 +108,7 @@ def random_site(
 
 
 def tiny_site(seed: int, *, slots: int | None = None) -> Site:
-    """Give a random site small enough to try every plan: 2 boxes, 3 or 4 services, 2 kinds."""
+    """Make a random site small enough to try every plan: 2 boxes, 3 or 4 services, 2 kinds."""
     return random_site(
         seed,
         boxes=2,
@@ -122,7 +122,7 @@ def tiny_site(seed: int, *, slots: int | None = None) -> Site:
 
 
 def medium_site(seed: int, services: int = 12) -> Site:
-    """Give a random site for a solver: about 2 services a box, 3 kinds, up to 3 units of each."""
+    """Make a random site for a solver: about 2 services a box, 3 kinds, up to 3 units of each."""
     return random_site(
         seed,
         boxes=max(3, min(len(BOXES), services // 2)),

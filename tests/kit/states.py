@@ -11,7 +11,7 @@ from planner.eligibility import candidates
 
 
 def random_state(site: Site, seed: int) -> State:
-    """Give a state that can be added up: every service once, some measures, cooling in its seasons.
+    """Make a state that can be added up: every service once, some measures, cooling in its seasons.
 
     A CPU may be overloaded and rules broken; measures never clash on a target.
     """

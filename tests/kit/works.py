@@ -35,7 +35,7 @@ class StrangeError(Exception):
 
 
 def doubled(number: int, cancel: threading.Event, watch: Callable[[int], None] = print) -> int:
-    """Give twice a number, and tell it on the way."""
+    """Compute twice a number, and tell it on the way."""
     del cancel
     watch(number)
     return 2 * number

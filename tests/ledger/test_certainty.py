@@ -35,7 +35,7 @@ NORMAL = NormalDist()
 
 
 def _two_moments(parts: Sequence[Part], room_db: float) -> tuple[float, float]:
-    """Give median and standard deviation of a sum of log-normal energies (Fenton 1960, Wilkinson)."""
+    """Compute median and standard deviation of a sum of log-normal energies (Fenton 1960, Wilkinson)."""
     squares = [(part.sigma_db / NEPER_DB) ** 2 for part in parts]
     means = [part.energy * math.exp(square / 2.0) for part, square in zip(parts, squares, strict=True)]
     total = sum(means)

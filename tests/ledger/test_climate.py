@@ -23,7 +23,7 @@ AIR_J_M3_K = 1.2 * 1006.0
 
 
 def chiller(name: str, capacity_w: float, setpoint_c: float | None) -> Cooling:
-    """Give a chiller that heats nothing itself."""
+    """Make a chiller that heats nothing itself."""
     return replace(
         SITE.cooling[0],
         name=name,
@@ -33,7 +33,7 @@ def chiller(name: str, capacity_w: float, setpoint_c: float | None) -> Cooling:
 
 
 def summer_c(*options: Cooling, site: Site = SITE) -> float:
-    """Give the room's temperature in summer when these options run."""
+    """Compute the room's temperature in summer when these options run."""
     running = {"summer": frozenset(option.name for option in options)}
     return climate.temperature_c(
         replace(site, cooling=options), SUMMER, replace(TODAY, cooling=running), HEAT_W

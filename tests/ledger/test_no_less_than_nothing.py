@@ -25,7 +25,7 @@ STATES = 150
 
 
 def greedy_savings(site: Site, rng: random.Random) -> Site:
-    """Give a site with a measure on some sources that would save more than they draw."""
+    """Make a site with a measure on some sources that would save more than they draw."""
     draws = {box.name: box.spec.idle_w for box in site.boxes}
     draws.update((gear.name, gear.power_w) for gear in site.gear)
     chosen = rng.sample(sorted(draws), min(2, len(draws)))
@@ -106,7 +106,7 @@ def test_no_room_is_chilled_below_a_set_point(seed: int) -> None:
 
 
 def with_set_points(site: Site, rng: random.Random) -> Site:
-    """Give a site at sea level all of whose chillers have a set point, as those of every inventory have."""
+    """Make a site at sea level all of whose chillers have a set point, as those of every inventory have."""
     options = tuple(
         replace(item, setpoint_c=rng.choice((18.0, 22.0, 24.0)))
         if any(removal.capacity_w for removal in item.removal.values())

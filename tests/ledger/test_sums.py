@@ -43,12 +43,12 @@ def total_db(*levels_db: float) -> float:
 
 
 def with_measures(*names: str) -> Ledger:
-    """Give the ledger of today with measures taken."""
+    """Make the ledger of today with measures taken."""
     return ledger(SITE, replace(TODAY, measures=frozenset(names)))
 
 
 def site_with_sound(sound: Sound) -> Site:
-    """Give the plain site with another sound of alder."""
+    """Make the plain site with another sound of alder."""
     boxes = (replace(SITE.boxes[0], spec=replace(SITE.boxes[0].spec, sound=sound)), SITE.boxes[1])
     return replace(SITE, boxes=boxes)
 

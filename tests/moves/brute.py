@@ -25,7 +25,7 @@ def build_assignment(batches: Batches) -> Assignment:
 
 
 def schedules(work: Work, slots: Sequence[Slot]) -> Iterator[Batches]:
-    """Give every way to put all blocks into slots that keeps order, hours and co-scheduling."""
+    """List every way to put all blocks into slots that keeps order, hours and co-scheduling."""
     yield from _from(work, slots, [], {})
 
 
@@ -72,7 +72,7 @@ def plain_batches(work: Work, slots: Sequence[Slot]) -> Batches | None:
 
 
 def best(work: Work, slots: Sequence[Slot]) -> Evaluation | None:
-    """Give the least windows and, with those, the least level over time; None without any schedule.
+    """Make the least windows and, with those, the least level over time; None without any schedule.
 
     Nothing counts that is louder over time than the plain order, where that order can be kept.
     """

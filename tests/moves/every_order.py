@@ -46,13 +46,13 @@ class EveryOrder:
     given_up: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
-        """Give up every dependency."""
+        """Make up every dependency."""
         services = self.work.change.site.services
         self.given_up = tuple((item.name, other) for item in services for other in item.depends_on)
         self.tasks = {i: t for i, t in self.work.tasks.items() if t.sort not in SILENT}
 
     def search(self) -> tuple[WrittenWave, ...] | None:
-        """Give the waves of the first order found, None for none; TooLargeError when it takes too long."""
+        """List the waves of the first order found, None for none; TooLargeError when it takes too long."""
         site, state = self.work.change.site, self.work.change.target
         whole = WrittenOrder(
             (WrittenWave(0, tuple(self.work.tasks.values())),), self.work.cycles, self.given_up
@@ -86,7 +86,7 @@ class EveryOrder:
         *,
         is_open: bool = False,
     ) -> Iterator[tuple[Task, ...]]:
-        """Give every beginning of a wave whose steps the judge passes; whether it may end there is not asked.
+        """List every beginning of a wave whose steps the judge passes; whether it may end there is not asked.
 
         ``is_open``: the last step has switched to a state that only further switching can make good.
         """

@@ -13,22 +13,22 @@ from tests.kit.sites import plain_site
 
 
 def small(disk_gb: float = 10.0) -> Demand:
-    """Give a light demand."""
+    """Make a light demand."""
     return Demand((0.1,), (1.0,), (1.0,), (disk_gb,), (5.0,), (5.0,))
 
 
 def site_with(*services: Service) -> Site:
-    """Give the plain site with other services, all light."""
+    """Make the plain site with other services, all light."""
     return replace(plain_site(), services=services)
 
 
 def service(name: str, box: str = "alder", **more: object) -> Service:
-    """Give a light service on a box."""
+    """Make a light service on a box."""
     return replace(Service(name, box, small()), **more)  # type: ignore[arg-type]
 
 
 def onto_host(site: Site, *names: str, keep: bool = False) -> State:
-    """Give a state with some services on one bought host, the others where they are, empty boxes off."""
+    """Make a state with some services on one bought host, the others where they are, empty boxes off."""
     moved = names or tuple(item.name for item in site.services)
     host = Machine("host-1", Role.HOST, "circuit-a", moved, kind="quiet-host")
     boxes = [
@@ -40,5 +40,5 @@ def onto_host(site: Site, *names: str, keep: bool = False) -> State:
 
 
 def wave_of(order_waves: tuple[tuple[str, ...], ...], name: str) -> int:
-    """Give the number of the wave that moves a service."""
+    """Compute the number of the wave that moves a service."""
     return next(number for number, names in enumerate(order_waves) if name in names)

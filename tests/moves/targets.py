@@ -40,7 +40,7 @@ def _fits(site: Site, machine: Machine, service: Service) -> bool:
 
 
 def hosts(site: Site, rng: random.Random) -> list[Machine]:
-    """Give empty hosts: every unit of a host kind, kept hosts, and sometimes a box to re-use."""
+    """List empty hosts: every unit of a host kind, kept hosts, and sometimes a box to re-use."""
     circuit = site.supply.circuits[0].name
     found = [
         Machine(f"{kind.name}-{unit + 1}", Role.HOST, circuit, (), kind=kind.name)
@@ -59,7 +59,7 @@ def _with(machine: Machine, services: Sequence[str]) -> Machine:
 
 
 def target(site: Site, seed: int = 0) -> State:
-    """Give a state to reach: services first-fit on hosts, the rest where they are, some cooling off."""
+    """Make a state to reach: services first-fit on hosts, the rest where they are, some cooling off."""
     rng = random.Random(seed)
     choices = hosts(site, rng)
     rng.shuffle(choices)
@@ -107,13 +107,13 @@ def _cooling(site: Site, rng: random.Random) -> dict[str, frozenset[str]]:
 
 
 def good_target(site: Site) -> State | None:
-    """Give a state to reach that the judge has nothing against; None where no plan is found soon."""
+    """Make a state to reach that the judge has nothing against; None where no plan is found soon."""
     plan = solve(site, Options(time_s=5.0)).plan
     return None if plan is None or verify_state(site, plan.state) else plan.state
 
 
 def easy_target(site: Site, seed: int, tries: int = 6) -> State | None:
-    """Give a good state to reach made without a solver: who may go moves onto bought hosts, the rest stays.
+    """Make a good state to reach made without a solver: who may go moves onto bought hosts, the rest stays.
 
     None where the judge has something against each of a few.
     """

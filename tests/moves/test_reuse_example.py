@@ -23,7 +23,7 @@ EXAMPLE = Path(__file__).resolve().parents[2] / "inventories" / "no-spare-machin
 
 @cache
 def planned() -> tuple[Site, State]:
-    """Give the example with its plan's state."""
+    """Make the example with its plan's state."""
     site = load(EXAMPLE).site
     plan = solve(site).plan
     assert plan is not None
@@ -31,7 +31,7 @@ def planned() -> tuple[Site, State]:
 
 
 def with_memory(site: Site, memory_gib: float) -> Site:
-    """Give the site with another memory in the host there is today."""
+    """Make the site with another memory in the host there is today."""
     boxes = (
         replace(box, spec=replace(box.spec, memory_gib=memory_gib)) if box.name == "juniper" else box
         for box in site.boxes

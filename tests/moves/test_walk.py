@@ -49,7 +49,7 @@ LONG = Windows(
 
 
 def a_case(seed: int) -> tuple[Site, State]:
-    """Give a random site and a good state to reach, or give up."""
+    """Make a random site and a good state to reach, or give up."""
     site = replace(random_site(seed, boxes=4, services=6), windows=LONG)
     state = good_target(site)
     assume(state is not None)
@@ -76,7 +76,7 @@ def test_an_order_breaks_nothing_that_it_does_not_say(seed: int) -> None:
 
 
 def built_on_dates(site: Site, state: State) -> Order | None:
-    """Give an order in the site's windows, built without a solver; None where building finds none."""
+    """Make an order in the site's windows, built without a solver; None where building finds none."""
     work, days = work_of(Change(site, state)), build_windows(site.windows, 60)
     grid = TimeGrid(work, build_slots(days, site.windows.crew))
     at = build_best(build_problem(grid))
@@ -157,7 +157,7 @@ def test_two_directory_servers_in_one_wave_are_refused() -> None:
 
 
 def tight(breaker_a: float) -> Site:
-    """Give the plain site on a breaker that may carry all it bears: 1150 W today, 1270 W with the host."""
+    """Make the plain site on a breaker that may carry all it bears: 1150 W today, 1270 W with the host."""
     site = plain_site()
     circuit = Circuit("circuit-a", 100.0, breaker_a, 100.0 * breaker_a)
     return replace(site, supply=replace(site.supply, circuits=(circuit,)), windows=LONG)

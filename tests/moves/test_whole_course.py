@@ -37,7 +37,7 @@ WEEKS = (
 
 
 def a_site(seed: int) -> Site:
-    """Give a random site with windows, a crew, money by month, and services that bear little."""
+    """Make a random site with windows, a crew, money by month, and services that bear little."""
     rng = random.Random(seed)
     site = medium_site(seed, 9) if seed % 3 == 0 else random_site(seed, boxes=4, services=6)
     services = tuple(

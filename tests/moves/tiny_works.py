@@ -63,7 +63,7 @@ def _targets(site: Site, seed: int) -> Iterator[State]:
 
 
 def _related(rng: random.Random, site: Site) -> Site:
-    """Give services roles, dependencies, rings of them among others, and rules of co-scheduling."""
+    """Make services roles, dependencies, rings of them among others, and rules of co-scheduling."""
     names = [item.name for item in site.services]
 
     def one(item: Service) -> Service:

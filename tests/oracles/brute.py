@@ -65,7 +65,7 @@ class Brute:
         ]
 
     def best(self, aims: Iterable[Aim]) -> Best:
-        """Give the best state in an order of aims, each held while the next is improved."""
+        """Make the best state in an order of aims, each held while the next is improved."""
         left = list(range(len(self.candidates)))
         total = len(left)
         for aim in aims:
@@ -97,7 +97,7 @@ class Brute:
         return True
 
     def _cooled(self, machines: tuple[Machine, ...], measures: Names) -> Iterator[Candidate]:
-        """Give the states that some cooling in each season makes of placed machines and measures."""
+        """List the states that some cooling in each season makes of placed machines and measures."""
         seasons = self.site.seasons
         fits = [self._season_choices(machines, measures, season) for season in seasons]
         for chosen in product(*fits):
@@ -119,7 +119,7 @@ class Brute:
     def _season_choices(
         self, machines: tuple[Machine, ...], measures: Names, season: Season
     ) -> list[tuple[Names, float, float]]:
-        """Give each set of cooling that keeps a season cool enough, its mean watts and dB over targets."""
+        """List each set of cooling that keeps a season cool enough, its mean watts and dB over targets."""
         able = [option for option in self.site.cooling if season.name in option.removal]
         found = []
         for names in _subsets(option.name for option in able):

@@ -29,7 +29,7 @@ class UnsureError(RuntimeError):
 
 
 def best(site: Site, aims: Iterable[Aim]) -> Found:
-    """Give the best state in an order of aims, each held while the next is improved, or UnsureError."""
+    """Make the best state in an order of aims, each held while the next is improved, or UnsureError."""
     rules: list[Rule] = []
     state = _solve(site, rules, None)
     if state is None:
@@ -78,7 +78,7 @@ def _holding(aim: Aim, value: float) -> Rule:
 
 
 def _solve(site: Site, rules: Iterable[Rule], aim: Aim | None) -> State | None:
-    """Give a state that keeps the rules, the best in an aim if one is given; None when there is none."""
+    """Make a state that keeps the rules, the best in an aim if one is given; None when there is none."""
     code = Encoding(site)
     add_limits(code)
     for rule in rules:

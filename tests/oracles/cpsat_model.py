@@ -74,11 +74,11 @@ class Encoding:
         return self.model.new_bool_var("")
 
     def sets(self, target: str) -> list[Names]:
-        """Give the sets of measures that may be taken together on a target."""
+        """List the sets of measures that may be taken together on a target."""
         return _measure_sets(self.site, target)
 
     def both(self, left: Literal, right: Literal) -> Literal:
-        """Give the literal that holds when both do."""
+        """Make the literal that holds when both do."""
         key = (left.index, right.index)
         if key not in self._both:
             self._both[key] = found = self.literal()
@@ -87,15 +87,15 @@ class Encoding:
         return self._both[key]
 
     def with_set(self, literal: Literal, target: str, names: Names) -> Literal:
-        """Give the literal for something that is so while a set of measures is chosen on a target."""
+        """Make the literal for something that is so while a set of measures is chosen on a target."""
         return literal if len(self.sets(target)) == 1 else self.both(literal, self.chosen[target, names])
 
     def unit_sets(self, unit: Unit) -> list[Names]:
-        """Give the sets of measures a machine may have; bought units take none."""
+        """List the sets of measures a machine may have; bought units take none."""
         return self.sets(unit.ref) if unit.is_box else [frozenset()]
 
     def runs(self, name: str, season: Season) -> Literal | None:
-        """Give the literal of a cooling option in a season, None where it cannot run."""
+        """Look up the literal of a cooling option in a season, None where it cannot run."""
         return self.run.get((name, season.name))
 
 

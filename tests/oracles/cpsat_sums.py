@@ -48,7 +48,7 @@ def add_limits(code: Encoding) -> None:
 
 
 def money(code: Encoding, rate: float) -> Sum:
-    """Give the outlay in cents, with hours of work at a rate."""
+    """Make the outlay in cents, with hours of work at a rate."""
     site = code.site
     terms = []
     for unit in code.units:
@@ -68,7 +68,7 @@ def money(code: Encoding, rate: float) -> Sum:
 
 
 def changes(code: Encoding) -> Sum:
-    """Give the number of things that change."""
+    """Make the number of things that change."""
     site = code.site
     total: Sum = len(site.services) + len(site.boxes)
     for (name, unit), literal in code.place.items():
@@ -87,7 +87,7 @@ def changes(code: Encoding) -> Sum:
 
 
 def mean_power(code: Encoding) -> Sum:
-    """Give the mean watts over the year, scaled."""
+    """Make the mean watts over the year, scaled."""
     site, hours = code.site, math.fsum(season.hours for season in code.site.seasons)
     total = sum(round(WATT * watts) * literal for watts, literal in [*_machine_w(code), *_gear_w(code)])
     for season in site.seasons:
@@ -116,7 +116,7 @@ def _wall(code: Encoding, on_ups: bool) -> float:
 
 
 def _share(code: Encoding, unit: Unit, service: str) -> float:
-    """Give the utilisation that a service brings to a machine."""
+    """Compute the utilisation that a service brings to a machine."""
     factor = 1.0 + code.site.policy.host_cpu_share if unit.role is Role.HOST else 1.0
     return code.site.service[service].demand.mean_cpu * factor / unit.spec.cpu
 
@@ -173,7 +173,7 @@ def _circuit(code: Encoding, circuit: str) -> Sum:
 
 
 def inlets_c(code: Encoding, season: Season) -> list[float]:
-    """Give the temperatures up to which a season may go: fan steps and the limit, or the limit alone."""
+    """List the temperatures up to which a season may go: fan steps and the limit, or the limit alone."""
     site, limit = code.site, code.site.policy.inlet_limit_c
     sounds = [unit.spec.sound for unit in code.units]
     sounds += [*(gear.sound for gear in site.gear), *(option.sound for option in site.cooling)]
@@ -183,7 +183,7 @@ def inlets_c(code: Encoding, season: Season) -> list[float]:
 
 
 def climates(code: Encoding, season: Season) -> dict[tuple[Names, float], Literal]:
-    """Give a literal for each room variant and inlet temperature, one of which holds in a season."""
+    """Collect a literal for each room variant and inlet temperature, one of which holds in a season."""
     known: dict[str, dict[tuple[Names, float], Literal]] = code.__dict__.setdefault("climates", {})
     if season.name not in known:
         temps = inlets_c(code, season)

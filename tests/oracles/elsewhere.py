@@ -29,7 +29,7 @@ class Found:
 
 
 def best_of(sites: Sequence[Site]) -> list[Found]:
-    """Give the constraint solver's best plan of each site, in the site's own order of aims."""
+    """List the constraint solver's best plan of each site, in the site's own order of aims."""
     done = subprocess.run(
         [sys.executable, "-m", "tests.oracles.cpsat"],
         input=pickle.dumps(list(sites)),

@@ -140,7 +140,7 @@ class Fixed:
                 return
 
     def _split(self, season: str, band: int, state: State, values: Floats, *, holds: bool) -> None:
-        """Give what an option's running counts for in a band: all in the one that holds."""
+        """Find what an option's running counts for in a band: all in the one that holds."""
         for option in self.site.cooling:
             name = f"run:{option.name}@{season} in band {band}"
             if name in self.model.program.rows:

@@ -17,7 +17,7 @@ Values = Mapping[Aim, float]
 
 
 def values_of(site: Site, state: State) -> dict[Aim, float]:
-    """Give the value of every aim for a state, from its ledger."""
+    """Collect the value of every aim for a state, from its ledger."""
     book = ledger(site, state)
     return {aim: aim_value(site, state, book, aim) for aim in Aim}
 

@@ -37,7 +37,7 @@ class Parts:
         self.listeners = targeted or list(site.listeners)
 
     def heat_w(self, machines: tuple[Machine, ...], measures: Names, cooling: Names) -> float:
-        """Give the heat that goes into the room."""
+        """Compute the heat that goes into the room."""
         options = [
             (self.cooling_w(n, measures), self.site.cooling_option[n].heats_room) for n in sorted(cooling)
         ]
@@ -45,7 +45,7 @@ class Parts:
         return math.fsum([*parts, self.gear(measures)[1], *(watts * share for watts, share in options)])
 
     def mean_w(self, machines: tuple[Machine, ...], measures: Names, cooling: Names) -> float:
-        """Give the mean draw in a season, cooling by its duty."""
+        """Compute the mean draw in a season, cooling by its duty."""
         options = [self.cooling_w(n, measures) * self.site.cooling_option[n].duty for n in sorted(cooling)]
         parts = [self.machine_w(machine, measures) for machine in machines]
         return math.fsum([*parts, self.gear(measures)[0], *options])
@@ -53,7 +53,7 @@ class Parts:
     def over_db(
         self, machines: tuple[Machine, ...], measures: Names, cooling: Names, temperature_c: float
     ) -> float:
-        """Give by how much the level exceeds the targets where it does most, dB (over 0 without targets)."""
+        """Compute by how much the level exceeds the targets at most, dB (over 0 without targets)."""
         voices: list[Voice] = [*self.gear(measures)[2]]
         voices += [v for machine in machines if (v := self.machine_voice(machine, measures)) is not None]
         voices += [v for name in sorted(cooling) if (v := self.cooling_voice(name, measures)) is not None]
@@ -94,7 +94,7 @@ class Parts:
         return self._voice(source, measures, 1.0)
 
     def _gear(self, measures: Names) -> tuple[float, float, tuple[Voice, ...]]:
-        """Give the gear's watts, its heat and its voices."""
+        """Compute the gear's watts, its heat and its voices."""
         sources = [(quieted(self.site, item.name, item.sound, measures)) for item in self.site.gear]
         voices = [self._voice(source, measures, 0.0) for source in sources]
         return (
@@ -106,7 +106,7 @@ class Parts:
     def _plugs(
         self, machines: tuple[Machine, ...], measures: Names, ever: Names, loose: float
     ) -> tuple[str, ...] | None:
-        """Give a circuit for each machine, boxes on their own, with the least worst load; None if over."""
+        """List a circuit for each machine, boxes on their own, with the least worst load; None if over."""
         site = self.site
         circuits = [circuit.name for circuit in site.supply.circuits]
         fixed = dict.fromkeys(circuits, 0.0)

@@ -16,7 +16,7 @@ LOOSE = 1e-5
 
 
 def placements(site: Site) -> Iterator[tuple[Machine, ...]]:
-    """Give every set of machines that carries all services once; units hang on no circuit yet."""
+    """List every set of machines that carries all services once; units hang on no circuit yet."""
     slots = _slots(site)
     for chosen in _choices(site, slots, ()):
         carried: dict[int, list[str]] = {}
@@ -52,7 +52,7 @@ def _roles(site: Site, name: str) -> tuple[Role, ...]:
 
 
 def _choices(site: Site, slots: Sequence[Machine], taken: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
-    """Give a slot index a service; alike units are opened in order, a box has one role."""
+    """List a slot index a service; alike units are opened in order, a box has one role."""
     if len(taken) == len(site.services):
         yield taken
         return
@@ -116,7 +116,7 @@ def _holds(site: Site, role: Role, spec: Spec, services: Sequence[Service], reso
 
 
 def _kept_empty(site: Site, machines: Sequence[Machine]) -> Iterator[tuple[Machine, ...]]:
-    """Give the ways to keep on, empty, the boxes that must stay: in each role they may have."""
+    """List the ways to keep on, empty, the boxes that must stay: in each role they may have."""
     on = {machine.name for machine in machines}
     kept = [box for box in site.boxes if box.stays is not None and box.name not in on]
     for roles in product(*(_roles(site, box.name) for box in kept)):

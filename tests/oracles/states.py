@@ -208,7 +208,7 @@ class Case:
 
 
 def _unasked(rows: set[str]) -> set[str]:
-    """Give the rules on which the two need not agree where others are broken.
+    """List the rules on which the two need not agree where others are broken.
 
     Spare hosts are looked at only where all else holds; the ledger stops at a full CPU, rows go on.
     """
@@ -221,7 +221,7 @@ def _close(value: float, other: float) -> bool:
 
 
 def _rule(name: str) -> str:
-    """Give the rule that a row or a finding of the judge stands for."""
+    """Write the rule that a row or a finding of the judge stands for."""
     begins = name.split(":")[0]
     for several in ("physical quorum", "spare"):
         begins = several if begins.startswith(several) else begins

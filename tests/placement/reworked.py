@@ -16,7 +16,7 @@ Thing = TypeVar("Thing")
 
 
 def shuffled(site: Site, seed: int) -> Site:
-    """Give the site with the objects of every sort in another order."""
+    """Make the site with the objects of every sort in another order."""
     rng = random.Random(seed)
 
     def mixed(things: Sequence[Thing]) -> tuple[Thing, ...]:
@@ -40,7 +40,7 @@ def shuffled(site: Site, seed: int) -> Site:
 
 
 def renamed(site: Site, new: Callable[[str], str]) -> Site:
-    """Give the site with every service, box, kind, piece of gear, cooling option and measure renamed."""
+    """Make the site with every service, box, kind, piece of gear, cooling option and measure renamed."""
 
     def named(name: str) -> str:
         return name if name == ROOM else new(name)
@@ -83,17 +83,17 @@ def _renamed_measure(item: Measure, named: Callable[[str], str]) -> Measure:
 
 
 def without_kind(site: Site) -> Site:
-    """Give the site with its last kind taken from the catalogue."""
+    """Make the site with its last kind taken from the catalogue."""
     return replace(site, kinds=site.kinds[:-1])
 
 
 def without_measures(site: Site) -> Site:
-    """Give the site with no measure allowed."""
+    """Make the site with no measure allowed."""
     return replace(site, measures=tuple(replace(item, allowed=False) for item in site.measures))
 
 
 def without_new_cooling(site: Site) -> Site:
-    """Give the site with only the cooling options it owns."""
+    """Make the site with only the cooling options it owns."""
     owned = {option.name for option in site.cooling if option.owned}
     cooling = tuple(
         replace(o, requires=o.requires - _gone(site, owned)) for o in site.cooling if o.name in owned
@@ -107,18 +107,18 @@ def _gone(site: Site, kept: set[str]) -> frozenset[str]:
 
 
 def poorer(site: Site) -> Site:
-    """Give the site with half the budget, or 1500 where there was no limit."""
+    """Make the site with half the budget, or 1500 where there was no limit."""
     budget = site.policy.budget
     return replace(site, policy=replace(site.policy, budget=1500.0 if budget is None else budget / 2.0))
 
 
 def cooler(site: Site) -> Site:
-    """Give the site with an inlet limit one degree lower."""
+    """Make the site with an inlet limit one degree lower."""
     return replace(site, policy=replace(site.policy, inlet_limit_c=site.policy.inlet_limit_c - 1.0))
 
 
 def stricter(site: Site) -> Site:
-    """Give the site with targets 3 dB lower: over them every plan is at least as far as before."""
+    """Make the site with targets 3 dB lower: over them every plan is at least as far as before."""
 
     def lower(item: Listener) -> Listener:
         return item if item.target_dba is None else replace(item, target_dba=item.target_dba - 3.0)
@@ -127,6 +127,6 @@ def stricter(site: Site) -> Site:
 
 
 def weaker_circuits(site: Site) -> Site:
-    """Give the site with circuits that carry a tenth less."""
+    """Make the site with circuits that carry a tenth less."""
     circuits = tuple(replace(item, continuous_w=item.continuous_w * 0.9) for item in site.supply.circuits)
     return replace(site, supply=replace(site.supply, circuits=circuits))

@@ -38,7 +38,7 @@ def test_the_sites_have_plans_and_have_none() -> None:
 
 
 def _random_state(site: Site, rng: random.Random) -> State:
-    """Give a state with services anywhere, any measures and any cooling: mostly a bad one."""
+    """Make a state with services anywhere, any measures and any cooling: mostly a bad one."""
     circuits = [circuit.name for circuit in site.supply.circuits]
     slots = [
         Machine(box.name, role, box.circuit, (), box=box.name)

@@ -22,7 +22,7 @@ LATER = (Aim.POWER, Aim.COST, Aim.CHANGE)
 
 @pytest.fixture(scope="module")
 def site() -> Site:
-    """Give the mid-size example."""
+    """Look up the mid-size example."""
     return load(MID_SIZE).site
 
 

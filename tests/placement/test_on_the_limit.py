@@ -33,7 +33,7 @@ CLOSE = 2e-4
 
 
 def only_today(seed: int) -> Site:
-    """Give a random site in which nothing can be done: each service stays, nothing is bought or cooled."""
+    """Make a random site in which nothing can be done: each service stays, nothing is bought or cooled."""
     site = random_site(seed, boxes=2, services=4, seasons=2)
     policy = replace(site.policy, inlet_limit_c=90.0)
     services = tuple(replace(item, stay_on=item.box, physical=None) for item in site.services)
@@ -45,7 +45,7 @@ def only_today(seed: int) -> Site:
 
 
 def read_so_far_over(site: Site, over_db: float) -> Site:
-    """Give a site whose listeners hear so many decibels over a whole target today, as a meter would say."""
+    """Make a site whose listeners hear so many decibels over a whole target today, as a meter would say."""
     levels = today_ledger(site).levels_dba
 
     def read(item: Listener) -> Listener:

@@ -20,7 +20,7 @@ CLOSE = 1e-3
 
 
 def _values(site: Site, aims: tuple[Aim, ...]) -> list[float]:
-    """Give the values of the plan in the order of the aims; all infinite when there is none."""
+    """List the values of the plan in the order of the aims; all infinite when there is none."""
     plan = solve(site, Options(aims=aims)).plan
     found = values_of(site, plan.state) if plan is not None else {}
     return [found.get(aim, math.inf) for aim in aims]

@@ -34,7 +34,7 @@ SERVICES = ("host-1", "host-4", "host", "a", "a+b", "b", "a@host-1", "host-1-4",
 
 
 def clashing(site: Site, seed: int) -> Site:
-    """Give a site with names that end and begin alike, as far as an inventory takes them."""
+    """Make a site with names that end and begin alike, as far as an inventory takes them."""
     rng = random.Random(seed)
     kinds = dict(zip(site.kind, rng.sample(["host", "host-1"], 2), strict=False))
     things = [*site.box, *site.cooling_option, *(item.name for item in site.gear), *site.measure]
@@ -57,7 +57,7 @@ def plan_of(site: Site) -> Plan | None:
 
 
 def values(site: Site, plan: Plan | None) -> list[float]:
-    """Give the values of a plan in the order of the aims."""
+    """List the values of a plan in the order of the aims."""
     return [] if plan is None else [values_of(site, plan.state)[aim] for aim in site.policy.aims]
 
 

@@ -16,7 +16,7 @@ from tests.kit.plain import flat_sound, plain_site
 
 
 def bare_site(gear: tuple[Gear, ...], measures: tuple[Measure, ...], target_dba: float) -> Site:
-    """Give a room of 59 m² with mean absorption 0.2 in which a silent box and some gear stand.
+    """Make a room of 59 m² with mean absorption 0.2 in which a silent box and some gear stand.
 
     A listener at 2 m hears a source of L in every band with the same transfer in every band: the level is
     that of the flat source A-weighted, plus 10 lg(2 / (16 pi) + 4 / 14.75) = -5.06 dB.
@@ -43,17 +43,17 @@ def bare_site(gear: tuple[Gear, ...], measures: tuple[Measure, ...], target_dba:
 
 
 def gear(name: str, level_db: float, power_w: float = 50.0) -> Gear:
-    """Give a piece of gear with one level in every band."""
+    """Make a piece of gear with one level in every band."""
     return Gear(name, power_w, flat_sound(level_db), "wall")
 
 
 def fans(name: str, target: str, less_db: float, price: float, hours: float = 0.0) -> Measure:
-    """Give quieter fans for a source."""
+    """Make quieter fans for a source."""
     return Measure(name, target, SourceEffect((less_db,) * 8), price=price, hours=hours)
 
 
 def greedy_loses() -> Site:
-    """Give a site on which the ladder pays 80 where 60 is enough.
+    """Make a site on which the ladder pays 80 where 60 is enough.
 
     The switch leads. A hood (12 dB for 20) takes more away for its money than taking it out (60 for the
     30 dB down to the router), but leaves 48 dB a band, over the target; then it has to go anyway.
@@ -64,7 +64,7 @@ def greedy_loses() -> Site:
 
 
 def hot_site() -> Site:
-    """Give a room whose loud cooler may go only where the heat then leaves another way.
+    """Make a room whose loud cooler may go only where the heat then leaves another way.
 
     700 W of gear and 50 W of box: walls of 20 W/K alone would bring 20 °C to 57.5 °C. A duct with
     0.15 m³/s at 18 °C carries 181 W/K: about 21.9 °C.
@@ -95,7 +95,7 @@ def hot_site() -> Site:
 
 
 def on_room(name: str, surface_m2: float, price: float) -> Measure:
-    """Give an absorber on the walls."""
+    """Make an absorber on the walls."""
     from planner.domain.measures import RoomEffect
 
     effect = RoomEffect((Surface(name, surface_m2, (0.9,) * 8),))

@@ -11,7 +11,7 @@ from tests.kit.sites import plain_site
 
 
 def plain_plan() -> tuple[Site, Plan]:
-    """Give the plain site with a plan: two guests on a bought host, a service left on birch, a measure."""
+    """Make the plain site with a plan: two guests on a bought host, a service left on birch, a measure."""
     host = Machine("quiet-host-1", Role.HOST, "circuit-a", ("records-db", "mail"), kind="quiet-host")
     birch = Machine("birch", Role.HOST, "circuit-a", ("files",), box="birch")
     state = State(

@@ -13,7 +13,7 @@ Drawn = tuple[Program, pulp.LpAffineExpression]
 
 
 def drawn(seed: int) -> Drawn:
-    """Give a programme of 6 to 8 whole variables with mixed rows, some of them equalities, and an aim."""
+    """Make a programme of 6 to 8 whole variables with mixed rows, some of them equalities, and an aim."""
     rng = random.Random(seed)
     program = Program()
     for index in range(rng.randint(6, 8)):
@@ -33,7 +33,7 @@ def drawn(seed: int) -> Drawn:
 
 
 def least(program: Program, objective: pulp.LpAffineExpression) -> float | None:
-    """Give the least value of a programme of whole variables by trying every point; None if none holds."""
+    """Compute the least value of a programme of whole variables by trying every point; None if none holds."""
     ranges = [range(int(v.lowBound), int(v.upBound) + 1) for v in program.variables]
     rows = [(dict(row.items()), row.sense, -row.constant) for row in program.rows.values()]
     best: float | None = None
@@ -52,7 +52,7 @@ def _holds(left: float, sense: int, right: float) -> bool:
 
 
 def refused_by_presolve() -> Drawn:
-    """Give a programme with the point all 0 but load 1/6 and 0.55, which HiGHS 1.15.1's presolve refuses."""
+    """Make a programme with the point all 0 but load 1/6 and 0.55, which HiGHS 1.15.1's presolve refuses."""
     program = Program()
     loads = [program.continuous(f"load {index}") for index in (0, 1)]
     items = [program.binary(f"item {index}") for index in (0, 1)]

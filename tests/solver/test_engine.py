@@ -23,7 +23,7 @@ CHUNK = 40
 
 
 def _hard() -> tuple[Program, pulp.LpAffineExpression]:
-    """Give a market-split programme: equalities of large random figures, hard even to fill."""
+    """Make a market-split programme: equalities of large random figures, hard even to fill."""
     program, rng = Program(), np.random.default_rng(7)
     chosen = [program.binary(f"x{index}") for index in range(50)]
     for number in range(6):
@@ -34,7 +34,7 @@ def _hard() -> tuple[Program, pulp.LpAffineExpression]:
 
 
 def _knapsack() -> tuple[Program, pulp.LpAffineExpression]:
-    """Give a knapsack of 6 with the best value 18: the sizes 5 and 4 make 9 with values 10 and 8."""
+    """Make a knapsack of 6 with the best value 18: the sizes 5 and 4 make 9 with values 10 and 8."""
     program = Program()
     sizes, values = (5.0, 4.0, 6.0, 3.0, 7.0, 9.0), (10.0, 8.0, 10.0, 4.0, 11.0, 15.0)
     taken = [program.binary(f"take {index}") for index in range(6)]

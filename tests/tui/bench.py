@@ -65,7 +65,7 @@ async def act(pilot: Pilot[None], title: str, keys: Sequence[str]) -> None:
 
 
 def app_for(path: Path, apart: bool) -> Stillroom:
-    """Give the interface with the real workers, or with quick stand-ins."""
+    """Make the interface with the real workers, or with quick stand-ins."""
     if apart:
         return Stillroom(Session.open(path), ApartSolver(), ApartAfterworker(), ApartWhy())
     return Stillroom(Session.open(path), stand_in, no_waves, never_why)

@@ -75,7 +75,7 @@ class Page:
         return await asyncio.wait_for(answer, PATIENCE_S)
 
     async def evaluate(self, expression: str) -> Any:
-        """Give the value of an expression on the page."""
+        """Make the value of an expression on the page."""
         found = await self.call("Runtime.evaluate", expression=expression, returnByValue=True)
         return found["result"].get("value")
 
@@ -100,7 +100,7 @@ class Page:
         raise AssertionError(f"never saw {text!r}: {self.complaints} {self.received[-2000:]!r}")
 
     async def picture(self) -> bytes:
-        """Give a PNG picture of the page."""
+        """Make a PNG picture of the page."""
         found = await self.call("Page.captureScreenshot", format="png")
         return base64.b64decode(found["data"])
 

@@ -77,7 +77,7 @@ def kept_why(name: str, service: str) -> WhyPage:
 
 
 def kept_solver(name: str) -> Solver:
-    """Give a stand-in for the solver that answers with the plan kept for a site."""
+    """Make a stand-in for the solver that answers with the plan kept for a site."""
 
     def solve(
         site: Site,

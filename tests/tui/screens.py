@@ -35,7 +35,7 @@ PATIENCE = 2000
 
 
 def plain_state(site: Site) -> State:
-    """Give a state by a simple rule: who must not be a guest stays, all others share the first host kind."""
+    """Make a state by a simple rule: who must not be a guest stays, all others share the first host kind."""
     hosts = [kind for kind in site.kinds if kind.role is Role.HOST]
     stays = {item.name for item in site.services if item.physical or item.stay_on or not hosts}
     kept = tuple(
@@ -101,7 +101,7 @@ async def settled(pilot: Pilot[None]) -> None:
 
 
 def screen_text(app: Stillroom) -> str:
-    """Give the screen as text, line by line."""
+    """Write the screen as text, line by line."""
     height = app.size.height
     strips = app.screen._compositor.render_strips()
     lines = ["".join(segment.text for segment in strip).rstrip() for strip in strips]

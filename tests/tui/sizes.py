@@ -8,6 +8,6 @@ LINE = "  extra-{}: {{box: gorse, cpu: 0.001, memory: 0.01 GiB, disk: 0.5 GB, re
 
 
 def many(count: int) -> str:
-    """Give the small office with so many services more."""
+    """Write the small office with so many services more."""
     text = SMALL.read_text(encoding="utf-8")
     return text.replace("services:\n", "services:\n" + "".join(LINE.format(i) for i in range(count)))

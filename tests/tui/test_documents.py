@@ -38,12 +38,12 @@ empty:
 
 
 def document(text: str = PLAIN) -> Document:
-    """Give a document of a text."""
+    """Make a document of a text."""
     return Document.of(text, "test.yaml")
 
 
 def changed_lines(old: str, new: str) -> list[str]:
-    """Give the lines that differ, with their sign, in order."""
+    """List the lines that differ, with their sign, in order."""
     lines = difflib.ndiff(old.splitlines(), new.splitlines())
     return [line for line in lines if line[:1] in "+-"]
 

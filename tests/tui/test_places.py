@@ -20,7 +20,7 @@ from tui.solving.analyses import Afterwork
 
 
 def table(app: Stillroom) -> TablePlace:
-    """Give the place at hand, which must be a table."""
+    """Make the place at hand, which must be a table."""
     assert isinstance(app.place, TablePlace)
     return app.place
 

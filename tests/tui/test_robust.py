@@ -29,7 +29,7 @@ NAMES = (
 
 
 def renamed(names: tuple[str, ...]) -> str:
-    """Give the small office with more services, of strange names and reasons."""
+    """Write the small office with more services, of strange names and reasons."""
     lines = [
         f"  {text_scalar(name)}: {{box: gorse, cpu: 0.01, memory: 0.1 GiB, disk: 1 GB,"
         f" stay_physical: {text_scalar(name * 3)}}}\n"

@@ -37,7 +37,7 @@ class Terminal:
         return subprocess.run(whole, check=True, capture_output=True, text=True).stdout
 
     def screen(self) -> str:
-        """Give what is on the screen."""
+        """Say what is on the screen."""
         return self.call("capture-pane", "-p")
 
     def wait_for(self, text: str) -> str:

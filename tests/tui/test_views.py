@@ -46,12 +46,12 @@ def session(request: pytest.FixtureRequest) -> Session:
 
 
 def text_of(lines: list[Line]) -> str:
-    """Give lines as text."""
+    """Write lines as text."""
     return "\n".join("".join(piece.text for piece in line.pieces).rstrip() for line in lines)
 
 
 def printed(session: Session, command: str, tmp_path: Path, *options: str) -> list[str]:
-    """Give what a command prints of the plan that the session shows."""
+    """Find what a command prints of the plan that the session shows."""
     planned = session.planned
     assert planned is not None
     plan_file = tmp_path / "plan.json"
@@ -62,7 +62,7 @@ def printed(session: Session, command: str, tmp_path: Path, *options: str) -> li
 
 
 def facts(session: Session) -> list[str]:
-    """Give what ``plan --plain`` prints of the plan that the session shows."""
+    """Find what ``plan --plain`` prints of the plan that the session shows."""
     from planner.report.plan.plain import plan_plain
 
     assert session.planned is not None
@@ -70,7 +70,7 @@ def facts(session: Session) -> list[str]:
 
 
 def fact(session: Session, start: str) -> str:
-    """Give the first fact that begins so."""
+    """Write the first fact that begins so."""
     found = [text for text in facts(session) if text.startswith(start)]
     assert found, start
     return found[0]

@@ -8,7 +8,7 @@ import yaml
 
 
 def unit_s(text: str, times: int = 3) -> float:
-    """Give the seconds of processor time that the usual reader takes for a text, the least of several."""
+    """Compute the seconds of processor time that the usual reader takes for a text, the least of several."""
     taken = []
     for _ in range(times):
         began = time.thread_time()

@@ -52,7 +52,7 @@ BOTH_IN_WINTER = {"summer": frozenset({"split-unit"}), "winter": frozenset({"spl
 
 
 def unknown() -> Iterator[Broken]:
-    """Give plans that name what is not there."""
+    """List plans that name what is not there."""
     huge = replace(ALL_ON_HOST, kind="huge-host")
     yield _state("machine_known", "no kind huge-host", SITE, folded(huge))
     oak = replace(box("alder", Role.BARE), name="oak", box="oak")
@@ -80,7 +80,7 @@ def unknown() -> Iterator[Broken]:
 
 
 def machines() -> Iterator[Broken]:
-    """Give plans with machines that may not be there, or not so."""
+    """List plans with machines that may not be there, or not so."""
     three = (unit("quiet-host", n, name) for n, name in enumerate(("records-db", "mail", "files"), start=1))
     yield _state("units", "3 units of quiet-host; at most 2", SITE, folded(*three))
     tower = replace(unit("disk-tower", 1, "files"), role=Role.APPLIANCE)
@@ -105,7 +105,7 @@ def machines() -> Iterator[Broken]:
 
 
 def services() -> Iterator[Broken]:
-    """Give plans with services where they may not be."""
+    """List plans with services where they may not be."""
     yield _state(
         "service_once", "mail is carried by no", SITE, folded(unit("quiet-host", 1, "records-db", "files"))
     )
@@ -126,7 +126,7 @@ def services() -> Iterator[Broken]:
 
 
 def capacities() -> Iterator[Broken]:
-    """Give plans with too little of a resource: 28 GiB + 3 x 0.5 + 30 = 59.5; 3 x 2 virtual cores = 6."""
+    """List plans with too little of a resource: 28 GiB + 3 x 0.5 + 30 = 59.5; 3 x 2 virtual cores = 6."""
     memory = "memory of quiet-host-1: 59.5 GiB needed, 64 GiB x 80 % = 51.2 GiB there"
     yield _state("capacity", memory, with_policy(host_memory_gib=30.0), folded())
     vcpu = "6 virtual cores needed, 16 cores x 0.25 = 4 virtual cores there"
@@ -143,7 +143,7 @@ def capacities() -> Iterator[Broken]:
 
 
 def spares() -> Iterator[Broken]:
-    """Give plans in which the loss of a host leaves services without a place."""
+    """List plans in which the loss of a host leaves services without a place."""
     asked = with_policy(spare_hosts=1)
     yield _state("spare", "if quiet-host-1 is lost, there is no way", asked, folded())
     # files' 4 GiB fit on the large host (28.5 + 4.5 + 4.5 of 51.2), not the other way round:
@@ -156,7 +156,7 @@ def spares() -> Iterator[Broken]:
 
 
 def said_restarts() -> Iterator[Broken]:
-    """Give good states with plans that say of a lost host what does not hold.
+    """List good states with plans that say of a lost host what does not hold.
 
     records-db and mail on one large host, files on another: each takes all of the other's.
     """
@@ -183,7 +183,7 @@ def said_restarts() -> Iterator[Broken]:
 
 
 def steps() -> Iterator[Broken]:
-    """Give plans with measures and cooling that may not be, or not together."""
+    """List plans with measures and cooling that may not be, or not together."""
     panels = folded(measures=["wall-panels"])
     yield _state("measure_allowed", "not allowed", with_measure("wall-panels", allowed=False), panels)
     yield _state("measure_target", "slow-fans is taken on alder", SITE, folded(measures=["slow-fans"]))
@@ -205,7 +205,7 @@ def steps() -> Iterator[Broken]:
 
 
 def limits() -> Iterator[Broken]:
-    """Give plans over a limit of the whole."""
+    """List plans over a limit of the whole."""
     yield _state("budget", "costs 1500 EUR, the budget is 1499 EUR", with_policy(budget=1499.0), folded())
     # two switches of 1 unit each
     yield _state("rack", "take 2 rack units", replace(SITE, room=replace(SITE.room, rack_u=1)), folded())
@@ -220,7 +220,7 @@ def limits() -> Iterator[Broken]:
 
 
 def claims() -> Iterator[Broken]:
-    """Give good states with plans that say too much about them."""
+    """List good states with plans that say too much about them."""
     good = plan_for(SITE, folded())
     yield Broken("aim_once", "2 results", SITE, replace(good, aims=(*good.aims, good.aims[0])))
     for aim in Aim:

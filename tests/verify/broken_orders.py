@@ -32,18 +32,18 @@ class BrokenOrder:
 
 
 def task(sort: Sort, subject: str, **more: object) -> Task:
-    """Give a task; moves take 1.6 h, setting up 4 h, the rest an hour or less."""
+    """Make a task; moves take 1.6 h, setting up 4 h, the rest an hour or less."""
     bare = Task(task_id(sort, subject), sort, subject, HOURS.get(sort, 0.5), f"{sort} {subject}")
     return replace(bare, **more)  # type: ignore[arg-type]
 
 
 def moving(*services: str) -> list[Task]:
-    """Give the tasks that move some services."""
+    """List the tasks that move some services."""
     return [task(sort, name) for name in services for sort in (Sort.BACK_UP, Sort.MOVE)]
 
 
 def wave(number: int, week: int, *tasks: Task) -> WrittenWave:
-    """Give a wave on a Saturday from 08:00 to 14:00, which is a window where none are given."""
+    """Make a wave on a Saturday from 08:00 to 14:00, which is a window where none are given."""
     start = SATURDAY + timedelta(weeks=week)
     return WrittenWave(number, tasks, start, start + timedelta(hours=6))
 
@@ -60,18 +60,18 @@ TARGET = folded()
 
 
 def order(*waves: WrittenWave) -> WrittenOrder:
-    """Give the good order with some waves in place of its own, by number."""
+    """Make the good order with some waves in place of its own, by number."""
     there = {item.number: item for item in (*GOOD.waves, *waves)}
     return replace(GOOD, waves=tuple(there[number] for number in sorted(there)))
 
 
 def without(item: WrittenWave, *names: str) -> WrittenWave:
-    """Give a wave without some tasks."""
+    """Make a wave without some tasks."""
     return replace(item, tasks=tuple(each for each in item.tasks if each.id not in names))
 
 
 def with_tasks(item: WrittenWave, **changes: object) -> WrittenWave:
-    """Give a wave with its last move changed."""
+    """Make a wave with its last move changed."""
     last = [each for each in item.tasks if each.sort is Sort.MOVE][-1]
     changed = replace(last, **changes)  # type: ignore[arg-type]
     return replace(item, tasks=tuple(changed if each is last else each for each in item.tasks))
@@ -82,7 +82,7 @@ def _broken(rule: Walked, says: str, found: WrittenOrder, site: Site = SITE, **m
 
 
 def on_paper() -> Iterator[BrokenOrder]:
-    """Give orders that name what is not there, leave out or do twice, or say what is not so."""
+    """List orders that name what is not there, leave out or do twice, or say what is not so."""
     strange = replace(FIRST, tasks=(*IN, task(Sort.MEASURE, "golden-fans")))
     yield _broken(Walked.KNOWN, "the plan has no golden-fans", order(strange))
     twice = replace(SECOND, tasks=(task(Sort.BACK_UP, "mail"), *SECOND.tasks))
@@ -98,7 +98,7 @@ def on_paper() -> Iterator[BrokenOrder]:
 
 
 def in_time() -> Iterator[BrokenOrder]:
-    """Give orders with waves outside the windows, too long, or with services down for too long."""
+    """List orders with waves outside the windows, too long, or with services down for too long."""
     before = replace(FIRST, end=SATURDAY - timedelta(hours=1))
     yield _broken(Walked.TIME, "wave 1 ends before it starts", order(before))
     same = replace(THIRD, start=SECOND.start, end=SECOND.end)
@@ -138,7 +138,7 @@ def in_time() -> Iterator[BrokenOrder]:
 
 
 def in_company() -> Iterator[BrokenOrder]:
-    """Give orders that move together what never goes together, or before what it needs."""
+    """List orders that move together what never goes together, or before what it needs."""
     one = with_service("mail", roles=frozenset({"directory"}))
     both = replace(one, services=tuple(replace(s, roles=frozenset({"dns"})) for s in one.services[:2]))
     both = replace(both, services=(*both.services, one.services[2]))
@@ -166,7 +166,7 @@ def in_company() -> Iterator[BrokenOrder]:
 
 
 def _daily(site: Site) -> Site:
-    """Give a site with two windows on each day."""
+    """Make a site with two windows on each day."""
     times = [
         Recurring(day, hour, 4.0)
         for day in range(7)
@@ -205,7 +205,7 @@ def _pair() -> BrokenOrder:
 
 
 def out_of_turn() -> Iterator[BrokenOrder]:
-    """Give orders that do a task before what it needs, or after what it can be undone by is gone."""
+    """List orders that do a task before what it needs, or after what it can be undone by is gone."""
     yield _broken(Walked.PREPARE, "is prepared before it is there", order(replace(FIRST, tasks=IN[::-1])))
     unsoaked = order(without(FIRST, "prepare: quiet-host-1"))
     yield _broken(Walked.SOAK, "before that is set up and has soaked for a day", unsoaked)
@@ -276,7 +276,7 @@ def _plugged() -> BrokenOrder:
 
 
 def too_much() -> Iterator[BrokenOrder]:
-    """Give orders whose steps ask too much of the rack and of a breaker."""
+    """List orders whose steps ask too much of the rack and of a breaker."""
     taller = tuple(replace(k, spec=replace(k.spec, rack_u=1)) for k in SITE.kinds)
     full = replace(SITE, kinds=taller, room=replace(SITE.room, rack_u=6))
     yield _broken(Walked.RACK, "the rack holds 7 units with boxes kept", GOOD, full, alone=False)

@@ -23,12 +23,12 @@ Thing = TypeVar("Thing", Box, Service, Measure, Cooling)
 
 
 def unit(kind: str, number: int, *services: str, circuit: str = "circuit-a") -> Machine:
-    """Give a unit of a kind of the plain site that carries services."""
+    """Make a unit of a kind of the plain site that carries services."""
     return Machine(f"{kind}-{number}", SITE.kind[kind].role, circuit, services, kind=kind)
 
 
 def box(name: str, role: Role, *services: str, circuit: str = "circuit-a") -> Machine:
-    """Give a box of the plain site that carries services."""
+    """Make a box of the plain site that carries services."""
     return Machine(name, role, circuit, services, box=name)
 
 
@@ -41,51 +41,51 @@ def folded(
     measures: Iterable[str] = (),
     cooling: Mapping[str, frozenset[str]] = SPLIT_IN_SUMMER,
 ) -> State:
-    """Give a state of the plain site: everything on one quiet host unless machines are given."""
+    """Make a state of the plain site: everything on one quiet host unless machines are given."""
     return State(machines or (ALL_ON_HOST,), frozenset(measures), cooling)
 
 
 def plan_for(site: Site, state: State) -> Plan:
-    """Give a plan that is honest about a state: values as they are, proven."""
+    """Make a plan that is honest about a state: values as they are, proven."""
     book = ledger(site, state)
     results = [(aim, aim_value(site, state, book, aim)) for aim in site.policy.aims]
     return Plan(state, tuple(AimResult(aim, value, value, True) for aim, value in results), Outcome.PROVEN)
 
 
 def silent(state: State) -> Plan:
-    """Give a plan that says nothing about its state."""
+    """Make a plan that says nothing about its state."""
     return Plan(state, (), Outcome.STOPPED_WITH_PLAN)
 
 
 def with_result(aim: Aim, **changes: object) -> Plan:
-    """Give the good plan with one aim's result changed."""
+    """Make the good plan with one aim's result changed."""
     good = plan_for(SITE, folded())
     results = tuple(replace(item, **changes) if item.aim is aim else item for item in good.aims)  # type: ignore[arg-type]
     return replace(good, aims=results)
 
 
 def with_service(name: str, **changes: object) -> Site:
-    """Give the plain site with one service changed."""
+    """Make the plain site with one service changed."""
     return replace(SITE, services=tuple(_changed(item, name, changes) for item in SITE.services))
 
 
 def with_box(name: str, **changes: object) -> Site:
-    """Give the plain site with one box changed."""
+    """Make the plain site with one box changed."""
     return replace(SITE, boxes=tuple(_changed(item, name, changes) for item in SITE.boxes))
 
 
 def with_measure(name: str, **changes: object) -> Site:
-    """Give the plain site with one measure changed."""
+    """Make the plain site with one measure changed."""
     return replace(SITE, measures=tuple(_changed(item, name, changes) for item in SITE.measures))
 
 
 def with_cooling(name: str, **changes: object) -> Site:
-    """Give the plain site with one cooling option changed."""
+    """Make the plain site with one cooling option changed."""
     return replace(SITE, cooling=tuple(_changed(item, name, changes) for item in SITE.cooling))
 
 
 def with_policy(**changes: object) -> Site:
-    """Give the plain site with another policy."""
+    """Make the plain site with another policy."""
     return replace(SITE, policy=replace(SITE.policy, **changes))  # type: ignore[arg-type]
 
 

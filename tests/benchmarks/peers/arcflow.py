@@ -38,7 +38,7 @@ def _program(name: str) -> str | None:
 
 
 def _written(task: Task) -> str:
-    """Give a task in the library's own form for several kinds of bin; equal items are counted."""
+    """Write a task in the library's own form for several kinds of bin; equal items are counted."""
     sizes = {item: size for make in task.makes for item, size in make.sizes.items()}
     counts: dict[tuple[float, ...], int] = {}
     for size in sizes.values():

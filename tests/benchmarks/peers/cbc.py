@@ -70,7 +70,7 @@ def _said(answer: Path) -> str:
 
 
 def _values(answer: Path) -> Mapping[str, float] | None:
-    """Give the values in a solution file; none where it says that there is no solution with whole numbers."""
+    """Read the values of a solution file; none where it says that no solution has whole numbers."""
     if "nfeasible" in _said(answer) or "no integer solution" in _said(answer):
         return None
     found = {}

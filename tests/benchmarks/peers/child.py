@@ -73,7 +73,7 @@ def _finite(value: float | None) -> float | None:
 
 
 def limit_memory() -> None:
-    """Give this process, and those it starts, no more than a side may take."""
+    """Make this process, and those it starts, no more than a side may take."""
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
 
 

@@ -44,7 +44,7 @@ class Machine:
 
 
 def first_fit(task: Task) -> Filling | None:
-    """Give the best first-fit filling over the makes to fill first; None where each breaks a rule."""
+    """Make the best first-fit filling over the makes to fill first; None where each breaks a rule."""
     families: dict[str, list[int]] = {}
     for number, make in enumerate(task.makes):
         if not make.single and make.units > 1:
@@ -80,7 +80,7 @@ def _put(task: Task, machines: dict[int, list[Machine]], number: int, item: int)
 
 
 def _size(task: Task, item: int) -> float:
-    """Give an item's size: its largest share of the make in which that is least."""
+    """Compute an item's size: its largest share of the make in which that is least."""
     shares = []
     for make in task.makes:
         if item in make.sizes:

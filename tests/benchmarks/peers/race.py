@@ -82,7 +82,7 @@ def _judge(done: Run, task: Task | None, shift: int = 0) -> None:
 
 
 def _cooled(site: Site, ours: Run) -> Task | None:
-    """Give a site's task with the cooling of Stillroom's answer."""
+    """Make a site's task with the cooling of Stillroom's answer."""
     cooling = ours.facts.get("cooling")
     if cooling is None:
         return None
@@ -90,7 +90,7 @@ def _cooled(site: Site, ours: Run) -> Task | None:
 
 
 def _options(site: Site, ours: Run) -> list[Task]:
-    """Give a site's task with each cooling option by itself, all year."""
+    """List a site's task with each cooling option by itself, all year."""
     if "cooling" not in ours.facts:
         return []
     able = [option for option in site.cooling if all(s.name in option.removal for s in site.seasons)]

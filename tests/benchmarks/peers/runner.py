@@ -63,14 +63,14 @@ class Run:
         return max(0.0, self.objective - self.bound) / max(1e-9, abs(self.objective))
 
     def reached(self, objective: float) -> float:
-        """Give the seconds at which an objective was reached, infinite where it never was."""
+        """Compute the seconds at which an objective was reached, infinite where it never was."""
         slack = SAME * max(1.0, abs(objective))
         return min(
             (seconds for seconds, value in self.course if value <= objective + slack), default=math.inf
         )
 
     def at(self, seconds: float) -> float:
-        """Give the best objective that was there after some seconds."""
+        """Compute the best objective that was there after some seconds."""
         return min((value for when, value in self.course if when <= seconds), default=math.inf)
 
     def hear(self, facts: Mapping[str, Any]) -> None:
@@ -156,5 +156,5 @@ def _lines(stream: IO[bytes] | None) -> Iterator[str]:
 
 
 def calm() -> float:
-    """Give how many processes want the machine: more than its cores, and every time here is too long."""
+    """Compute how many processes want the machine: more than its cores, and every time here is too long."""
     return os.getloadavg()[0]

@@ -22,7 +22,7 @@ class Slot:
 
 
 def slots_of(task: Task) -> list[Slot]:
-    """Give the machines a person would list: of each make as many as first fit needs for all it may hold."""
+    """List the machines a person would list: of each make as many as first fit needs for all it may hold."""
     found = []
     for number, make in enumerate(task.makes):
         if make.single and make.units >= task.items:
@@ -33,7 +33,7 @@ def slots_of(task: Task) -> list[Slot]:
 
 
 def _needed(task: Task, make: Make) -> int:
-    """Give how many of a make first fit opens for all items that may go there, no more than there are."""
+    """Compute how many of a make first fit opens for all items that may go there, no more than there are."""
     if make.units == 1 or make.single:
         return make.units
     order = sorted(make.sizes)
@@ -57,7 +57,7 @@ def _needed(task: Task, make: Make) -> int:
 
 
 def filling_of(slots: list[Slot], placed: Iterable[tuple[int, int]]) -> Filling:
-    """Give the filling of pairs (item, number of its slot)."""
+    """Make the filling of pairs (item, number of its slot)."""
     on: dict[int, list[int]] = {}
     for item, number in placed:
         on.setdefault(number, []).append(item)

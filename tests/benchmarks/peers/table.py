@@ -16,12 +16,12 @@ LEAST_S = 0.01
 
 
 def head() -> str:
-    """Give the heading; 'to ours': seconds until a side has what Stillroom has after ten."""
+    """Write the heading; 'to ours': seconds until a side has what Stillroom has after ten."""
     return FORM.format(*HEAD, "").rstrip()
 
 
 def lines(heat: Heat) -> Iterator[str]:
-    """Give a heat's lines."""
+    """List a heat's lines."""
     entry = heat.entry
     yield f"{entry.set}/{entry.name}: {entry.items} items, {entry.seconds:g} s, load {heat.load:.1f}"
     for label, ours in ours_of(heat):
@@ -31,7 +31,7 @@ def lines(heat: Heat) -> Iterator[str]:
 
 
 def ours_of(heat: Heat) -> list[tuple[str, Run]]:
-    """Give Stillroom's runs with their names."""
+    """List Stillroom's runs with their names."""
     if heat.full is heat.soon:
         return [(STILLROOM, heat.soon)]
     return [(f"{STILLROOM} {SOON_S:g}", heat.soon), (f"{STILLROOM} {heat.entry.seconds:g}", heat.full)]
@@ -67,7 +67,7 @@ def _to_ours(heat: Heat, peer: Run) -> str:
 
 
 def summary(heats: Sequence[Heat]) -> Iterator[str]:
-    """Give what the race comes to."""
+    """Find what the race comes to."""
     yield ""
     known = [heat for heat in heats if heat.entry.known is not None and heat.entry.optimal]
     if known:
@@ -97,7 +97,7 @@ def _share(part: int, of: int) -> str:
 
 
 def _against(side: str, heats: Sequence[Heat]) -> str:
-    """Give wins, ties and losses against a peer at equal time, who alone proved, and the mean time ratio."""
+    """Write wins, ties and losses against a peer at equal time, who alone proved, and the mean time ratio."""
     pairs = [(heat, peer) for heat in heats for peer in heat.peers if peer.side == side and not peer.skipped]
     if not pairs:
         return f"against {side}: it ran nowhere"
@@ -136,7 +136,7 @@ def _tally(results: Sequence[int]) -> str:
 
 
 def _ratios(pairs: Sequence[tuple[Heat, Run]]) -> tuple[list[float], int]:
-    """Give a peer's time to Stillroom's shorter answer over Stillroom's; the limit where it never came."""
+    """Make a peer's time to Stillroom's shorter answer over Stillroom's; the limit where it never came."""
     found, censored = [], 0
     for heat, peer in pairs:
         if math.isinf(heat.soon.objective):
@@ -149,7 +149,7 @@ def _ratios(pairs: Sequence[tuple[Heat, Run]]) -> tuple[list[float], int]:
 
 
 def facts(heat: Heat) -> dict[str, Any]:
-    """Give a heat as plain data."""
+    """Collect a heat as plain data."""
     entry = heat.entry
     runs = [*ours_of(heat), *((peer.side, peer) for peer in heat.peers)]
     return {

@@ -51,7 +51,7 @@ class Make:
         )
 
     def adds(self, items: Sequence[int]) -> float:
-        """Give what a machine with these items adds to what is minimised."""
+        """Compute what a machine with these items adds to what is minimised."""
         return self.fixed + math.fsum(self.each.get(item, 0.0) for item in items)
 
 
@@ -86,14 +86,14 @@ class Task:
         return {item: frozenset(others) for item, others in found.items()}
 
     def pairs(self, make: Make) -> list[tuple[int, int]]:
-        """Give the pairs of items that must not share a machine of a make."""
+        """List the pairs of items that must not share a machine of a make."""
         if make.single:
             return []
         inside = [pair for pair in self.conflicts if pair[0] in make.sizes and pair[1] in make.sizes]
         return sorted({*inside, *make.clashes})
 
     def worth(self, filling: Filling) -> float:
-        """Give the total of a filling, infinite where it breaks a rule."""
+        """Compute the total of a filling, infinite where it breaks a rule."""
         if any(self._breaches(filling)):
             return math.inf
         return self.constant + math.fsum(self.makes[make].adds(items) for make, items in filling)

@@ -23,7 +23,7 @@ Group = tuple[str, ...]
 
 
 def task_of(instance: Mapping[str, Any]) -> Task:
-    """Give a packing instance as a task; written from its form, not from the site that is made of it."""
+    """Make a packing instance as a task; written from its form, not from the site that is made of it."""
     copies = [
         (number, tuple(float(figure) for figure in item["size"]))
         for number, item in enumerate(instance["items"])
@@ -55,7 +55,7 @@ def _bin(number: int, bin_: Mapping[str, Any], sizes: list[tuple[float, ...]]) -
 
 
 def task_of_site(site: Site, cooling: Mapping[str, frozenset[str]], over_db: float) -> Task:
-    """Give the least mean watts of a site as a task, its sound held at ``over_db`` over the targets.
+    """Make the least mean watts of a site as a task, its sound held at ``over_db`` over the targets.
 
     The cooling is given: its watts, sound and capacity are constants. ValueError for a site with measures,
     circuits to choose from or spare hosts, which the peers' models do not know.
@@ -82,7 +82,7 @@ def task_of_site(site: Site, cooling: Mapping[str, frozenset[str]], over_db: flo
 
 
 def filling_of(site: Site, state: State) -> Filling:
-    """Give what a state's machines carry, in the numbers of the task of the site."""
+    """Find what a state's machines carry, in the numbers of the task of the site."""
     place = {name: index for index, group in enumerate(eligibility.groups(site)) for name in group}
     numbers = {
         (candidate.ref, candidate.role, zone): index
@@ -101,7 +101,7 @@ def filling_of(site: Site, state: State) -> Filling:
 
 
 def _candidates(site: Site) -> Iterator[tuple[eligibility.Candidate, str | None]]:
-    """Give every make there may be; hosts to buy of one zone once for each zone, re-used boxes alike once."""
+    """List every make there may be; hosts to buy of one zone once for each zone, re-used boxes alike once."""
     zones = sorted({service.zone for service in site.services})
     firsts = {twins[0] for twins in _twins(site)}
     for candidate in eligibility.candidates(site):
@@ -117,7 +117,7 @@ def _is_reused(site: Site, candidate: eligibility.Candidate) -> bool:
 
 
 def _twins(site: Site) -> list[tuple[str, ...]]:
-    """Give the boxes that may be re-used, those that nothing here tells apart together."""
+    """List the boxes that may be re-used, those that nothing here tells apart together."""
     bound = {service.stay_on for service in site.services}
     found: dict[tuple[object, ...], list[str]] = {}
     for box in site.boxes:
@@ -128,7 +128,7 @@ def _twins(site: Site) -> list[tuple[str, ...]]:
 
 
 def _one_role_each(site: Site, candidates: list[eligibility.Candidate]) -> Iterator[Row]:
-    """Give the limits on boxes that are hosts or as they are: no more than there are, both together."""
+    """List the limits on boxes that are hosts or as they are: no more than there are, both together."""
     none: tuple[Mapping[int, float], ...] = tuple({} for _ in candidates)
     for twins in _twins(site):
         here = tuple(float(each.sort == "box" and each.ref in twins) for each in candidates)
@@ -136,7 +136,7 @@ def _one_role_each(site: Site, candidates: list[eligibility.Candidate]) -> Itera
 
 
 def _make(site: Site, groups: list[Group], candidate: eligibility.Candidate, zone: str | None) -> Make:
-    """Give a candidate as a make: what a host takes for itself is off its capacity."""
+    """Make a candidate as a make: what a host takes for itself is off its capacity."""
     spec = candidate.spec(site)
     usable = tuple(
         capacity.usable(site, spec, candidate.role, resource)
@@ -173,7 +173,7 @@ def _units(site: Site, candidate: eligibility.Candidate, groups: int) -> int:
 
 
 def _zone_clashes(site: Site, fitting: list[tuple[int, Group]], spec: Spec) -> frozenset[tuple[int, int]]:
-    """Give the pairs of groups of two zones, which must not share a machine of one zone."""
+    """List the pairs of groups of two zones, which must not share a machine of one zone."""
     zone = {index: site.service[group[0]].zone for index, group in fitting}
     if spec.zones == 1:
         return frozenset(
@@ -214,7 +214,7 @@ def _sound_row(
     cooling: Mapping[str, frozenset[str]],
     over_db: float,
 ) -> Row:
-    """Give the limit on sound at a listener, in shares of the energy that is allowed there."""
+    """Make the limit on sound at a listener, in shares of the energy that is allowed there."""
     path, asked = transfer_db(site, listener, ()), sound.energy((listener.target_dba or 0.0) + over_db)
     taken = math.fsum(heard_energy(gear.sound.idle_db, path) for gear in site.gear)
     for option in site.cooling:
@@ -233,7 +233,7 @@ def _sound_row(
 def _heat_row(
     site: Site, makes: tuple[Make, ...], season: Season, cooling: Mapping[str, frozenset[str]]
 ) -> Row:
-    """Give the limit on heat in a season, W."""
+    """Make the limit on heat in a season, W."""
     limit_c = site.policy.inlet_limit_c
     there = climate.room_capacity_w(site, season, (), limit_c)
     for option in site.cooling:

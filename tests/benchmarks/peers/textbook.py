@@ -31,7 +31,7 @@ class Model:
     on: dict[int, pulp.LpVariable] = field(default_factory=dict)
 
     def here(self, slot: int) -> list[tuple[int, pulp.LpVariable]]:
-        """Give the items that may be on a slot, with their variables."""
+        """List the items that may be on a slot, with their variables."""
         make = self.task.makes[self.slots[slot].make]
         return [(item, self.place[item, slot]) for item in make.sizes]
 

@@ -156,7 +156,7 @@ def test_all_mistakes_come_at_once_in_the_order_of_the_file() -> None:
 
 
 def problems_of_file(path: Path) -> list[Problem]:
-    """Give the mistakes in a file that is there."""
+    """List the mistakes in a file that is there."""
     with pytest.raises(InventoryError) as caught:
         load(path)
     return list(caught.value.problems)

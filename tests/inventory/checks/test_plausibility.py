@@ -21,7 +21,7 @@ SITE = changed(
 
 
 def doubts(folder: Path, text: str) -> dict[str, tuple[int | None, str]]:
-    """Give line and words of what is told of figures outside their range, by path."""
+    """Collect line and words of what is told of figures outside their range, by path."""
     found = load_text(folder, text).warnings
     return {each.path: (each.line, str(each)) for each in found if "than is usual" in each.message}
 

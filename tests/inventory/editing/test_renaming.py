@@ -17,7 +17,7 @@ NEW = "another name: 7"
 
 
 def entries(document: Document) -> list[tuple[str | int, ...]]:
-    """Give every entry that has a name of its own."""
+    """List every entry that has a name of its own."""
     found: list[tuple[str | int, ...]] = [
         (section, name) for section in SECTIONS for name in document.get((section,)) or {}
     ]
@@ -51,7 +51,7 @@ def test_a_renamed_site_is_the_same_but_for_the_name(path: Path) -> None:
 
 
 def _sorted(text: str, name: str) -> list[str]:
-    """Give the words of a site with both names taken out, in an order that does not hang on names."""
+    """List the words of a site with both names taken out, in an order that does not hang on names."""
     return sorted(text.replace(repr(name), "'?'").replace("'zz-9'", "'?'").split(", "))
 
 

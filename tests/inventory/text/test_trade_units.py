@@ -53,7 +53,7 @@ def test_a_size_in_feet_is_read() -> None:
 
 
 def refusal(dimension: Dimension, written: str) -> UnitError | None:
-    """Give what is said of a written figure that cannot be taken."""
+    """Find what is said of a written figure that cannot be taken."""
     try:
         dimension.parse(written)
     except UnitError as error:

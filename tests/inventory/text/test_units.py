@@ -18,7 +18,7 @@ DIMENSIONS = [value for value in vars(units).values() if isinstance(value, Dimen
 
 
 def figures(dimension: Dimension) -> st.SearchStrategy[float]:
-    """Give figures inside a dimension's range."""
+    """Make figures inside a dimension's range."""
     high = dimension.high if math.isfinite(dimension.high) else 1e12
     return st.floats(dimension.low, high, exclude_min=dimension.above_low, allow_subnormal=False)
 

@@ -40,7 +40,7 @@ SLOTS = 5
 
 
 def grids() -> Iterator[TimeGrid]:
-    """Give works of two to five blocks on three calendars in turn."""
+    """List works of two to five blocks on three calendars in turn."""
     found = 0
     for seed in range(2000):
         site = tiny_site(seed)

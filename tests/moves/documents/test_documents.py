@@ -27,18 +27,18 @@ STAMP = datetime(2027, 3, 1, 12, 0, tzinfo=UTC)
 
 
 def a_site() -> Site:
-    """Give the plain site with windows around the spring leap of the clock."""
+    """Make the plain site with windows around the spring leap of the clock."""
     return replace(plain_site(), windows=SPRING)
 
 
 @cache
 def a_schedule() -> Schedule:
-    """Give its schedule."""
+    """Make its schedule."""
     return schedule(a_site(), onto_host(a_site()))
 
 
 def unfolded(data: bytes) -> list[str]:
-    """Give a calendar's content lines by RFC 5545, 3.1: a line that starts with a blank goes on the last."""
+    """List a calendar's content lines by RFC 5545, 3.1: a line that starts with a blank goes on the last."""
     text = data.decode("utf-8")
     assert text.endswith("\r\n")
     assert all(len(line.encode()) <= 75 for line in text.split("\r\n"))
@@ -46,7 +46,7 @@ def unfolded(data: bytes) -> list[str]:
 
 
 def events(data: bytes) -> list[dict[str, str]]:
-    """Give a calendar's entries by a reader of our own: name with parameters to value, alarms left out."""
+    """List a calendar's entries by a reader of our own: name with parameters to value, alarms left out."""
     found: list[dict[str, str]] = []
     inside: list[str] = []
     for line in unfolded(data):
@@ -63,7 +63,7 @@ def events(data: bytes) -> list[dict[str, str]]:
 
 
 def moment(entry: dict[str, str], key: str) -> datetime:
-    """Give a date of an entry in UTC, by its TZID and the offsets of Vienna in spring 2027."""
+    """Make a date of an entry in UTC, by its TZID and the offsets of Vienna in spring 2027."""
     name = next(name for name in entry if name.split(";")[0] == key)
     if entry[name].endswith("Z"):
         return datetime.strptime(entry[name], "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
@@ -157,7 +157,7 @@ def test_an_outside_reader_finds_each_wave_at_its_moment(leap: str) -> None:
 
 
 def _wave_on(start: datetime, end: datetime, number: int) -> Wave:
-    """Give a wave of the plain site's order on a date."""
+    """Make a wave of the plain site's order on a date."""
     one = next(wave for wave in a_schedule().order.waves if wave.moves)
     return replace(one, number=number, start=start, end=end)
 

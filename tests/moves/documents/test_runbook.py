@@ -29,7 +29,7 @@ def tokens(text: str) -> list[Token]:
 
 
 def shown(text: str) -> str:
-    """Give the words that a reader of the Markdown sees, a line for each block."""
+    """Write the words that a reader of the Markdown sees, a line for each block."""
     inlines = (token.children or [] for token in tokens(text) if token.type == "inline")
     return "\n".join("".join(child.content for child in children) for children in inlines)
 

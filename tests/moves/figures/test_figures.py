@@ -24,7 +24,7 @@ from tests.moves.targets import target
 
 
 def _load(site: Site, machine: Machine) -> float:
-    """Give a machine's utilisation without its limit of 1, above which nothing is linear."""
+    """Compute a machine's utilisation without its limit of 1, above which nothing is linear."""
     used = sum(site.service[name].demand.mean_cpu for name in machine.services)
     return used * draw.cpu_factor(site, machine.role) / machine.spec(site).cpu
 

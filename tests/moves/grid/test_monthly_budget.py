@@ -29,13 +29,13 @@ WEEKLY = Windows("Europe/Vienna", (Recurring(5, time(8), 8.0),), (), date(2027, 
 
 
 def a_site(monthly: float | None) -> Site:
-    """Give the plain site, Saturdays from March on, with money by month."""
+    """Make the plain site, Saturdays from March on, with money by month."""
     site = replace(plain_site(), windows=WEEKLY)
     return replace(site, policy=replace(site.policy, monthly_budget=monthly))
 
 
 def a_state(site: Site) -> State:
-    """Give a state that costs 1500 for the host, 250 for panels, 300 for a switch: 2050 in all."""
+    """Make a state that costs 1500 for the host, 250 for panels, 300 for a switch: 2050 in all."""
     return replace(onto_host(site), measures=frozenset({"wall-panels", "new-switch"}))
 
 

@@ -32,7 +32,7 @@ SEEDS = range(24)
 
 
 def cases() -> list[tuple[Site, State, Work]]:
-    """Give random sites with a target and some work to do, and the plain one."""
+    """List random sites with a target and some work to do, and the plain one."""
     found = [(plain_site(), onto_host(plain_site()))]
     for seed in SEEDS:
         site = random_site(seed)

@@ -46,7 +46,7 @@ SATURDAY = datetime(2027, 3, 6, 8, tzinfo=UTC)
 
 
 def _tiny_works() -> Iterator[tuple[random.Random, Work]]:
-    """Give works and luck to change them by."""
+    """List works and luck to change them by."""
     for seed in range(70_000, 70_000 + COUNT):
         work = tiny_work(seed)
         if work is not None:
@@ -144,7 +144,7 @@ def test_a_task_too_dear_is_what_the_judge_refuses_in_any_month() -> None:
 
 
 def _files(disk_gb: float, calendar: Windows) -> tuple[Site, State]:
-    """Give a file server to be moved onto a host that is installed in 2 h."""
+    """Make a file server to be moved onto a host that is installed in 2 h."""
     site = replace(site_with(service("files", demand=small(disk_gb))), windows=calendar)
     site = replace(site, kinds=tuple(replace(kind, hours=2.0) for kind in site.kinds))
     return site, onto_host(site)

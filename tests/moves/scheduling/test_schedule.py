@@ -44,7 +44,7 @@ START = date(2027, 3, 1)
 
 
 def small_cases() -> list[tuple[int, Site, State]]:
-    """Give tiny sites with at most six blocks of work."""
+    """List tiny sites with at most six blocks of work."""
     found = []
     for seed in range(60):
         site = replace(tiny_site(seed), windows=WEEKLY)
@@ -286,7 +286,7 @@ def test_a_day_lies_between_soak_and_move_and_between_directory_servers() -> Non
 
 
 def swapping_site() -> tuple[Site, State]:
-    """Give two hosts of today that exchange their one big guest: each needs the room the other has."""
+    """Make two hosts of today that exchange their one big guest: each needs the room the other has."""
     base = plain_site()
     big = replace(service("db", "alder").demand, memory_gib=(16.0,))
     hosts = tuple(

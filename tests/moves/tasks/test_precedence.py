@@ -30,18 +30,18 @@ FEW = settings(max_examples=20, deadline=None)
 
 
 def given_site(seed: int) -> tuple[Site, State]:
-    """Give a random site and a state to reach."""
+    """Make a random site and a state to reach."""
     site = medium_site(seed, 9) if seed % 3 == 0 else random_site(seed)
     return site, target(site, seed)
 
 
 def waves_of(found: Order) -> dict[str, int]:
-    """Give the number of the wave that moves each service."""
+    """Collect the number of the wave that moves each service."""
     return {name: wave.number for wave in found.waves for name in wave.moves}
 
 
 def broken(found: Order) -> set[tuple[str, str]]:
-    """Give the dependencies that were given up."""
+    """List the dependencies that were given up."""
     return {edge for ring in found.cycles for edge in ring.broken} | {*found.given_up}
 
 

@@ -33,19 +33,19 @@ SURE = replace(
 
 
 def reading(wave: int = 2, **figures: object) -> Reading:
-    """Give a reading in summer."""
+    """Make a reading in summer."""
     bare = Reading(wave, ("hold: alder",), AT, season="summer")
     return replace(bare, **figures)  # type: ignore[arg-type]
 
 
 def at_desk(level_dba: float, **more: object) -> Against:
-    """Give what a level at the desk means once all is on the host."""
+    """Find what a level at the desk means once all is on the host."""
     read = replace(reading(levels_dba=(("desk", level_dba),)), **more)  # type: ignore[arg-type]
     return compared(SITE, AFTER, 2, read).figures[0]
 
 
 def foretold(state: State = AFTER, site: Site = SITE) -> float:
-    """Give the level foretold at the desk in summer."""
+    """Look up the level foretold at the desk in summer."""
     return ledger(site, state).season("summer").levels_dba["desk"]
 
 

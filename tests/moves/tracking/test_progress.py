@@ -26,12 +26,12 @@ AT = datetime(2027, 3, 6, 16, 0, tzinfo=UTC)
 
 
 def a_site() -> Site:
-    """Give the plain site with a window a week."""
+    """Make the plain site with a window a week."""
     return replace(plain_site(), windows=LONG)
 
 
 def after_waves(count: int) -> tuple[Progress, tuple[str, ...]]:
-    """Give the progress once some waves are done, and the tasks of those waves."""
+    """List the progress once some waves are done, and the tasks of those waves."""
     found = schedule(a_site(), onto_host(a_site()))
     progress = Progress()
     for wave in found.order.waves[:count]:

@@ -20,14 +20,14 @@ TOWER = Machine("disk-tower-1", Role.TOWER, "circuit-a", ("files",), kind="disk-
 
 
 def with_circuit(allowed_w: float) -> Site:
-    """Give the plain site on a circuit that may carry so much for hours, on a breaker that bears more."""
+    """Make the plain site on a circuit that may carry so much for hours, on a breaker that bears more."""
     site = plain_site()
     circuit = Circuit("circuit-a", 100.0, 20.0, allowed_w)
     return replace(site, supply=replace(site.supply, circuits=(circuit,)))
 
 
 def target(site: Site) -> State:
-    """Give a state on a host of 120 W and a tower of 130 W, without the boxes."""
+    """Make a state on a host of 120 W and a tower of 130 W, without the boxes."""
     return State((HOST, TOWER), cooling=state_today(site).cooling)
 
 

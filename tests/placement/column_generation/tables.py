@@ -9,7 +9,7 @@ from typing import Any
 
 
 def members_of(members: int) -> list[int]:
-    """Give the items in a set, which is written as the bits of a number."""
+    """List the items in a set, which is written as the bits of a number."""
     return [item for item in range(members.bit_length()) if members >> item & 1]
 
 
@@ -23,7 +23,7 @@ def fits(instance: Mapping[str, Any], bin_: Mapping[str, Any], items: Sequence[i
 
 
 def cheapest_by_set(instance: Mapping[str, Any]) -> list[float]:
-    """Give the least cost of bins for every set of items; the last is that of all."""
+    """List the least cost of bins for every set of items; the last is that of all."""
     full = 2 ** len(instance["items"])
     cost = [math.inf] * full
     for members in range(1, full):

@@ -32,7 +32,7 @@ def _master(instance: dict[str, Any]) -> tuple[RestrictedMaster, list[PooledSlot
 
 
 def _column(pooled: PooledSlot, items: list[int]) -> tuple[int, ...] | None:
-    """Give items as a pattern of a pool, None where one of them cannot go there."""
+    """List items as a pattern of a pool, None where one of them cannot go there."""
     place = {item.name: number for number, item in enumerate(pooled.items)}
     names = [f"item-{item}" for item in items]
     return tuple(place[name] for name in names) if all(name in place for name in names) else None

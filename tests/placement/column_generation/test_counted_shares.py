@@ -39,7 +39,7 @@ def test_equal_parts_of_a_unit_count_as_they_are(number: int) -> None:
 
 
 def _alike(services: int) -> Site:
-    """Give a site whose services all take as many disk operations, which is what its hosts run out of."""
+    """Make a site whose services all take as many disk operations, which is what its hosts run out of."""
     site = generated_site(services, aims=(Aim.POWER,))
     busy = tuple(replace(s, demand=replace(s.demand, iops=(EACH_IOPS,))) for s in site.services)
     boxes = tuple(

@@ -34,7 +34,7 @@ def _never() -> bool:
 
 
 def _instance(seed: int, items: int = 9) -> PoolInstance:
-    """Give items of one to four resources, some of them alike, and some pairs that must not meet."""
+    """Make items of one to four resources, some of them alike, and some pairs that must not meet."""
     rng = random.Random(seed)
     dims = rng.randint(1, 4)
     classes = [[rng.randint(5, 70) / 100 for _ in range(dims)] for _ in range(rng.choice((3, items)))]
@@ -48,7 +48,7 @@ def _instance(seed: int, items: int = 9) -> PoolInstance:
 
 
 def _patterns(instance: PoolInstance) -> Iterator[tuple[int, ...]]:
-    """Give every set of items that one unit can carry."""
+    """List every set of items that one unit can carry."""
     for count in range(1, instance.count + 1):
         for pattern in itertools.combinations(range(instance.count), count):
             fits = (instance.sizes[list(pattern)].sum(axis=0) <= 1.0 + SLACK).all()
@@ -130,7 +130,7 @@ def test_weights_bound_no_worse_than_each_resource_alone() -> None:
 
 
 def _bounded(instance: PoolInstance, prices: Row, weights: Row) -> float:
-    """Give the least bound that weights in this proportion give: each item is worth its price at most."""
+    """Compute the least bound that weights in this proportion give: each item is worth its price at most."""
     bounds = []
     for scale in np.linspace(0.0, 8.0, 161) / weights.sum():
         over = prices - instance.sizes @ (scale * weights)

@@ -10,7 +10,7 @@ from tests.kit.sites import medium_site, random_site
 
 
 def spare_site(seed: int, slots: int | None = None, spare: int = 1) -> Site:
-    """Give a random site of 3 to 5 services that asks for spare hosts; about half have a plan with one.
+    """Make a random site of 3 to 5 services that asks for spare hosts; about half have a plan with one.
 
     Every second box is a host already, every third site has two kinds of host; gear and measures are left
     out, so that what hosts carry decides.
@@ -40,12 +40,12 @@ def spare_site(seed: int, slots: int | None = None, spare: int = 1) -> Site:
 
 
 def middling_site(seed: int, spare: int = 1) -> Site:
-    """Give a random site of 8 to 11 services that asks for spare hosts."""
+    """Make a random site of 8 to 11 services that asks for spare hosts."""
     site = medium_site(seed, services=8 + seed % 4)
     kinds = tuple(replace(kind, max_units=4) for kind in site.kinds)
     return with_spare(replace(site, kinds=kinds), spare)
 
 
 def with_spare(site: Site, spare: int = 1) -> Site:
-    """Give a site with spare hosts asked for."""
+    """Make a site with spare hosts asked for."""
     return replace(site, policy=replace(site.policy, spare_hosts=spare))

@@ -31,7 +31,7 @@ HOURS = 6
 
 
 def _items(rng: random.Random, count: int) -> list[Item]:
-    """Give services with a CPU profile of some hours, in few steps, so that hours dominate each other."""
+    """List services with a CPU profile of some hours, in few steps, so that hours dominate each other."""
     flat = Demand((1.0,), (1.0,), (1.0,), (1.0,), (1.0,), (1.0,))
     found = []
     for index in range(count):
@@ -107,7 +107,7 @@ def test_the_same_plan_with_every_hour_written(seed: int) -> None:
 
 
 def _profiled(site: Site, seed: int, hours: int = 3) -> Site:
-    """Give a site whose services take their CPU in some hours only."""
+    """Make a site whose services take their CPU in some hours only."""
     rng = random.Random(seed)
     services = []
     for service in site.services:

@@ -37,7 +37,7 @@ SITES, CHUNK = 220, 20
 
 
 def reused(state: State) -> list[Machine]:
-    """Give the boxes that are hosts."""
+    """List the boxes that are hosts."""
     return [machine for machine in state.machines if machine.box and machine.role is Role.HOST]
 
 
@@ -84,7 +84,7 @@ def test_programme_ledger_and_judge_agree_on_every_state(first: int) -> None:
 
 
 def fewest(brute: Brute, aims: Sequence[Aim], previous: State) -> dict[Aim, float]:
-    """Give the best values in an order of aims among all states, changes counted from an earlier one."""
+    """Collect the best values in an order of aims among all states, changes counted from an earlier one."""
 
     def value(index: int, aim: Aim) -> float:
         found = brute.candidates[index]
@@ -158,7 +158,7 @@ def test_a_service_or_a_measure_tells_a_box_apart() -> None:
 
 
 def least_w(site: Site) -> float:
-    """Give a power that no plan of a site of alike boxes gets under: sums of memory, and of the load.
+    """Compute a power that no plan of a site of alike boxes gets under: sums of memory, and of the load.
 
     A host has 64 - 4 GiB for guests, each takes 0.25 GiB more than its own. Every host draws 90 W, and a
     reference core in use (240 - 90) / 16 W, a tenth more on a host. A box left as it is carries less.

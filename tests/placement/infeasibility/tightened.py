@@ -102,7 +102,7 @@ def _cooler(site: Site, season_name: str, much_w: float) -> Site | None:
 
 
 def _roomier(site: Site, conflict: Conflict, much: float) -> Site:
-    """Give the machine, or where all lack it the first box, more of a resource than what is lacking."""
+    """Make the machine, or where all lack it the first box, more of a resource than what is lacking."""
     ref = site.boxes[0].name if conflict.place is None else conflict.place.entry
     free = 1.0 - capacity.kept_free(site, conflict.role or Role.HOST, conflict.resource)
 

@@ -32,7 +32,7 @@ Lie = Callable[[Answer, Program, Mapping[str, Any]], Answer]
 
 
 def _sites() -> Iterator[Site]:
-    """Give tiny sites that have a plan."""
+    """List tiny sites that have a plan."""
     for seed in range(40):
         site = tiny_site(seed)
         if Brute(site).best(ORDER).state is not None:

@@ -17,7 +17,7 @@ Case = tuple[PoolInstance, list[frozenset[str]], int, int]
 
 
 def partitions(items: int, units: int) -> Iterator[list[list[int]]]:
-    """Give every way to share items out among at most so many alike units."""
+    """List every way to share items out among at most so many alike units."""
     if items == 0:
         yield []
         return
@@ -39,7 +39,7 @@ def holds(instance: PoolInstance, zones: list[frozenset[str]], most: int, units:
 
 
 def case(seed: int) -> Case:
-    """Give six or seven items of two to four zones (now and then of two at once) for two or three units."""
+    """Make six or seven items of two to four zones (now and then of two at once) for two or three units."""
     rng = random.Random(seed)
     count, names = rng.randint(6, 7), ("in", "out", "desk", "vault")[: rng.randint(2, 4)]
     sizes = np.array([[rng.uniform(0.05, 0.6) for _ in range(2)] for _ in range(count)])

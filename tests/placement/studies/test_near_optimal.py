@@ -40,7 +40,7 @@ def _within(brute: Brute, plan: Plan) -> list[Candidate]:
 
 
 def _others(site: Site, near: list[Candidate], sort: Sort, shown: list[State]) -> list[Candidate]:
-    """Give the candidates that decide otherwise in a sort than every state shown."""
+    """List the candidates that decide otherwise in a sort than every state shown."""
     seen = [decisions(site, state, sort) for state in shown]
     return [item for item in near if decisions(site, item.state, sort) not in seen]
 
@@ -103,7 +103,7 @@ def test_a_cancelled_search_says_so() -> None:
 
 
 def _surely(site: Site) -> Site:
-    """Give a site whose targets are to be met with 80 %, a target where there is none."""
+    """Make a site whose targets are to be met with 80 %, a target where there is none."""
     listeners = tuple(
         replace(item, target_dba=item.target_dba or 45.0, confidence=0.8) for item in site.listeners
     )

@@ -32,7 +32,7 @@ SMALL = 24
 
 
 def _drawn(seed: int) -> dict[str, Any]:
-    """Give an instance that can be tried out: up to 7 items, 1 to 5 resources, 1 to 3 kinds, conflicts."""
+    """Collect an instance that can be tried out: up to 7 items, 1 to 5 resources, 1 to 3 kinds, conflicts."""
     rng = random.Random(seed)
     dims, count = rng.randint(1, 5), rng.randint(3, 7)
     items = [{"size": [rng.randint(1, 60) for _ in range(dims)], "count": 1} for _ in range(count)]
@@ -53,7 +53,7 @@ def _drawn(seed: int) -> dict[str, Any]:
 
 
 def _least(instance: Mapping[str, Any]) -> float:
-    """Give the least cost by trying every way to share the items out, each part in its own bin."""
+    """Compute the least cost by trying every way to share the items out, each part in its own bin."""
     singles = [
         (number, item["size"]) for number, item in enumerate(instance["items"]) for _ in range(item["count"])
     ]

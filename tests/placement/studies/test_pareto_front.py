@@ -29,7 +29,7 @@ SITES, CHUNK = 90, 10
 
 
 def _brute_front(site: Site) -> list[Values]:
-    """Give the values of every state that the judge accepts and none beats, quietest first."""
+    """List the values of every state that the judge accepts and none beats, quietest first."""
     brute = Brute(site)
     by_index = [tuple(found.values[aim] for aim in AXES) for found in brute.candidates]
     kept: list[Values] = []

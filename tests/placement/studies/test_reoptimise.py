@@ -24,7 +24,7 @@ CLOSE = 1e-3
 
 
 def _edited(site: Site, seed: int) -> Site:
-    """Give the site with one thing changed, in turn: a service, a price, a measure, the inlet limit."""
+    """Make the site with one thing changed, in turn: a service, a price, a measure, the inlet limit."""
     if seed % 4 == 0:
         first = replace(site.services[0], physical="it must be reached by hand")
         return replace(site, services=(first, *site.services[1:]))
@@ -36,7 +36,7 @@ def _edited(site: Site, seed: int) -> Site:
 
 
 def _fewest_changes(brute: Brute, plan: Plan, previous: State) -> float:
-    """Give the fewest differences from a state among all states as good as a plan in the other aims."""
+    """Compute the fewest differences from a state among all states as good as a plan in the other aims."""
     reached = {result.aim: result.value for result in plan.aims}
     equal = [
         index
@@ -90,7 +90,7 @@ def test_the_judge_counts_for_itself() -> None:
 
 
 def _narrowed(site: Site, seed: int) -> Site:
-    """Give the site with less allowed in one way, in turn."""
+    """Make the site with less allowed in one way, in turn."""
     policy, first = site.policy, site.services[0]
     services = site.services[1:]
     memory = tuple(2.0 * value for value in first.demand.memory_gib)

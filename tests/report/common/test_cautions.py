@@ -56,13 +56,13 @@ def test_aliases_lead_to_known_hazards() -> None:
 
 
 def shown(site: Site, state: State) -> dict[str, tuple[str, ...]]:
-    """Give the hazards shown for a state, with what brings each."""
+    """Collect the hazards shown for a state, with what brings each."""
     before = today_ledger(site).levels_dba
     return {entry.hazard: entry.because for entry in cautions_for(site, state, before, before, {})}
 
 
 def with_measure(measure: Measure) -> dict[str, tuple[str, ...]]:
-    """Give the hazards of today's state with one measure taken."""
+    """Collect the hazards of today's state with one measure taken."""
     site = plain_site()
     state = replace(state_today(site), measures=frozenset({measure.name}))
     return shown(replace(site, measures=(measure,)), state)

@@ -20,12 +20,12 @@ from tests.report.examples import plain_plan
 
 @pytest.fixture
 def page() -> PlanPage:
-    """Give the page of the hand-made plan."""
+    """Make the page of the hand-made plan."""
     return plan_page(*plain_plan())
 
 
 def figure(page: PlanPage, name: str, of: str, unit: str) -> FigureEntry:
-    """Give one before-and-after figure."""
+    """Make one before-and-after figure."""
     return next(entry for entry in page.figures if (entry.figure, entry.of, entry.unit) == (name, of, unit))
 
 

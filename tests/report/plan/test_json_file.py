@@ -23,7 +23,7 @@ from tests.report.examples import plain_plan
 
 
 def dumped() -> dict[str, Any]:
-    """Give the hand-made plan as it is written."""
+    """Collect the hand-made plan as it is written."""
     data: dict[str, Any] = json.loads(json.dumps(json_file.dump(*plain_plan()), allow_nan=False))
     return data
 

@@ -122,7 +122,7 @@ NOTHING: frozenset[str] = frozenset()
 
 
 def _two_coolers(*, excludes: frozenset[str] = NOTHING, requires: frozenset[str] = NOTHING) -> Site:
-    """Give the plain site with a second cooler that runs in summer today, as the first one does."""
+    """Make the plain site with a second cooler that runs in summer today, as the first one does."""
     first = SITE.cooling[0]
     runs = frozenset({"summer"})
     other = replace(first, name="old-fan", runs_today=runs, excludes=excludes, requires=requires)
