@@ -33,6 +33,7 @@ class Spec:
     rack_u: int = 0
     offers: frozenset[str] = frozenset()
     zones: int = 1
+    gpu_memory_gib: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -43,9 +43,12 @@ RESOURCES: Mapping[str, Resource] = MappingProxyType(
         "disk_gb": Resource("disk", "disk", "GB", "GB of disk", headroom=0.15, listed=True),
         "iops": Resource("iops", "disk operations", "IOPS", "IOPS"),
         "network_mbps": Resource("network", "network", "Mbit/s", "Mbit/s"),
+        "gpu_memory_gib": Resource(
+            "gpu_memory", "GPU memory", "GiB", "GiB of GPU memory", digits=3, headroom=0.0, listed=True
+        ),
     }
 )
-"""By the field of ``Demand`` and ``Spec``. Headroom by trade habit: 15 to 30 %."""
+"""By the field of ``Demand`` and ``Spec``. Headroom by trade habit: 15 to 30 %; none of GPU memory."""
 
 INSTALLED = tuple(name for name, resource in RESOURCES.items() if not resource.allotted)
 """Resources of which a machine has a figure."""
@@ -64,6 +67,7 @@ class Demand:
     disk_gb: tuple[float, ...] = (0.0,)
     iops: tuple[float, ...] = (0.0,)
     network_mbps: tuple[float, ...] = (0.0,)
+    gpu_memory_gib: tuple[float, ...] = (0.0,)
 
     def by_hour(self, resource: str) -> tuple[float, ...]:
         """Look up what is taken of a resource: one value, or one an hour."""

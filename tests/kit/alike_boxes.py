@@ -62,6 +62,7 @@ def _ample(site: Site, rng: random.Random) -> Spec:
         disk_gb=more * max(spec.disk_gb for spec in specs),
         iops=more * max(spec.iops for spec in specs),
         network_mbps=more * max(spec.network_mbps for spec in specs),
+        gpu_memory_gib=more * max(spec.gpu_memory_gib for spec in specs),
         offers=frozenset[str]().union(*(spec.offers for spec in specs)),
     )
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.domain.air import Cooling, Room
 from planner.domain.machines import Box, Circuit, Gear, Spec, Supply
@@ -46,6 +46,7 @@ SERVICES = (
     "build",
     "cameras",
 )
+GPU_MEMORY = (0.0, 0.0, 4.0, 8.0)
 PARTS = ("usb-dongle", "phone-card")
 CPU, VCPU, MEMORY, DISK, IOPS, NETWORK = (
     (0.5, 1.0, 1.5, 2.0, 3.0),
@@ -104,7 +105,7 @@ def random_site(
         listeners=listeners,
         slots=slots,
     )
-    return _build(rng, seed, counts)
+    return _with_gpus(random.Random(f"with GPUs {seed}"), _build(rng, seed, counts))
 
 
 def tiny_site(seed: int, *, slots: int | None = None) -> Site:
@@ -165,6 +166,37 @@ def _build(rng: random.Random, seed: int, counts: Counts) -> Site:
         apart=rules_of.apart(rng, services, together),
         quorums=rules_of.quorums(rng, services),
         slots=slots,
+    )
+
+
+def _with_gpus(rng: random.Random, site: Site) -> Site:
+    """Give one site in six GPU memory, drawn apart so that all other figures of a seed stay the same."""
+    if rng.random() * 6.0 >= 1.0:
+        return site
+    services = tuple(
+        replace(item, demand=replace(item.demand, gpu_memory_gib=_values(rng, GPU_MEMORY, site.slots)))
+        for item in site.services
+    )
+    taken = {
+        box.name: sum(max(item.demand.gpu_memory_gib) for item in services if item.box == box.name)
+        for box in site.boxes
+    }
+    kept = rng.choice((0.0, 0.25))
+    return replace(
+        site,
+        services=services,
+        boxes=tuple(
+            replace(
+                box,
+                spec=replace(box.spec, gpu_memory_gib=max(rng.choice((0.0, 12.0)), 2.0 * taken[box.name])),
+            )
+            for box in site.boxes
+        ),
+        kinds=tuple(
+            replace(kind, spec=replace(kind.spec, gpu_memory_gib=rng.choice((0.0, 12.0, 24.0))))
+            for kind in site.kinds
+        ),
+        policy=replace(site.policy, headroom={**site.policy.headroom, "gpu_memory_gib": kept}),
     )
 
 

@@ -24,6 +24,7 @@ from tests.verify.clinic import (
     unit,
     with_box,
     with_cooling,
+    with_gpus,
     with_measure,
     with_policy,
     with_result,
@@ -140,6 +141,12 @@ def capacities() -> Iterator[Broken]:
     bare = Demand((7.0,), (2.0,), (8.0,), (100.0,), (50.0,), (20.0,))
     # a bare box keeps no headroom: 2 + 7 = 9 of 8
     yield _state("capacity", "9 reference cores needed, 8 ref", with_service("mail", demand=bare), TODAY)
+    gpus = "GPU memory of quiet-host-1: 16 GiB needed, 12 GiB there"
+    yield _state("capacity", gpus, with_gpus(8.0, 12.0), folded())
+    # a quarter of 20 GiB kept free leaves 15
+    quarter = replace(SITE.policy, headroom={**SITE.policy.headroom, "gpu_memory_gib": 0.25})
+    kept = "16 GiB needed, 20 GiB x 75 % = 15 GiB there"
+    yield _state("capacity", kept, replace(with_gpus(8.0, 20.0), policy=quarter), folded())
 
 
 def spares() -> Iterator[Broken]:

@@ -84,6 +84,19 @@ def with_cooling(name: str, **changes: object) -> Site:
     return replace(SITE, cooling=tuple(_changed(item, name, changes) for item in SITE.cooling))
 
 
+def with_gpus(taken_gib: float, there_gib: float) -> Site:
+    """Give the plain site with GPU memory taken by each of mail and files, and had by every machine, GiB."""
+    services = (
+        replace(item, demand=replace(item.demand, gpu_memory_gib=(taken_gib,)))
+        if item.name in ("mail", "files")
+        else item
+        for item in SITE.services
+    )
+    boxes = (replace(item, spec=replace(item.spec, gpu_memory_gib=there_gib)) for item in SITE.boxes)
+    kinds = (replace(item, spec=replace(item.spec, gpu_memory_gib=there_gib)) for item in SITE.kinds)
+    return replace(SITE, services=tuple(services), boxes=tuple(boxes), kinds=tuple(kinds))
+
+
 def with_policy(**changes: object) -> Site:
     """Make the plain site with another policy."""
     return replace(SITE, policy=replace(SITE.policy, **changes))  # type: ignore[arg-type]

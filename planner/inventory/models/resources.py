@@ -118,6 +118,7 @@ class HasModel(Section):
     )
     iops: Iops | None = Field(default=None, description="Disk operations a second it can do.")
     network_mbps: NetworkMbps | None = Field(default=None, alias="network", description="Network rate.")
+    gpu_memory_gib: MemoryGib = Field(default=0.0, alias="gpu_memory", description="Memory of its GPUs.")
 
     @model_validator(mode="after")
     def _complete(self) -> HasModel:
@@ -146,6 +147,9 @@ class TakesModel(Section):
     disk_gb: DiskProfile = Field(alias="disk", description="Disk space it needs.")
     iops: IopsProfile | None = Field(default=None, description="Disk operations a second.")
     network_mbps: NetworkProfile | None = Field(default=None, alias="network", description="Network rate.")
+    gpu_memory_gib: MemoryProfile = Field(
+        default=(0.0,), alias="gpu_memory", description="GPU memory it needs."
+    )
     samples: Samples | None = Field(
         default=None, description="CSV of its load, relative to this file, in place of figures by hand."
     )
@@ -167,3 +171,4 @@ class HeadroomModel(Section):
     disk: Share | None = Field(default=None, description="Of the disk space.")
     iops: Share | None = Field(default=None, description="Of the disk operations.")
     network: Share | None = Field(default=None, description="Of the network.")
+    gpu_memory: Share | None = Field(default=None, description="Of the GPU memory.")

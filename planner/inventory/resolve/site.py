@@ -119,9 +119,9 @@ def _policy(model: PolicyModel, recorder: Recorder) -> Policy:
 
 
 def _headroom(model: HeadroomModel, recorder: Recorder) -> dict[str, float]:
-    why = "kept free after consolidation, trade habit"
     found = {}
     for name in INSTALLED:
         key, usual = RESOURCES[name].key, RESOURCES[name].headroom
+        why = "kept free after consolidation, trade habit" if usual else "handed out whole"
         found[name] = recorder.take(getattr(model, key), usual, f"policy.headroom.{key}", percent(usual), why)
     return found

@@ -8,7 +8,7 @@ from itertools import combinations
 
 from planner.domain.machines import Role
 from planner.domain.plan import Plan, Restart
-from planner.domain.resources import RESOURCES
+from planner.domain.resources import INSTALLED, RESOURCES
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
 from planner.verify.plan.capacity import capacity, limit, load
@@ -112,7 +112,7 @@ class _Search:
 
     def packs(self) -> bool:
         """Say whether some way was found; ``tries`` over ``MOST_TRIES`` where not all ways were tried."""
-        orders = [self._ordered(resource) for resource in ("memory_gib", "cpu", "disk_gb", "iops")]
+        orders = list(dict.fromkeys(self._ordered(resource) for resource in ("memory_gib", *INSTALLED)))
         for order, most in [*((order, QUICK_TRIES) for order in orders), (orders[0], MOST_TRIES)]:
             self.tries = 0
             if self._place(order, most):
@@ -121,9 +121,9 @@ class _Search:
                 break
         return False
 
-    def _ordered(self, resource: str) -> list[Item]:
+    def _ordered(self, resource: str) -> tuple[Item, ...]:
         """List the items with those first that take most of a resource."""
-        return sorted(self.items, key=lambda item: -max(self._of(resource, item)))
+        return tuple(sorted(self.items, key=lambda item: -max(self._of(resource, item))))
 
     def _of(self, resource: str, item: Item) -> list[float]:
         return [
@@ -137,7 +137,7 @@ class _Search:
         empty, alone = replace(self.hosts[0], services=()), replace(self.hosts[0], services=item)
         return [load(self.site, alone, *where) - load(self.site, empty, *where) for where in self.where]
 
-    def _place(self, items: list[Item], most: int) -> bool:
+    def _place(self, items: Sequence[Item], most: int) -> bool:
         if not items:
             return True
         takes = self.takes[items[0]]

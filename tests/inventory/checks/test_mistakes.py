@@ -14,6 +14,11 @@ from tests.inventory.base import EXAMPLES, SMALL, changed, load_text, problems_o
     ("old", "new", "told"),
     [
         ("2 GiB", "2 gigs", "site.yaml:12: services.web.memory: 2 gigs? write a figure of memory such"),
+        (
+            "disk: 40 GB",
+            "disk: 40 GB, gpu_memory: 8 gigs",
+            "site.yaml:12: services.web.gpu_memory: 8 gigs? write a figure of memory such",
+        ),
         ("memory: 2", "memry: 2", "services.web.memry: this key is not known. Did you mean 'memory'?"),
         ("distance: 2 m, ", "", "listeners.desk: inside the room or behind a partition?"),
         (

@@ -192,3 +192,26 @@ def test_a_box_that_is_overloaded_today_is_told_in_its_unit(tmp_path: Path) -> N
     loaded = load_text(tmp_path, changed("memory: 2 GiB", "memory: 24 GiB"))
     told = [each.message for each in loaded.warnings if each.path == "boxes.oak"]
     assert told == ["its services take 24 GiB of memory, but it has 16."]
+
+
+def test_gpu_memory_is_none_where_nothing_is_said(tmp_path: Path) -> None:
+    """Nothing of it is kept free, and the reason is not that of a share kept free."""
+    loaded = load_text(tmp_path, SMALL)
+    site, found = loaded.site, {default.path: default for default in loaded.defaults}
+    specs = (site.boxes[0].spec, site.kinds[0].spec)
+    assert [spec.gpu_memory_gib for spec in specs] == [0.0, 0.0]
+    assert site.service["web"].demand.gpu_memory_gib == (0.0,)
+    assert site.policy.headroom["gpu_memory_gib"] == 0.0
+    kept = found["policy.headroom.gpu_memory"]
+    assert (kept.value, kept.why) == ("0 %", "handed out whole")
+    assert "trade habit" in found["policy.headroom.memory"].why
+
+
+def test_gpu_memory_is_read_with_its_unit_and_told_where_it_lacks_today(tmp_path: Path) -> None:
+    """8192 MiB are 8 GiB, and oak has 6."""
+    text = changed("memory: 16 GiB", "memory: 16 GiB, gpu_memory: 6 GiB")
+    text = changed("disk: 40 GB", "disk: 40 GB, gpu_memory: 8192 MiB", text)
+    loaded = load_text(tmp_path, text)
+    assert loaded.site.service["web"].demand.gpu_memory_gib == (8.0,)
+    told = [each.message for each in loaded.warnings if each.path == "boxes.oak"]
+    assert told == ["its services take 8 GiB of GPU memory, but it has 6."]

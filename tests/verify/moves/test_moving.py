@@ -13,7 +13,7 @@ from planner.domain.site import Site
 from planner.domain.state import State, state_today
 from planner.verify import verify_state
 from tests.kit.sites import random_site
-from tests.verify.clinic import SITE, TODAY, box, folded, unit, with_box, with_policy, with_service
+from tests.verify.clinic import SITE, TODAY, box, folded, unit, with_box, with_gpus, with_policy, with_service
 
 ALDER, BIRCH = TODAY.machines
 PAIR = frozenset({"mail", "files"})
@@ -28,6 +28,13 @@ def test_a_service_may_run_twice_while_it_is_copied() -> None:
     copying = folded(ALDER, BIRCH, unit("quiet-host", 1, "mail"), cooling=TODAYS_COOLING)
     assert _on_the_way(SITE, copying) == set()
     assert {breach.rule for breach in verify_state(SITE, copying)} == {"service_once"}
+
+
+def test_copies_on_the_way_take_gpu_memory() -> None:
+    """Each on its box of today has 8 GiB; their copies on one host ask for 16."""
+    copying = folded(ALDER, BIRCH, unit("quiet-host", 1, "mail", "files"), cooling=TODAYS_COOLING)
+    assert _on_the_way(with_gpus(8.0, 16.0), copying) == set()
+    assert _on_the_way(with_gpus(8.0, 12.0), copying) == {"capacity"}
 
 
 def test_a_service_may_not_run_three_times() -> None:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from planner.domain.machines import Role
+from planner.domain.resources import Demand
 from planner.domain.rules import Together
+from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.verify import verify_state
@@ -15,6 +17,10 @@ from tests.verify.clinic import ALL_ON_HOST, TODAY, box, folded, unit, with_poli
 
 ASKED = with_policy(spare_hosts=1)
 TWO = folded(unit("quiet-host", 1, "records-db", "mail"), unit("quiet-host", 2, "files"))
+
+
+def _with_gpu(each: Demand, name: str, gib: float) -> Service:
+    return replace(ASKED.services[0], name=name, demand=replace(each, gpu_memory_gib=(gib,)))
 
 
 def _rules(site: Site, state: State, *, moving: bool = False) -> set[str]:
@@ -109,3 +115,22 @@ def test_what_cannot_be_shown_in_time_is_not_believed() -> None:
     assert MOST_TRIES < 92_400
     assert {breach.rule for breach in found} == {"spare"}
     assert "if quiet-host-1 is lost, it is not shown that" in found[0].message
+
+
+def test_what_restarts_is_tried_by_what_it_takes_of_any_resource() -> None:
+    """12 services of 1 GiB of GPU memory and 3 of 9 GiB fill three hosts with 13 GiB left: 4 x 1 + 9 each.
+
+    The small ones first would take over 3**7 ways to give up the first five on one host.
+    """
+    each = demand(0.1, 1.0, 10.0)
+    small = [_with_gpu(each, f"app-{n}", 1.0) for n in range(12)]
+    large = [_with_gpu(each, f"model-{n}", 9.0) for n in range(3)]
+    there = [replace(_with_gpu(each, f"db-{n}", 26.0), restart=False) for n in range(3)]
+    kinds = tuple(
+        replace(kind, max_units=4, spec=replace(kind.spec, gpu_memory_gib=39.0)) for kind in ASKED.kinds
+    )
+    site = replace(ASKED, services=(*small, *large, *there), kinds=kinds)
+    lost = unit("quiet-host", 1, *(item.name for item in (*small, *large)))
+    left = [unit("quiet-host", n, item.name) for n, item in enumerate(there, start=2)]
+    assert MOST_TRIES < 3 * 3**7
+    assert _rules(site, folded(lost, *left)) == set()

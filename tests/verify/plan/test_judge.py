@@ -58,7 +58,9 @@ def test_every_rule_has_a_name_of_its_own() -> None:
     assert len(set(RULES)) == len(RULES)
 
 
-@pytest.mark.parametrize("resource", ["cpu", "memory_gib", "disk_gb", "iops", "network_mbps"])
+@pytest.mark.parametrize(
+    "resource", ["cpu", "memory_gib", "disk_gb", "iops", "network_mbps", "gpu_memory_gib"]
+)
 def test_a_demand_that_is_no_number_fits_nowhere(resource: str) -> None:
     demand: Demand = replace(SITE.service["mail"].demand, **{resource: (math.nan,)})
     found = verify_state(with_service("mail", demand=demand), folded())
