@@ -39,6 +39,6 @@ def _run(job: Job, teller: Teller) -> None:
 
 if __name__ == "__main__":
     limit_memory()
-    WORKER.start()
+    WORKER.run("tests.kit.works:doubled", 1)  # the race begins once the solver is loaded
     serve(_run)
     WORKER.close()
