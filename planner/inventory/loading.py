@@ -10,7 +10,7 @@ from planner.inventory.catalogue import add_catalogue
 from planner.inventory.checks.consistency import check_model
 from planner.inventory.checks.references import check_references
 from planner.inventory.checks.settling import check_settling
-from planner.inventory.checks.validation import validate
+from planner.inventory.checks.validation import Validated, validate
 from planner.inventory.checks.warnings import find_doubts
 from planner.inventory.loaded import Loaded
 from planner.inventory.models.root import InventoryModel
@@ -20,7 +20,7 @@ from planner.inventory.resolve.site import resolve_site
 from planner.inventory.samples import add_samples
 from planner.inventory.text.conversions import collect_conversions, locate_conversions
 from planner.inventory.text.errors import InventoryError, Problem, show
-from planner.inventory.text.yaml_tree import parse, read_text
+from planner.inventory.text.yaml_tree import Tree, parse, read_text
 
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -40,12 +40,11 @@ def load_text(text: str, place: FilePath) -> Loaded:
     add_catalogue(tree, place.parent)
     taken = add_samples(tree, place.parent)
     with collect_conversions() as notes:
-        model, form_problems = validate(tree)
-    problems = [*tree.problems, *form_problems, *check_references(tree)]
-    if model is not None:
-        problems += check_model(model, tree)
-    if problems or model is None:
+        form = validate(tree)
+    problems = [*tree.problems, *form.problems, *check_references(tree), *_contradictions(form, tree)]
+    if problems:
         raise InventoryError(_in_order(problems, place.name))
+    model = form.models[0]
     recorder = Recorder()
     site = calibrated(resolve_site(model, show(place.stem), recorder), model.readings, recorder)
     unsettled = check_settling(site, tree)
@@ -53,6 +52,12 @@ def load_text(text: str, place: FilePath) -> Loaded:
         raise InventoryError(unsettled)
     doubts = find_doubts(model, site, tree)
     return Loaded(site, (*recorder.defaults, *taken), doubts, locate_conversions(notes, tree))
+
+
+def _contradictions(form: Validated, tree: Tree) -> list[Problem]:
+    """List what the parts of a file contradict each other in, whatever stood in the place of wrong values."""
+    found = [check_model(model, tree) for model in form.models]
+    return [each for each in found[0] if each in found[-1]] if found else []
 
 
 def _in_order(problems: list[Problem], main: str) -> tuple[Problem, ...]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, get_args
+from dataclasses import dataclass, field
+from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from planner.inventory.checks.stand_ins import NOBODY, SECTIONS, filling, known_keys, stand_ins
 from planner.inventory.models.root import InventoryModel
 from planner.inventory.text.errors import Path, Problem, show
 from planner.inventory.text.nearest import suggestion
@@ -19,38 +21,129 @@ UNKNOWN = "this key is not known."
 MISSING = "this is missing."
 SORTS = {"dict": "a mapping of keys to values", "list": "a list", "str": "text", "NoneType": "nothing"}
 KEY_MARK = "[key]"
-NOBODY = "\x00"
-STAND_INS: Mapping[str, Any] = {
-    "room": {"size": "1 x 1 x 1 m"},
-    "listeners": {NOBODY: {"distance": "1 m"}},
-    "supply": {"circuits": {NOBODY: {"breaker": "1 A"}}},
-    "boxes": {NOBODY: {"cpu": 1, "memory": "0 GiB", "power": {"idle": "0 W"}}},
-    "services": {NOBODY: {"box": NOBODY, "cpu": 0, "memory": "0 GiB", "disk": "0 GB"}},
-}
-"""Sections put in place of wrong ones so that the rest can still be checked; no file can hold that name."""
 
 
-def validate(tree: Tree) -> tuple[InventoryModel | None, list[Problem]]:
-    """Check the form of a file.
+@dataclass(frozen=True)
+class Validated:
+    """What was found of a file's form.
 
-    Returns
-    -------
-    model, problems
-        With mistakes, the model is what remains of the file without the wrong values, so that names and
-        rules can still be checked; None when too little remains.
+    ``models``: one of a file without mistakes. Else two, with values from either end of what could stand in
+    the place of wrong ones: what is found in both comes from the file. None where too little remains.
     """
-    data = tree.data
-    problems: list[Problem] = []
-    for attempt in range(ROUNDS):
-        try:
-            return _without_stand_ins(InventoryModel.model_validate(data)), problems
-        except ValidationError as error:
-            details = error.errors(include_url=False)
-        if attempt == 0:
-            problems = _once([_problem(tree, data, detail) for detail in details])
-            data = _copied(data)
-        _prune(data, [_path(detail, data) for detail in details])
-    return None, problems
+
+    models: tuple[InventoryModel, ...]
+    problems: tuple[Problem, ...]
+
+
+def validate(tree: Tree) -> Validated:
+    """Check the form of a file, also of what can only be seen once wrong values are out of the way."""
+    details = _mistakes(tree.data)
+    if isinstance(details, InventoryModel):
+        return Validated((details,), ())
+    problems = _once([_problem(tree, tree.data, detail) for detail in details])
+    low, high = (_mended(tree, details, end) for end in range(2))
+    models = tuple(model for model in (low.models + high.models) if low.models and high.models)
+    hidden = [problem for problem in low.problems if problem in high.problems]
+    return Validated(models, tuple(_once([*problems, *hidden])))
+
+
+def _mistakes(data: Any) -> InventoryModel | list[ErrorDetails]:
+    try:
+        return _without_stand_ins(InventoryModel.model_validate(data))
+    except ValidationError as error:
+        return error.errors(include_url=False)
+
+
+def _mended(tree: Tree, details: list[ErrorDetails], end: int) -> Validated:
+    """Put values from one end in the place of wrong ones, round by round, and collect what shows up then."""
+    trial, found = _Trial(_copied(tree.data), end), list[Problem]()
+    for _ in range(ROUNDS):
+        trial.mend({_path(detail, trial.data) for detail in details})
+        mended = _mistakes(trial.data)
+        if isinstance(mended, InventoryModel):
+            return Validated((mended,), tuple(found))
+        details = mended
+        new = [each for each in details if not trial.follows(_path(each, trial.data))]
+        found += [_problem(tree, trial.data, detail) for detail in new]
+    return Validated((), tuple(found))
+
+
+@dataclass
+class _Trial:
+    """A file whose wrong values give way to ones from an end; what was told, tried, put in, and lost."""
+
+    data: dict[str, Any]
+    end: int
+    told: set[Path] = field(default_factory=set)
+    tried: set[Path] = field(default_factory=set)
+    put_in: dict[Path, Any] = field(default_factory=dict)
+    lost: set[Path] = field(default_factory=set)
+
+    def follows(self, path: Path) -> bool:
+        """Say whether a mistake may come from one before it: told already, or at what lost a part."""
+        near = any(path[: len(each)] == each or each[: len(path)] == path for each in self.lost)
+        return near or path in self.told
+
+    def mend(self, paths: set[Path]) -> None:
+        """Mend wrong places, deepest and last first; a section that is lost gets its stand-in."""
+        for path in sorted(paths, key=_backwards, reverse=True):
+            if not self._turn(path) and not self._fill(path) and not self._put_in(path):
+                self._take_out(path)
+        self.told |= paths
+        self.data.update({key: section for key, section in SECTIONS.items() if key not in self.data})
+
+    def _turn(self, path: Path) -> bool:
+        """Take the other end of what was put in below a place that is wrong by it."""
+        below = [each for each in self.put_in if each[: len(path)] == path and each != path]
+        for each in below:
+            other = self.put_in.pop(each)
+            if _holds(self.data, each):
+                _value(self.data, each[:-1])[each[-1]] = other
+        return bool(below)
+
+    def _fill(self, path: Path) -> bool:
+        added = filling(path) if path not in self.tried and _holds(self.data, path) else {}
+        here = _value(self.data, path) if added else None
+        if not isinstance(here, dict):
+            return False
+        here.update({key: value for key, value in added.items() if key not in here})
+        self.tried.add(path)
+        return True
+
+    def _put_in(self, path: Path) -> bool:
+        values = stand_ins(path) if path not in self.tried and _holds(self.data, path[:-1]) else None
+        parent: Any = _value(self.data, path[:-1]) if values is not None else None
+        if values is None or not (isinstance(parent, dict) or _holds(self.data, path)):
+            return False
+        self.tried.add(path)
+        parent[path[-1]] = values[self.end]
+        self.put_in[path] = values[1 - self.end]
+        return True
+
+    def _take_out(self, path: Path) -> None:
+        here = next((path[:n] for n in range(len(path), 0, -1) if _holds(self.data, path[:n])), ())
+        if here:
+            del _value(self.data, here[:-1])[here[-1]]
+            self.lost.add(here)
+
+
+def _holds(data: Any, path: Path) -> bool:
+    """Say whether something stands at a path."""
+    here = data
+    for part in path:
+        inside = (isinstance(here, dict) and part in here) or (
+            isinstance(here, list) and isinstance(part, int) and part < len(here)
+        )
+        if not inside:
+            return False
+        here = here[part]
+    return True
+
+
+def _value(data: Any, path: Path) -> Any:
+    for part in path:
+        data = data[part]
+    return data
 
 
 def _without_stand_ins(model: InventoryModel) -> InventoryModel:
@@ -98,8 +191,7 @@ def _path(detail: ErrorDetails, data: Any) -> Path:
 
 
 def _value_at(data: Any, path: Path) -> Any:
-    parent, last = _deepest(data, path)
-    value = data if last is None else parent[last]
+    value = _value(data, path) if _holds(data, path) else data
     return value if isinstance(value, dict) else {}
 
 
@@ -129,62 +221,11 @@ def _wrong_sort(detail: ErrorDetails) -> tuple[str, str]:
 
 
 def _nearest_key(path: Path) -> str:
-    keys = _known_keys(path[:-1])
+    keys = known_keys(path[:-1])
     if str(path[-1]).isdigit():
         return "Is it the rest of a decimal comma? Write a point."
     return suggestion(path[-1], keys) or f"Known keys: {', '.join(keys)}."
 
 
-def _known_keys(path: Path) -> list[str]:
-    """List the keys that may stand under a path, by walking the models along it."""
-    model: Any = InventoryModel
-    for part in path:
-        model = _below(model, part)
-    if isinstance(model, type) and issubclass(model, BaseModel):
-        return [field.alias or name for name, field in model.model_fields.items()]
-    return []
-
-
-def _below(model: Any, part: str | int) -> Any:
-    if isinstance(model, type) and issubclass(model, BaseModel):
-        by_key = {field.alias or name: field for name, field in model.model_fields.items()}
-        return _inner(by_key[part].annotation) if part in by_key else None
-    arguments = get_args(model)
-    return _inner(arguments[-1] if isinstance(part, str) else arguments[0]) if arguments else None
-
-
-def _inner(annotation: Any) -> Any:
-    """Take optional and marked types off, down to a model or a collection of models."""
-    arguments = get_args(annotation)
-    if not arguments or isinstance(annotation, type):
-        return annotation
-    origin = getattr(annotation, "__origin__", None)
-    if origin in (tuple, list, dict) or origin is Mapping:
-        return annotation
-    return _inner(next(argument for argument in arguments if argument is not type(None)))
-
-
-def _prune(data: dict[str, Any], paths: list[Path]) -> None:
-    """Take the wrong values out, deepest and last first; a section that is lost gets its stand-in."""
-    for path in sorted(set(paths), key=_backwards, reverse=True):
-        parent, last = _deepest(data, path)
-        if last is not None:
-            del parent[last]
-    data.update({key: section for key, section in STAND_INS.items() if key not in data})
-
-
 def _backwards(path: Path) -> list[tuple[bool, int, str]]:
     return [(isinstance(part, int), part if isinstance(part, int) else 0, str(part)) for part in path]
-
-
-def _deepest(data: Any, path: Path) -> tuple[Any, Any]:
-    """Find the last container along a path that holds its next part, and that part."""
-    parent, last, here = None, None, data
-    for part in path:
-        inside = (isinstance(here, dict) and part in here) or (
-            isinstance(here, list) and isinstance(part, int) and part < len(here)
-        )
-        if not inside:
-            break
-        parent, last, here = here, part, here[part]
-    return parent, last

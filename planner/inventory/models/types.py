@@ -104,15 +104,18 @@ def list_of(parse: Callable[[Any], Any]) -> Callable[[Any], tuple[Any, ...]]:
     return read
 
 
-def quantity(dimension: Dimension) -> tuple[BeforeValidator, WithJsonSchema]:
-    """Make the two marks of a type: how it is read, and how editors show it."""
-    return BeforeValidator(dimension.parse), WithJsonSchema(dimension.schema())
+def quantity(dimension: Dimension) -> tuple[BeforeValidator, WithJsonSchema, Dimension]:
+    """Make the marks of a type: how it is read, how editors show it, and its range."""
+    return BeforeValidator(dimension.parse), WithJsonSchema(dimension.schema()), dimension
 
 
-def profile(parse: Callable[[Any], float], form: dict[str, Any]) -> tuple[BeforeValidator, WithJsonSchema]:
-    """Make the two marks of a type for one value or a profile of hours."""
+def profile(
+    dimension: Dimension, parse: Callable[[Any], float]
+) -> tuple[BeforeValidator, WithJsonSchema, Dimension]:
+    """Make the marks of a type for one value or a profile of hours."""
+    form = dimension.schema()
     lists = [{"type": "array", "items": form, "minItems": n, "maxItems": n} for n in PROFILE_LENGTHS]
-    return BeforeValidator(list_of(parse)), WithJsonSchema({"anyOf": [form, *lists]})
+    return BeforeValidator(list_of(parse)), WithJsonSchema({"anyOf": [form, *lists]}), dimension
 
 
 def text_form(description: str, *examples: str) -> WithJsonSchema:
@@ -128,10 +131,13 @@ Text = Annotated[str, BeforeValidator(parse_text), WithJsonSchema({"type": "stri
 # An editor that reads YAML 1.2 sees the words `yes` and `no` as text; YAML 1.1 sees them as true and false.
 Yes = Annotated[bool, BeforeValidator(parse_yes), WithJsonSchema({"enum": [True, False, "yes", "no"]})]
 Stay = Annotated[str | bool, BeforeValidator(parse_stay), WithJsonSchema({"type": ["string", "boolean"]})]
-Whole = Annotated[int, BeforeValidator(parse_whole), WithJsonSchema(WHOLE_FORM)]
-Share = Annotated[float, BeforeValidator(parse_share), WithJsonSchema(SHARE_FORM)]
+Whole = Annotated[int, BeforeValidator(parse_whole), WithJsonSchema(WHOLE_FORM), units.WHOLE]
+Share = Annotated[float, BeforeValidator(parse_share), WithJsonSchema(SHARE_FORM), units.SHARE]
 Efficiency = Annotated[
-    float, BeforeValidator(units.parse_efficiency), WithJsonSchema(units.EFFICIENCY.schema())
+    float,
+    BeforeValidator(units.parse_efficiency),
+    WithJsonSchema(units.EFFICIENCY.schema()),
+    units.EFFICIENCY,
 ]
 RoomSize = Annotated[
     InstanceOf[Size], BeforeValidator(parse_size), text_form("length x width x height", units.SIZE_EXAMPLE)
@@ -193,12 +199,12 @@ PriceKwh = Annotated[float, *quantity(units.PRICE_KWH)]
 Co2KgKwh = Annotated[float, *quantity(units.CO2)]
 
 Profile = tuple[float, ...]
-NumberProfile = Annotated[Profile, *profile(units.NUMBER.parse, units.NUMBER.schema())]
-ShareProfile = Annotated[Profile, *profile(parse_share, SHARE_FORM)]
-MemoryProfile = Annotated[Profile, *profile(units.MEMORY.parse, units.MEMORY.schema())]
-DiskProfile = Annotated[Profile, *profile(units.DISK.parse, units.DISK.schema())]
-IopsProfile = Annotated[Profile, *profile(units.IOPS.parse, units.IOPS.schema())]
-NetworkProfile = Annotated[Profile, *profile(units.NETWORK.parse, units.NETWORK.schema())]
+NumberProfile = Annotated[Profile, *profile(units.NUMBER, units.NUMBER.parse)]
+ShareProfile = Annotated[Profile, *profile(units.SHARE, parse_share)]
+MemoryProfile = Annotated[Profile, *profile(units.MEMORY, units.MEMORY.parse)]
+DiskProfile = Annotated[Profile, *profile(units.DISK, units.DISK.parse)]
+IopsProfile = Annotated[Profile, *profile(units.IOPS, units.IOPS.parse)]
+NetworkProfile = Annotated[Profile, *profile(units.NETWORK, units.NETWORK.parse)]
 
 
 def parse_reduction(value: Any) -> Bands:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from planner.inventory.text import trade_units
@@ -18,6 +18,7 @@ DECIMAL_COMMA = re.compile(r"[-+]?\d+,\d+.*", re.DOTALL)
 THOUSANDS_COMMA = re.compile(r"[-+]?[1-9]\d{0,2}(,\d{3})+(?!\d).*", re.DOTALL)
 GIB_GB = GIB_BYTES / 1e9
 LEAST_SHOWN_WHOLE = 1e4
+LEAST_ABOVE, MOST_WRITTEN = 1e-6, 1e12
 
 
 class UnitError(ValueError):
@@ -38,7 +39,7 @@ class Dimension:
 
     name: str
     unit: str
-    factors: Mapping[str, float]
+    factors: Mapping[str, float] = field(hash=False)
     example: str
     low: float = 0.0
     high: float = math.inf
@@ -83,6 +84,11 @@ class Dimension:
     def write(self, figure: float) -> str:
         """Write a figure in the base unit so that `parse` gives it back."""
         return f"{figure!r} {self.unit}".strip()
+
+    def ends(self) -> tuple[str, str]:
+        """Write about the least and the most that can stand in a file."""
+        low = self.low + LEAST_ABOVE if self.above_low else self.low
+        return self.write(low), self.write(self.high if math.isfinite(self.high) else MOST_WRITTEN)
 
     def schema(self) -> dict[str, Any]:
         """Describe the written form for editors."""

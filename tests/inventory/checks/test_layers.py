@@ -6,6 +6,8 @@ import re
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from tests.inventory.base import SMALL, changed, problems_of
 
@@ -45,3 +47,64 @@ def test_the_small_file_with_two_circuits_has_no_other_mistake(tmp_path: Path) -
         "boxes.oak",
         "cooling.cooler",
     }
+
+
+FULL = changed(
+    "  web: {",
+    "  db: {box: oak, cores: 2, load: 30 %, memory: 4 GiB, disk: 90 GB, roles: [database]}\n  web: {",
+    SMALL
+    + "gear:\n  hub: {power: 30 W, leaves_room: 5 W, sort: switch}\n"
+    + "seasons:\n  summer: {surroundings: 26 °C, hours: 4000}\n  winter: {surroundings: 20 °C, hours: 4760}\n"
+    + "rules:\n  apart:\n    - {services: [web, db], because: why}\n",
+)
+SLIPS = {
+    "memory of the box": ("memory: 16 GiB", "memory: 16 gigs"),
+    "no CPU of the box": ("cores: 4, ", ""),
+    "power of the box": ("idle: 60 W, peak", "peak: 90 W, idle"),
+    "disk of a service": ("disk: 40 GB", "disk: forty"),
+    "no CPU of the same service": ("cpu: 0.5, ", ""),
+    "no load of the other": ("load: 30 %, ", ""),
+    "memory of the other": ("memory: 4 GiB, ", ""),
+    "role of the other": ("[database]", "[vpn]"),
+    "a box that is not there": ("web: {box: oak", "web: {box: birch"),
+    "hours of a year": ("hours: 4000", "hours: 4100"),
+    "a twin in a rule": ("[web, db], because", "[web, db, web], because"),
+    "power of gear": ("{power: 30 W", "{power: 30 volts"),
+    "no target of the level": ("distance: 2 m, ", ""),
+    "size of the room": ("4 x 3 x 2.5 m", "4 x 3 m"),
+    "two circuits": ("left: {breaker: 16 A}", "left: {breaker: 16 A}\n    right: {breaker: 16 A}"),
+    "breaker": ("    left: {breaker: 16 A}", "    left: {breaker: sixteen}"),
+    "price": ("price: 900", "price: -900"),
+    "sort": ("role: host", "role: hosting"),
+    "draw of the cooler": ("power: 700 W, ", ""),
+}
+
+
+def told_of(folder: Path, slips: set[str]) -> set[str]:
+    """Give paths and messages of what is wrong with the full file once some slips are made in it."""
+    text = FULL
+    for slip in sorted(slips):
+        if SLIPS[slip][0] in text:
+            text = changed(*SLIPS[slip], text)
+    return {f"{problem.path}: {problem.message}" for problem in problems_of(folder, text)}
+
+
+@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.sets(st.sampled_from(sorted(SLIPS)), min_size=2))
+def test_several_slips_are_told_like_each_alone(tmp_path: Path, slips: set[str]) -> None:
+    """No mistake waits for another to be mended, and none is invented by what stands in its place."""
+    if {"two circuits", "breaker"} <= slips:
+        slips = slips - {"breaker"}
+    alone = set().union(*(told_of(tmp_path, {slip}) for slip in slips))
+    assert told_of(tmp_path, slips) == alone
+
+
+def test_a_wrong_figure_brings_no_mistake_of_its_stand_in(tmp_path: Path) -> None:
+    """Peak below idle, or a year of too many hours: only what the file says, not what stands in for it."""
+    for old, new in (
+        ("peak: 100 W", "peak: many"),
+        ("idle: 60 W", "idle: few"),
+        ("hours: 4000", "hours: many"),
+    ):
+        (told,) = problems_of(tmp_path, changed(old, new, FULL))
+        assert new.split(": ")[1] in told.message
