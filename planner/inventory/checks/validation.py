@@ -124,7 +124,14 @@ class _Trial:
         here = next((path[:n] for n in range(len(path), 0, -1) if _holds(self.data, path[:n])), ())
         if here:
             del _value(self.data, here[:-1])[here[-1]]
-            self.lost.add(here)
+            if not _is_stray(here):
+                self.lost.add(here)
+
+
+def _is_stray(path: Path) -> bool:
+    """Say whether a key is none of those that may stand there, nor a slip of one: nothing misses it."""
+    keys = known_keys(path[:-1])
+    return bool(keys) and path[-1] not in keys and not suggestion(path[-1], keys)
 
 
 def _holds(data: Any, path: Path) -> bool:

@@ -130,7 +130,8 @@ Name = Annotated[str, BeforeValidator(parse_name), WithJsonSchema({"type": ["str
 Text = Annotated[str, BeforeValidator(parse_text), WithJsonSchema({"type": "string", "minLength": 1})]
 # An editor that reads YAML 1.2 sees the words `yes` and `no` as text; YAML 1.1 sees them as true and false.
 Yes = Annotated[bool, BeforeValidator(parse_yes), WithJsonSchema({"enum": [True, False, "yes", "no"]})]
-Stay = Annotated[str | bool, BeforeValidator(parse_stay), WithJsonSchema({"type": ["string", "boolean"]})]
+STAY_FORM = {"type": ["string", "boolean"], "examples": ["licence dongle", False]}
+Stay = Annotated[str | bool, BeforeValidator(parse_stay), WithJsonSchema(STAY_FORM)]
 Whole = Annotated[int, BeforeValidator(parse_whole), WithJsonSchema(WHOLE_FORM), units.WHOLE]
 Share = Annotated[float, BeforeValidator(parse_share), WithJsonSchema(SHARE_FORM), units.SHARE]
 Efficiency = Annotated[

@@ -66,7 +66,7 @@ SLIPS = {
     "no load of the other": ("load: 30 %, ", ""),
     "memory of the other": ("memory: 4 GiB, ", ""),
     "role of the other": ("[database]", "[vpn]"),
-    "a box that is not there": ("web: {box: oak", "web: {box: birch"),
+    "a box that is not there": ("box: oak, cpu: 0.5", "box: birch, cpu: 0.5"),
     "hours of a year": ("hours: 4000", "hours: 4100"),
     "a twin in a rule": ("[web, db], because", "[web, db, web], because"),
     "power of gear": ("{power: 30 W", "{power: 30 volts"),
@@ -76,6 +76,8 @@ SLIPS = {
     "breaker": ("    left: {breaker: 16 A}", "    left: {breaker: sixteen}"),
     "price": ("price: 900", "price: -900"),
     "sort": ("role: host", "role: hosting"),
+    "a key of nothing": ("web: {", "web: {year: 2013, "),
+    "a stay without a reason": ("web: {", "web: {stay_physical: yes, "),
     "draw of the cooler": ("power: 700 W, ", ""),
 }
 
@@ -84,8 +86,7 @@ def told_of(folder: Path, slips: set[str]) -> set[str]:
     """Give paths and messages of what is wrong with the full file once some slips are made in it."""
     text = FULL
     for slip in sorted(slips):
-        if SLIPS[slip][0] in text:
-            text = changed(*SLIPS[slip], text)
+        text = text.replace(*SLIPS[slip])
     return {f"{problem.path}: {problem.message}" for problem in problems_of(folder, text)}
 
 
