@@ -18,7 +18,7 @@ class Resource:
     ``amount``: the unit with what it is of; ``digits`` are shown of a figure. ``headroom``: the share kept
     free on what a plan builds, where the person says nothing. ``allotted``: handed out in a ratio over what
     is there, so that it limits hosts only and machines have no figure of it. ``listed``: lists of machines
-    and of services have a column for it.
+    and of services have a column for it. ``detailed``: it is told of one machine or service that has some.
     """
 
     key: str
@@ -29,6 +29,7 @@ class Resource:
     headroom: float = 0.20
     allotted: bool = False
     listed: bool = False
+    detailed: bool = False
 
     def text(self, figure: float) -> str:
         """Write a figure with its unit and what it is of, in the significant digits it has."""
@@ -44,7 +45,7 @@ RESOURCES: Mapping[str, Resource] = MappingProxyType(
         "iops": Resource("iops", "disk operations", "IOPS", "IOPS"),
         "network_mbps": Resource("network", "network", "Mbit/s", "Mbit/s"),
         "gpu_memory_gib": Resource(
-            "gpu_memory", "GPU memory", "GiB", "GiB of GPU memory", digits=3, headroom=0.0, listed=True
+            "gpu_memory", "GPU memory", "GiB", "GiB of GPU memory", digits=3, headroom=0.0, detailed=True
         ),
     }
 )
@@ -55,6 +56,9 @@ INSTALLED = tuple(name for name, resource in RESOURCES.items() if not resource.a
 
 LISTED = tuple(name for name, resource in RESOURCES.items() if resource.listed)
 """Resources that have a column in lists of machines and of services."""
+
+DETAILED = tuple(name for name, resource in RESOURCES.items() if resource.detailed)
+"""Resources that only few machines have: told of one machine or service, where it has some."""
 
 
 @dataclass(frozen=True)

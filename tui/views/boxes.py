@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.domain.machines import Spec
-from planner.domain.resources import LISTED, RESOURCES
+from planner.domain.resources import DETAILED, LISTED, RESOURCES
 from planner.domain.site import Site
 from planner.ledger import draw
 from planner.report.common.figures import listed, marked, number, short
@@ -157,6 +157,9 @@ def _box_lines(session: Session, name: str) -> Iterator[str]:
             yield f"carries then: {listed(entry.carries)}"
     today = [item.name for item in session.site.services if item.box == name]
     yield f"carries today: {listed(today) or 'nothing'}; on circuit {box.circuit}"
+    has = {name: getattr(box.spec, name, 0.0) for name in DETAILED}
+    if any(has.values()):
+        yield f"has {listed([RESOURCES[name].text(figure) for name, figure in has.items() if figure])}"
     if box.spec.offers:
         yield f"offers {listed(sorted(box.spec.offers))}"
     taken = measures_words(session.planned, name)

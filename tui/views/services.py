@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from planner import eligibility
 from planner.domain.conflict import Rule
-from planner.domain.resources import LISTED, RESOURCES
+from planner.domain.resources import DETAILED, LISTED, RESOURCES
 from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.report.common.conflicts import conflict_words
@@ -111,7 +111,9 @@ def service_detail(session: Session, name: str) -> list[str]:
     ]
     if item.depends_on:
         lines.append(f"depends on {listed(item.depends_on)}")
-    return lines
+    most = {name: max(item.demand.by_hour(name)) for name in DETAILED}
+    takes = [RESOURCES[name].text(figure) for name, figure in most.items() if figure]
+    return [*lines, f"takes {listed(takes)}"] if takes else lines
 
 
 def why_lines(session: Session, name: str) -> list[tuple[str, str]]:
