@@ -30,8 +30,6 @@ SEED = 20_270_301
         (units.FLOW, "cfm", "foot ** 3 / minute", "meter ** 3 / second"),
         (units.FLOW, "m3/h", "meter ** 3 / hour", "meter ** 3 / second"),
         (units.FLOW, "l/s", "liter / second", "meter ** 3 / second"),
-        (units.MEMORY, "GB", "gigabyte", "gibibyte"),
-        (units.MEMORY, "TB", "terabyte", "gibibyte"),
         (units.DISK, "GiB", "gibibyte", "gigabyte"),
         (units.TEMPERATURE, "°F", "degF", "degC"),
     ],

@@ -2,7 +2,8 @@
 
 Sources: NIST SP 811 (2008), appendix B. The inch (25.4 mm, so 304.8 mm to the foot), the International
 Table Btu (1055.05585262 J) and the Fahrenheit scale are exact by definition; a ton of refrigeration is
-12,000 Btu/h. Decimal bytes against binary ones: IEC 80000-13.
+12,000 Btu/h. Memory is made and told in powers of two, whatever letters stand beside it: a GB of memory is
+2^30 bytes (JEDEC JESD100B.01, prefixes for semiconductor storage), while a GB of disk is 10^9.
 """
 
 from __future__ import annotations
@@ -62,11 +63,11 @@ AREA = (
     TradeUnit("in2", INCH_M**2, ("sq in", "sq. in", "square inches", "square inch")),
 )
 FLOW = (TradeUnit("cfm", CUBIC_FOOT_PER_MINUTE_M3_S, ("ft3/min", "cu ft/min", "cubic feet per minute")),)
-MODULES = "Memory modules count in GiB: write that where you read it off a machine."
+BINARY = "Memory counts in powers of two: a GB of it is a GiB."
 MEMORY = (
-    TradeUnit("GB", 1e9 / GIB_BYTES, advice=MODULES),
-    TradeUnit("TB", 1e12 / GIB_BYTES, advice=MODULES),
-    TradeUnit("MB", 1e6 / GIB_BYTES, advice=MODULES),
+    TradeUnit("GB", 1.0, advice=BINARY),
+    TradeUnit("TB", 1024.0, advice=BINARY),
+    TradeUnit("MB", 1.0 / 1024.0, advice=BINARY),
 )
 
 

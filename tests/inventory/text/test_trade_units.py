@@ -38,12 +38,15 @@ NUMBERS = re.compile(r"[-+]?\d+(?:\.\d+)?")
         (units.AREA, "500 mm2", 0.0005),
         (units.FLOW, "1000 CFM", 1000 * 0.3048**3 / 60),
         (units.ALTITUDE, "5000 feet", 1524.0),
-        (units.MEMORY, "48 GB", 48e9 / 2**30),
-        (units.MEMORY, "1 TB", 1e12 / 2**30),
+        (units.MEMORY, "48 GB", 48.0),
+        (units.MEMORY, "1 TB", 1024.0),
     ],
 )
 def test_units_of_the_trade_are_converted(dimension: Dimension, written: str, figure: float) -> None:
-    """By the exact definitions: 25.4 mm to the inch, 1055.05585262 J to the Btu, 168 h to the week."""
+    """By the exact definitions: 25.4 mm to the inch, 1055.05585262 J to the Btu, 168 h to the week.
+
+    A GB of memory is 2^30 bytes (JEDEC JESD100B.01, prefixes for semiconductor storage).
+    """
     assert dimension.parse(written) == pytest.approx(figure, rel=1e-12)
 
 
@@ -97,8 +100,8 @@ def test_the_page_says_how_figures_were_read(tmp_path: Path) -> None:
     assert told[:3] == [
         "site.yaml:1: room.size: 10 x 8 x 8 ft, read as 3.048 x 2.438 x 2.438 m",
         "site.yaml:8: cooling.cooler.takes_out: 9000 BTU/h, read as 2638 W",
-        "site.yaml:10: boxes.oak.memory: 16 GB, read as 14.9 GiB. "
-        "Memory modules count in GiB: write that where you read it off a machine.",
+        "site.yaml:10: boxes.oak.memory: 16 GB, read as 16 GiB. "
+        "Memory counts in powers of two: a GB of it is a GiB.",
     ]
     assert told[3:] == ["site.yaml:10: boxes.oak.sound: 50 dBA at 3 ft, read as 50 dBA at 0.9144 m"]
     page = page_of_site("site.yaml", loaded)
