@@ -20,8 +20,8 @@ from tests.cli.tiny import ROOT, run
 
 pytestmark = pytest.mark.slow
 
-MIDDLE = ROOT / "inventories" / "mid-size.yaml"
-PLAN = ROOT / "tests" / "tui" / "plans" / "mid-size.json"
+SMALL = ROOT / "inventories" / "small-office.yaml"
+PLAN = ROOT / "tests" / "tui" / "plans" / "small-office.json"
 
 AT_FIRST_NEWS = """
 import os, signal, sys
@@ -58,19 +58,19 @@ class Case:
 
 
 CASES = {
-    "plan": Case(("plan", str(MIDDLE)), apart.SOLVE, "stopped by {cause}"),
+    "plan": Case(("plan", str(SMALL)), apart.SOLVE, "stopped by {cause}"),
     "plan --alternatives": Case(
-        ("plan", str(ROOT / "inventories" / "small-office.yaml"), "--alternatives", "3"),
+        ("plan", str(SMALL), "--alternatives", "3"),
         "planner.placement.studies.near_optimal:alternatives",
         "the search was stopped by {cause}",
     ),
-    "why": Case(("why", str(MIDDLE), "wiki", str(PLAN)), apart.SOLVE, "(there may be a better one)"),
-    "quiet": Case(("quiet", str(MIDDLE)), apart.SOLVE, "Beside it, the cheapest set"),
+    "why": Case(("why", str(SMALL), "intranet", str(PLAN)), apart.SOLVE, "(there may be a better one)"),
+    "quiet": Case(("quiet", str(SMALL)), apart.SOLVE, "Beside it, the cheapest set"),
     "tradeoff": Case(
-        ("tradeoff", str(MIDDLE)), "planner.placement.studies.pareto_front:tradeoff", "stopped by {cause}"
+        ("tradeoff", str(SMALL)), "planner.placement.studies.pareto_front:tradeoff", "stopped by {cause}"
     ),
     "moves": Case(
-        ("moves", str(MIDDLE), str(PLAN), "--start", "2027-03-01"),
+        ("moves", str(SMALL), str(PLAN), "--start", "2027-03-01"),
         "planner.moves.tracking.arranging:arrange",
         "{cause}",
     ),
@@ -128,4 +128,4 @@ def test_a_plan_of_a_lost_worker_is_saved_and_holds(tmp_path: Path) -> None:
     target = tmp_path / "plan.json"
     _acted(CASES["plan"], KILL, "-o", str(target))
     assert json.loads(target.read_text(encoding="utf-8"))["stopped_by"].startswith("the loss of the solver")
-    assert run("verify", MIDDLE, target).exit_code == ExitCode.DONE
+    assert run("verify", SMALL, target).exit_code == ExitCode.DONE
