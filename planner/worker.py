@@ -122,7 +122,11 @@ class Worker:
         with self._turn:
             self.start()
             self._send(pickle.dumps((work, given, watch is not None)))
-            kind, message = self._answer(cancel, watch, tick, until, patience_s)
+            try:
+                kind, message = self._answer(cancel, watch, tick, until, patience_s)
+            except BaseException:  # its answer may come yet, and is not to be taken for that of the next
+                self._end()
+                raise
         if kind == FAILURE:
             raise message
         return message

@@ -16,7 +16,7 @@ STEPS = (
     ("layout", ("ruff", "format", "--check", ".")),
     ("types", ("mypy",)),
     ("walls", ("importlinter.cli", "--no-cache")),
-    ("tests", ("pytest", "-n", "2")),
+    ("tests", ("pytest", "-n", "3")),  # on two cores: some tests wait
 )
 
 

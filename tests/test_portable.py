@@ -6,6 +6,8 @@ import ast
 from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parent.parent
 FOLDERS = (ROOT / "planner", ROOT / "tui")
 
@@ -93,6 +95,7 @@ def unguarded(text: str) -> list[tuple[int, str]]:
     ]
 
 
+@pytest.mark.slow
 def test_nothing_of_posix_is_used_unasked() -> None:
     """Calls, signals, arguments and modules that Windows lacks stand under a condition that asks for them."""
     files = [path for folder in FOLDERS for path in folder.rglob("*.py")]

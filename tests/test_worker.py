@@ -105,8 +105,10 @@ def test_an_error_of_who_listens_is_not_a_death(worker: Worker) -> None:
 
     with pytest.raises(BrokenPipeError):
         worker.run("tests.kit.works:doubled", 1, watch=hear)
+    assert worker.run("tests.kit.works:doubled", 4) == 8
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="needs /proc")
 def test_whoever_closes_it_leaves_the_descriptors_of_others_alone() -> None:
     """Closed by several threads while its answer is awaited: its pipes are closed once."""
@@ -142,6 +144,7 @@ def _descriptors() -> list[str]:
     return sorted(os.readlink(link) for link in links if os.path.lexists(link))
 
 
+@pytest.mark.slow
 def test_it_prints_nothing_and_runs_no_main_twice(tmp_path: Path) -> None:
     """What the work prints goes nowhere; a script without a guard is begun once."""
     script = tmp_path / "stillroom"

@@ -139,6 +139,7 @@ def test_outcomes_without_a_plan(
         assert run("moves", write_tiny(tmp_path), *options).exit_code == code
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("work", "code"),
     [("solved_until_killed", ExitCode.STOPPED_WITH_PLAN), ("dying", ExitCode.STOPPED_EMPTY)],

@@ -216,6 +216,7 @@ def test_progress_on_a_terminal(tmp_path: Path) -> None:
     assert b"\r\x1b[Kproven" in shown
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
 def test_colour_on_a_terminal_unless_told_otherwise(tmp_path: Path) -> None:
     """On a terminal titles are bold; NO_COLOR, --plain and TERM=dumb take that away."""

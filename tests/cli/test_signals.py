@@ -48,6 +48,7 @@ def saved(tmp_path: Path) -> tuple[Path, Path]:
     return file, plan
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sort", [signal.SIGINT, signal.SIGTERM])
 @pytest.mark.parametrize("after_s", [0.02, 0.1, 0.3, 0.6, 1.0])
 def test_at_any_moment(after_s: float, sort: signal.Signals, saved: tuple[Path, Path]) -> None:
@@ -74,6 +75,7 @@ def _started(code: str, run_name: str, *words: str | Path) -> subprocess.Popen[s
     return process
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sort", [signal.SIGINT, signal.SIGTERM])
 def test_what_does_not_heed_is_left(sort: signal.Signals, saved: tuple[Path, Path]) -> None:
     """A library that keeps the main thread and never ends is left."""
@@ -86,6 +88,7 @@ def test_what_does_not_heed_is_left(sort: signal.Signals, saved: tuple[Path, Pat
     assert out == ""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sort", [signal.SIGINT, signal.SIGTERM])
 def test_a_worker_that_does_not_heed_is_ended(sort: signal.Signals) -> None:
     """A study that hears nothing is ended, and the command goes on with what it told."""
@@ -168,6 +171,7 @@ def test_a_solve_that_follows_a_stop_is_stopped_too(monkeypatch: pytest.MonkeyPa
         assert cancel.is_set()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sort", [signal.SIGINT, signal.SIGTERM])
 def test_the_screen_gives_the_terminal_back(sort: signal.Signals, tmp_path: Path) -> None:
     """`edit` leaves the other screen of the terminal and its way with keys as they were."""

@@ -21,6 +21,7 @@ CHUNK = 700
 CHUNKS = 4
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("chunk", range(CHUNKS))
 def test_every_mutant_is_taken_or_refused(chunk: int) -> None:
     """No mutated inventory ends in anything but a page: the same mutants each time."""

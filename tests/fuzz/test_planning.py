@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.fuzz import campaign
 from tests.fuzz.planning import trial
 
 COUNT = 60
 
 
+@pytest.mark.slow
 def test_every_usable_mutant_is_planned_or_has_no_plan() -> None:
     """Whatever can be used is planned: the judge passes the plan, and it is read as it was written."""
     tally = campaign.run(trial, range(COUNT))

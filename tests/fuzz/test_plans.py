@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.fuzz.campaign import run
 from tests.fuzz.plans import trial
 
 COUNT = 240
 
 
+@pytest.mark.slow
 def test_a_mutated_plan_is_refused_with_its_place_or_judged() -> None:
     """None ends as a mistake of our own, and all three ends occur."""
     tally = run(trial, range(COUNT))

@@ -15,6 +15,7 @@ from tests.fuzz.progress import run_one
 COUNT = 250
 
 
+@pytest.mark.slow
 def test_a_mutated_progress_file_is_taken_or_refused_with_words() -> None:
     tally = campaign.run(run_one, range(COUNT))
     assert tally.crashes == []

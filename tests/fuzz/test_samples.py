@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.fuzz import campaign
 from tests.fuzz.samples import mutant, trial
 
 COUNT = 500
 
 
+@pytest.mark.slow
 def test_every_mutated_table_is_taken_or_refused() -> None:
     """No mutated CSV ends in anything but a page; some are taken, most are refused."""
     tally = campaign.run(trial, range(COUNT))

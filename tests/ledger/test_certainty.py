@@ -98,6 +98,7 @@ def test_units_of_one_kind_err_together() -> None:
     assert len(parts) == 4
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(st.integers(0, 2000))
 def test_the_band_holds_the_level_and_surer_is_louder(seed: int) -> None:

@@ -45,6 +45,7 @@ def arranged(memory_gib: float) -> ArrangedOrder:
     return arrange(OrderInUse(with_memory(site, memory_gib), state), Options(time_s=30.0))
 
 
+@pytest.mark.slow
 def test_nothing_is_bought_and_a_freed_box_becomes_the_host() -> None:
     """Rowan is emptied, held for a week, rebuilt, and takes over what the loud boxes carry; proven."""
     site, state = planned()
@@ -60,6 +61,7 @@ def test_nothing_is_bought_and_a_freed_box_becomes_the_host() -> None:
     assert (rebuilt.start - freed.end).days >= 7
 
 
+@pytest.mark.slow
 def test_without_room_to_step_on_the_smallest_loan_is_named_and_works() -> None:
     """With 8 GiB juniper cannot carry the plotter beside its guests: 11.75 GiB are asked of 6.4 usable.
 

@@ -60,6 +60,7 @@ def a_case(seed: int) -> tuple[Site, State]:
 CALM = (HealthCheck.filter_too_much, HealthCheck.too_slow)
 
 
+@pytest.mark.slow
 @settings(max_examples=15, deadline=None, suppress_health_check=CALM)
 @given(st.integers(0, 10_000))
 def test_an_order_breaks_nothing_that_it_does_not_say(seed: int) -> None:
@@ -84,6 +85,7 @@ def built_on_dates(site: Site, state: State) -> Order | None:
     return None if at is None else build_order(work, grid.batches(at), dates)
 
 
+@pytest.mark.slow
 @settings(max_examples=300, deadline=None, suppress_health_check=CALM)
 @given(st.integers(0, 100_000))
 def test_every_order_of_300_random_sites_passes_the_judge(seed: int) -> None:
@@ -103,6 +105,7 @@ def test_every_order_of_300_random_sites_passes_the_judge(seed: int) -> None:
         assert walk(site, state, found) != ()
 
 
+@pytest.mark.slow
 @settings(max_examples=8, deadline=None, suppress_health_check=CALM)
 @given(st.integers(0, 10_000))
 def test_every_schedule_that_is_given_as_good_survives_the_walk(seed: int) -> None:
@@ -163,6 +166,7 @@ def tight(breaker_a: float) -> Site:
     return replace(site, supply=replace(site.supply, circuits=(circuit,)), windows=LONG)
 
 
+@pytest.mark.slow
 def test_a_start_that_a_breaker_does_not_bear_stops_an_order() -> None:
     """Half of alder's 200 W come on top while it starts: 1370 W are borne by 13.7 A at 100 V, not by 13 A."""
     site = tight(13.0)

@@ -7,6 +7,7 @@ import random
 from dataclasses import replace
 from datetime import UTC, date, datetime, time
 
+import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -58,6 +59,7 @@ def judged_from_json(course: OrderInUse, found: ArrangedOrder) -> tuple[Breach, 
     return verify_order(course.site, course.state, read_order(course.site, data))
 
 
+@pytest.mark.slow
 @settings(max_examples=12, deadline=None, suppress_health_check=CALM)
 @given(st.integers(0, 100_000), st.sampled_from([None, date(2027, 3, 1), date(2027, 10, 20)]))
 def test_a_course_holds_from_its_first_wave_to_its_last(seed: int, start: date | None) -> None:

@@ -22,6 +22,7 @@ SITES = 400
 CHUNK = 10
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, SITES, CHUNK))
 def test_no_state_is_better_than_the_plan(first: int) -> None:
     """A plan exists exactly when some state passes the judge, and no such state beats it."""
@@ -31,6 +32,7 @@ def test_no_state_is_better_than_the_plan(first: int) -> None:
             assert not found.contradictions, (seed, found)
 
 
+@pytest.mark.slow
 def test_the_sites_have_plans_and_have_none() -> None:
     """Among the sites tried are many with a plan and many without, so that agreement says something."""
     outcomes = [solve(tiny_site(seed)).outcome for seed in range(0, SITES, 10)]
@@ -58,6 +60,7 @@ def _random_state(site: Site, rng: random.Random) -> State:
     return State(machines, measures, runs)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(0, 24))
 def test_no_accepted_state_is_missed(seed: int) -> None:
     """Of states thrown at random, none that the judge accepts beats the best of the search."""

@@ -17,6 +17,7 @@ CHUNK = 8
 CLOSE = {Aim.SOUND: 1e-9, Aim.POWER: 0.01, Aim.COST: 1e-6, Aim.CHANGE: 1e-9}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, SITES, CHUNK))
 def test_both_formulations_agree(first: int) -> None:
     """Both find a plan or none, equally good in every aim: watts within 0.01, all else exactly.

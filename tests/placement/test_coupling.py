@@ -40,6 +40,7 @@ def one_after_the_other(site: Site, first: tuple[Aim, ...]) -> Plan:
     return planned(site, Options(fixed=placed.state, time_s=120.0))
 
 
+@pytest.mark.slow
 def test_joint_plan_turns_the_air_conditioner_off_and_is_10_db_quieter(site: Site) -> None:
     """The joint plan is 10 dB quieter at the desk than the best of placement by sound, watts or cost first.
 

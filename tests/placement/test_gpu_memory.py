@@ -36,6 +36,7 @@ windows:
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("had", "hosts"),
     [

@@ -21,6 +21,7 @@ LARGE = 160
 """Services of a site that has a first plan in hand before it is solved."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("after_s", [1.5, 5.0])
 def test_a_thousand_services_are_let_go(after_s: float) -> None:
     """A cancel while the programme is written or its relaxation solved ends a solve with what it has.

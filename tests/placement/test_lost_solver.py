@@ -43,6 +43,7 @@ def _assert_kept(site: Site, result: Result, told: list[Progress]) -> None:
     assert verify_plan(site, result.plan) == ()
 
 
+@pytest.mark.slow
 def test_a_solve_apart_is_the_solve(worker: Worker) -> None:
     """The same plan comes from the other process as from this one."""
     site = medium_site(12, services=15)
@@ -51,6 +52,7 @@ def test_a_solve_apart_is_the_solve(worker: Worker) -> None:
     assert there.outcome is Outcome.PROVEN
 
 
+@pytest.mark.slow
 def test_a_killed_solver_leaves_plan_and_bound(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
     """Killed with plans in hand, their best is given, with the bound that was told, and the reason."""
     site, told = generated_site(LARGE, aims=(Aim.POWER,)), list[Progress]()
@@ -63,6 +65,7 @@ def test_a_killed_solver_leaves_plan_and_bound(worker: Worker, monkeypatch: pyte
     assert 0.0 < result.plan.aims[0].bound == bounds[-1] <= result.plan.aims[0].value
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="needs to know what memory is taken")
 def test_a_solver_without_memory_leaves_the_plan(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
     """With no memory left for the solver the plan made before is given, and the reason."""
@@ -91,6 +94,7 @@ def test_a_deaf_solver_is_ended_at_a_cancel(worker: Worker, monkeypatch: pytest.
     assert result.plan.stopped_by == "interrupted"
 
 
+@pytest.mark.slow
 def test_a_solver_that_knows_no_clock_is_ended(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
     """A solver that does not look at the clock is ended, and what it told of is given, not called proven."""
     site, told = generated_site(LARGE, aims=(Aim.POWER,)), list[Progress]()

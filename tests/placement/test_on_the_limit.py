@@ -69,6 +69,7 @@ def test_a_level_on_a_step_of_half_a_decibel_is_reached_and_proven(seed: int) ->
     assert next(aim.value for aim in result.plan.aims) == pytest.approx(OVER_DB)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, 320, 40))
 def test_a_solve_is_no_worse_than_a_plan_that_lies_on_the_limits(first: int) -> None:
     """Limits are set to what a random plan comes to; the judge passes it, so the solve finds one as good."""

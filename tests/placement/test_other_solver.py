@@ -16,6 +16,7 @@ SITES = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("site", SITES, ids=lambda site: f"{site.name} with {len(site.services)} services")
 def test_both_solvers_agree(site: Site) -> None:
     """On 36 sites both solvers end alike, and their plans are equally good in every aim."""

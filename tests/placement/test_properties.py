@@ -36,6 +36,7 @@ def _worse(left: list[float], right: list[float]) -> bool:
     return False
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [*range(300, 312), 321])
 def test_same_input_same_plan(seed: int) -> None:
     """The same site and seed give the identical plan, machine by machine."""
@@ -46,6 +47,7 @@ def test_same_input_same_plan(seed: int) -> None:
     assert first.conflicts == second.conflicts
 
 
+@pytest.mark.slow
 def test_same_input_same_plan_on_a_larger_site() -> None:
     """Twelve services planned twice give the identical plan."""
     first, second = solve(medium_site(3)), solve(medium_site(3))
@@ -53,6 +55,7 @@ def test_same_input_same_plan_on_a_larger_site() -> None:
     assert first.plan == second.plan
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", SEEDS)
 def test_order_does_not_matter(seed: int) -> None:
     """Objects listed in another order give a plan as good in every aim."""
@@ -61,6 +64,7 @@ def test_order_does_not_matter(seed: int) -> None:
     assert _values(reworked.shuffled(site, seed), aims) == pytest.approx(_values(site, aims), abs=CLOSE)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", SEEDS)
 def test_names_do_not_matter(seed: int) -> None:
     """Other names, with signs that solvers write alike, give a plan as good in every aim."""
@@ -77,6 +81,7 @@ MORE = (reworked.without_kind, reworked.without_measures, reworked.without_new_c
 TIGHTER = (reworked.poorer, reworked.cooler, reworked.weaker_circuits)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("less", MORE, ids=lambda change: change.__name__)
 @pytest.mark.parametrize("aim", [Aim.SOUND, Aim.POWER, Aim.COST])
 def test_an_option_more_never_hurts(less: Callable[[Site], Site], aim: Aim) -> None:
@@ -87,6 +92,7 @@ def test_an_option_more_never_hurts(less: Callable[[Site], Site], aim: Aim) -> N
         assert not _worse(_values(site, aims)[:1], _values(less(site), aims)[:1]), seed
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("tighter", TIGHTER, ids=lambda change: change.__name__)
 def test_tightening_never_helps(tighter: Callable[[Site], Site]) -> None:
     """With less money, a cooler room or weaker circuits no plan is better in the order of the aims."""
@@ -96,6 +102,7 @@ def test_tightening_never_helps(tighter: Callable[[Site], Site]) -> None:
         assert not _worse(_values(site, aims), _values(tighter(site), aims)), seed
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(372, 392))
 def test_lower_targets_are_not_met_better(seed: int) -> None:
     """With targets 3 dB lower the sound aim is worse by at most 3 dB, and never better."""

@@ -22,6 +22,7 @@ GROWTH = 3.0
 """What twice the services may cost in work: more than twice, far less than four times."""
 
 
+@pytest.mark.slow
 def test_a_thousand_services_have_a_checked_plan_at_once() -> None:
     """What is looked at before solving and the first plan take work that grows with the services."""
     site = generated_site(1000)
@@ -33,6 +34,7 @@ def test_a_thousand_services_have_a_checked_plan_at_once() -> None:
     assert _growth(lambda site: (preflight(site), construct_plan(site, 0))) < GROWTH
 
 
+@pytest.mark.slow
 def test_a_thousand_services_are_written_down_quickly() -> None:
     """The programme is written with work that does not grow with rules times machines times services."""
     assert len(build(prepare(generated_site(1000))).place) > 1000
@@ -46,6 +48,7 @@ def _growth(work: Callable[[Site], object]) -> float:
     return calls_of(lambda: work(large)) / calls_of(lambda: work(small))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("services", "seed", "most"), [(100, 1, 0.005), (200, 1, 0.01), (200, 2, 0.01)])
 def test_large_sites_end_with_a_small_proven_gap(services: int, seed: int, most: float) -> None:
     """Of the mean watts at most half a percent is open at 100 services and one at 200, within a minute."""

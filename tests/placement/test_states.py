@@ -12,6 +12,7 @@ MOST_SITES = 1_000
 """How many sites are looked at for a state on which a planted fault shows; one of the first 100 does."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(0, 100_000, 10_000))
 def test_programme_ledger_and_judge_agree_to_the_last_state(seed: int) -> None:
     """Fixed to a state, the programme breaks the rules that the judge finds, and its aims are the ledger's.
@@ -25,6 +26,7 @@ def test_programme_ledger_and_judge_agree_to_the_last_state(seed: int) -> None:
     assert tally.states - tally.refused > STATES // 4
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "constant",
     [

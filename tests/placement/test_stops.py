@@ -45,6 +45,7 @@ def test_cancelled_before_it_starts() -> None:
     _assert_stopped(site, solve(site, cancel=cancel))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("delay_s", [0.05, 0.2, 0.6])
 def test_cancelled_on_the_way(delay_s: float) -> None:
     """A solve cancelled on the way keeps a plan only if the judge accepts it."""
@@ -75,6 +76,7 @@ def test_cancelled_at_the_first_news_keeps_the_plan() -> None:
     assert result.outcome is (Outcome.STOPPED_WITH_PLAN if cancel.is_set() else Outcome.PROVEN)
 
 
+@pytest.mark.slow
 def test_plans_told_of_on_the_way_get_better_and_lead_to_the_last() -> None:
     """Of each aim the values of checked plans fall, and none is under what was reached in the end."""
     site, told = medium_site(12, services=15), dict[Aim, list[float]]()

@@ -61,6 +61,7 @@ def values(site: Site, plan: Plan | None) -> list[float]:
     return [] if plan is None else [values_of(site, plan.state)[aim] for aim in site.policy.aims]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, 60, 10))
 def test_clashing_names_change_nothing(first: int) -> None:
     """A plan is as good as with plain names, is read again from its file, and can be moved to."""
@@ -80,6 +81,7 @@ def test_clashing_names_change_nothing(first: int) -> None:
     assert with_units > 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [3, 5, 9])
 def test_why_tells_each_machine_once(seed: int) -> None:
     """Forced places under clashing names: every box and kind once, each plan judged as ever."""

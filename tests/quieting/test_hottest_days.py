@@ -26,6 +26,7 @@ def case() -> tuple[Site, Plan]:
     return site, plan
 
 
+@pytest.mark.slow
 def test_today_s_level_is_the_reading(case: tuple[Site, Plan]) -> None:
     """47 dBA with the room and 33 dBA without: 46.8 dBA of the room alone."""
     site, _ = case

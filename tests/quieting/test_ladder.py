@@ -145,6 +145,7 @@ def test_a_confidence_takes_the_ladder_further() -> None:
     assert (len(plainly.rungs), len(surely.rungs)) == (1, 2)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(8))
 def test_with_a_confidence_the_set_is_no_dearer_either(seed: int) -> None:
     """Proven or not."""
@@ -160,6 +161,7 @@ def _random_case(seed: int) -> tuple[Site, State]:
     return site, state_today(site)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(30))
 def test_the_proven_set_never_costs_more_than_the_ladder(seed: int) -> None:
     """On random sites, where both reach the same; every rung keeps the limits and is heard."""
@@ -177,6 +179,7 @@ def test_the_proven_set_never_costs_more_than_the_ladder(seed: int) -> None:
             assert found.equal.book.levels_dba[item.name] <= max(item.target_dba, reached) + 2e-3
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(60))
 def test_every_rung_is_heard_and_keeps_the_limits(seed: int) -> None:
     """At least half a decibel where it is worst, no new breach of any rule, sums that add up."""

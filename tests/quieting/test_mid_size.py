@@ -23,6 +23,7 @@ def found() -> Quieting:
     return quieting(site, plan.state, Options(time_s=120.0), solve=solve)
 
 
+@pytest.mark.slow
 def test_it_has_eight_rungs_and_ends_below_the_target(found: Quieting) -> None:
     """Each rung is heard; the last is below what was asked for at both listeners."""
     ladder = found.ladder

@@ -37,6 +37,7 @@ def spectrum(dice: random.Random, low_db: float = 5, high_db: float = 90) -> tup
     return tuple(dice.uniform(low_db, high_db) for _ in bands.OCTAVE_HZ)
 
 
+@pytest.mark.slow
 def test_sums_of_levels() -> None:
     """acoustics.decibel.dbsum over 1 to 20 levels."""
     decibel = library("acoustics.decibel")

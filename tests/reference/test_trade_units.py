@@ -13,6 +13,7 @@ INPUTS = 1000
 SEED = 20_270_301
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("dimension", "unit", "name", "base"),
     [

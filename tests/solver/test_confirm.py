@@ -20,6 +20,7 @@ def _form(seed: int) -> tuple[StandardForm, float | None]:
     return form_of(program.variables, objective, program.rows), least(program, objective)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, PROGRAMMES, 40))
 def test_claims_are_shown_exactly_where_they_are_true(first: int) -> None:
     """Of the least value of all points: nothing under it is shown, and the value itself is refuted."""

@@ -42,6 +42,7 @@ def _knapsack() -> tuple[Program, pulp.LpAffineExpression]:
     return program, program.total((v, -value) for v, value in zip(taken, values, strict=True))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("solver", ["highs", "cbc"])
 @pytest.mark.parametrize("first", range(0, PROGRAMMES, CHUNK))
 def test_small_programmes_against_every_point(first: int, solver: str) -> None:
@@ -79,6 +80,7 @@ def test_a_cancelled_run_without_a_solution_is_not_proven() -> None:
     assert math.isinf(answer.objective)
 
 
+@pytest.mark.slow
 def test_a_run_cut_short_by_the_clock_is_not_proven() -> None:
     """A run that ends at its time limit without a solution is empty, with both solvers."""
     program, objective = _hard()

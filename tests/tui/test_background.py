@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 
 from planner.domain.conflict import Conflict, Rule, Shown
@@ -124,6 +125,7 @@ def test_escape_keeps_the_best(tmp_path: Path) -> None:
     assert slow.starts == 1
 
 
+@pytest.mark.slow
 def test_an_edit_supersedes_a_running_solve(tmp_path: Path) -> None:
     """The first solve is cancelled; the plan at the end is that of the last text."""
     slow = Slow()
@@ -151,6 +153,7 @@ def test_leaving_calls_the_solve_off(tmp_path: Path) -> None:
     assert not app.bench.is_busy
 
 
+@pytest.mark.slow
 def test_a_conflict_leads_to_what_gives_way(tmp_path: Path) -> None:
     """The conflict in words, the way out on a key, and the plan after it."""
 
@@ -215,6 +218,7 @@ class KilledOnce(ApartSolver):
         return super().__call__(site, options, last=last, cancel=cancel, watch=hear)
 
 
+@pytest.mark.slow
 def test_a_solver_killed_beside_the_screen_leaves_its_plan(tmp_path: Path) -> None:
     """The plan it told is shown, and how it ended; planning again is proven by a new process."""
     solver = KilledOnce()
@@ -234,6 +238,7 @@ def test_a_solver_killed_beside_the_screen_leaves_its_plan(tmp_path: Path) -> No
     assert solver.process_id is None
 
 
+@pytest.mark.slow
 def test_a_solver_apart_answers_like_the_solver() -> None:
     """The plan comes from the other process, with news on the way; a cancel is heeded."""
     solver, heard, cancel = ApartSolver(), list[Progress](), threading.Event()
@@ -276,6 +281,7 @@ PLACE = PlaceEntry(
 )
 
 
+@pytest.mark.slow
 def test_planning_again_starts_from_the_plan_at_hand(tmp_path: Path) -> None:
     """The first time there is none; then the one shown, with the site it was made for."""
     heard: list[Last | None] = []
@@ -303,6 +309,7 @@ def test_planning_again_starts_from_the_plan_at_hand(tmp_path: Path) -> None:
     drive(tmp_path, script, solver=solver)
 
 
+@pytest.mark.slow
 def test_waves_are_worked_out_apart(tmp_path: Path) -> None:
     """Windows are counted in a process of their own."""
     site = load(copy_of(tmp_path)).site

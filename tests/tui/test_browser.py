@@ -87,6 +87,7 @@ async def make_physical(page: Page) -> None:
     await page.wait_for("✔ saved small-office.yaml")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(BROWSER is None, reason="needs a browser that runs without a window (chromium)")
 def test_a_service_is_made_physical_in_a_browser(served: tuple[Served, Path], tmp_path: Path) -> None:
     """One line of the file differs, nothing was loaded from elsewhere, and what is not saved is kept."""
@@ -143,6 +144,7 @@ def test_strangers_are_kept_out(served: tuple[Served, Path]) -> None:
     asyncio.run(run())
 
 
+@pytest.mark.slow
 def test_only_this_machine_is_listened_to(served: tuple[Served, Path]) -> None:
     """The socket is bound to the loopback address, not to all; each start has an address of its own."""
     server, file = served

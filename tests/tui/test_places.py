@@ -25,6 +25,7 @@ def table(app: Stillroom) -> TablePlace:
     return app.place
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("number", "place"), list(enumerate(PLACES, start=1)))
 def test_a_digit_goes_to_a_place(tmp_path: Path, number: int, place: str) -> None:
     """Every place is one key away, and says where one is."""
@@ -50,6 +51,7 @@ def test_a_click_goes_to_a_place(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_a_service_is_made_physical_and_the_plan_follows(tmp_path: Path) -> None:
     """The edit, the new plan, undo and redo are all on the screen, with their names."""
 
@@ -88,6 +90,7 @@ def test_marked_rows_are_changed_at_once(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_marked_services_are_kept_apart(tmp_path: Path) -> None:
     """The rule asks only for its reason."""
 
@@ -174,6 +177,7 @@ def test_a_measure_is_forbidden_with_one_key(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_a_target_is_changed_from_its_row(tmp_path: Path) -> None:
     """Enter opens the form at the field that the row is about."""
 
@@ -191,6 +195,7 @@ def test_a_target_is_changed_from_its_row(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_a_box_is_copied_changed_and_removed(tmp_path: Path) -> None:
     """Add, copy and delete are one key and a name."""
 
@@ -208,6 +213,7 @@ def test_a_box_is_copied_changed_and_removed(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_a_service_is_added(tmp_path: Path) -> None:
     """What is needed comes first; what is missing is said beside its field."""
 
@@ -239,6 +245,7 @@ def test_the_sound_place_turns_to_the_next_listener(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_what_changed_stands_on_top_of_the_plan(tmp_path: Path) -> None:
     """Against the plan before, and against the one held."""
 
@@ -253,6 +260,7 @@ def test_what_changed_stands_on_top_of_the_plan(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_the_moves_place_lists_waves_with_level_and_watts(tmp_path: Path) -> None:
     """Each wave says how loud the room is and what it draws once it is done."""
 
@@ -271,6 +279,7 @@ def test_the_moves_place_lists_waves_with_level_and_watts(tmp_path: Path) -> Non
     drive(tmp_path, script, solver=stand_in)
 
 
+@pytest.mark.slow
 def test_a_box_is_renamed_wherever_it_is_named(tmp_path: Path) -> None:
     """Its services follow; one step undoes it all; a name that is taken is refused beside the field."""
 

@@ -35,6 +35,7 @@ def test_the_screen_opens_without_the_solver() -> None:
     assert found.stdout.strip() == "[]"
 
 
+@pytest.mark.slow
 def test_a_thousand_services_are_soon_in_sight(tmp_path: Path) -> None:
     """The process comes to the first rows, and tells the seconds and how long the machine takes for a unit.
 
@@ -67,6 +68,7 @@ async def longest_calls(pilot: Pilot[None], keys: Sequence[str]) -> int:
     return longest
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "keys", [["down"] * 5, ["pagedown"] * 3, ["slash", "a", "-", "7", "escape"], ["o", "O"], ["4", "2"]]
 )

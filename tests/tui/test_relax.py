@@ -86,6 +86,7 @@ CASES: list[tuple[Conflict, list[tuple[tuple[object, ...], tuple[str, ...]]]]] =
 ]
 
 
+@pytest.mark.slow
 def test_every_conflict_of_random_inventories_opens_a_field() -> None:
     """Whatever leaves no plan, something can be changed, in a field that its form has."""
     shown = set()

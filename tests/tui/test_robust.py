@@ -38,6 +38,7 @@ def renamed(names: tuple[str, ...]) -> str:
     return TEXT.replace("services:\n", "services:\n" + "".join(lines))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [(100, 30), (80, 24)])
 def test_strange_names_are_shown_whole_or_cut_cleanly(tmp_path: Path, size: tuple[int, int]) -> None:
     """No name is taken as markup, none breaks a line, none crashes a place or a form."""
@@ -57,6 +58,7 @@ def test_strange_names_are_shown_whole_or_cut_cleanly(tmp_path: Path, size: tupl
     drive(tmp_path, script, source=renamed(NAMES), size=size)
 
 
+@pytest.mark.slow
 def test_a_screen_made_tiny_and_large_again_is_the_same(tmp_path: Path) -> None:
     """20 x 5 shows little, but nothing is lost or broken."""
 
@@ -81,6 +83,7 @@ def test_a_screen_made_tiny_and_large_again_is_the_same(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_a_thousand_services_are_filtered_sorted_and_edited(tmp_path: Path) -> None:
     """Everything works at that size; the benchmarks say how fast."""
 
@@ -100,6 +103,7 @@ def test_a_thousand_services_are_filtered_sorted_and_edited(tmp_path: Path) -> N
     drive(tmp_path, script, source=many(1000))
 
 
+@pytest.mark.slow
 def test_saving_over_a_changed_file_asks(tmp_path: Path) -> None:
     """Mine beside it, or theirs with mine one undo away: never one over the other."""
 
@@ -121,6 +125,7 @@ def test_saving_over_a_changed_file_asks(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_a_file_that_cannot_be_written_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Read-only or disk full: a clear message, and the text stays on the screen."""
 
@@ -143,6 +148,7 @@ def test_a_file_that_cannot_be_written_is_told(tmp_path: Path, monkeypatch: pyte
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_leaving_asks_when_something_is_not_saved(tmp_path: Path) -> None:
     """Save and leave, leave without, or stay."""
 
@@ -166,6 +172,7 @@ def test_no_key_is_one_that_terminals_take() -> None:
     assert not any(key.startswith("ctrl+") for key in keys)
 
 
+@pytest.mark.slow
 def test_the_footer_shows_six_keys_at_most(tmp_path: Path) -> None:
     """In every place."""
 
@@ -215,6 +222,7 @@ def test_a_good_file_of_keys_is_taken(tmp_path: Path) -> None:
     assert checked_keys({"undo": "r", "redo": "u"}, "keys") == {"undo": "r", "redo": "u"}
 
 
+@pytest.mark.slow
 def test_every_action_is_in_the_list_of_all_actions(tmp_path: Path) -> None:
     """By its words, and it can be run from there."""
 
@@ -232,6 +240,7 @@ def test_every_action_is_in_the_list_of_all_actions(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_without_colour_every_state_is_still_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Words and signs say it all; NO_COLOR takes only the colour away."""
     screens: list[str] = []

@@ -26,6 +26,7 @@ from tui.solving.analyses import Afterwork
 HERE = Path(__file__).resolve().parent
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [(100, 30), (80, 24)], ids=["100x30", "80x24"])
 @pytest.mark.parametrize("name", ["small-office", "mid-size"])
 def test_every_place_looks_as_it_did(tmp_path: Path, name: str, size: tuple[int, int]) -> None:

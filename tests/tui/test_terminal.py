@@ -70,6 +70,7 @@ def terminal(tmp_path: Path) -> Iterator[tuple[Terminal, Path]]:
     subprocess.run([str(MULTIPLEXER), "-S", made.socket, "kill-server"], check=False, capture_output=True)
 
 
+@pytest.mark.slow
 def test_one_service_made_physical_is_one_line_of_the_file(terminal: tuple[Terminal, Path]) -> None:
     """Open, change, watch the plan change, undo another change, save, leave: one line differs."""
     screen, file = terminal

@@ -215,6 +215,7 @@ def test_why_shows_the_words_printed(tmp_path: Path) -> None:
         assert fact_said == f"service directory-1, {entry.verdict}: {text[2:]}"
 
 
+@pytest.mark.slow
 def test_planned_again_the_plan_is_that_of_the_command(tmp_path: Path) -> None:
     """After an edit: what is shown is what ``plan --again`` prints of the edited file."""
     path = copy_of(tmp_path)
@@ -237,6 +238,7 @@ def test_planned_again_the_plan_is_that_of_the_command(tmp_path: Path) -> None:
     assert said == result.stdout.splitlines()
 
 
+@pytest.mark.slow
 def test_waves_have_their_dates_where_the_command_gives_dates(tmp_path: Path) -> None:
     """With a first day in the file, the waves shown are those that ``moves`` prints, dates and all."""
     made = Session.open(INVENTORIES / "no-spare-machine.yaml")

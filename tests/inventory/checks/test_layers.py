@@ -90,6 +90,7 @@ def told_of(folder: Path, slips: set[str]) -> set[str]:
     return {f"{problem.path}: {problem.message}" for problem in problems_of(folder, text)}
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.sets(st.sampled_from(sorted(SLIPS)), min_size=2))
 def test_several_slips_are_told_like_each_alone(tmp_path: Path, slips: set[str]) -> None:

@@ -25,6 +25,7 @@ def entries(document: Document) -> list[tuple[str | int, ...]]:
     return [*found, *(("supply", "circuits", name) for name in circuits)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_every_entry_can_be_renamed_and_back(path: Path) -> None:
     """Only lines with the old name differ, and renamed back it is the very same text."""

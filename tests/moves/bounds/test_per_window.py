@@ -54,6 +54,7 @@ def grids() -> Iterator[TimeGrid]:
             return
 
 
+@pytest.mark.slow
 def test_no_bound_is_over_the_best_of_all_schedules() -> None:
     """On a hundred random works neither the windows nor level or watts over time are bounded too high."""
     count = solvable = reached = 0
@@ -85,6 +86,7 @@ def test_no_bound_is_over_the_best_of_all_schedules() -> None:
     assert reached > solvable // 3
 
 
+@pytest.mark.slow
 def test_every_schedule_keeps_within_the_reach_of_its_blocks() -> None:
     """No window that is left out for a block holds it in any schedule."""
     for grid in grids():

@@ -38,6 +38,7 @@ from tests.moves.kit import onto_host, service, site_with
 INVENTORIES = Path(__file__).resolve().parents[3] / "inventories"
 
 
+@pytest.mark.slow
 def test_no_bound_by_shares_is_over_the_best_of_all_schedules() -> None:
     """On a hundred random works, for level and watts, with the level held at each that a schedule has."""
     counted = held_counted = 0
@@ -113,6 +114,7 @@ def test_any_duals_bound_the_optimum_and_the_solvers_reach_it(seed: int) -> None
         assert arrays.compute_bound(-rng.exponential(size=len(arrays.most[0]))) <= value + 1e-2
 
 
+@pytest.mark.slow
 def test_shifts_never_make_it_worse_and_keep_every_limit() -> None:
     """From the quick starts of an example: the same windows, all blocks, all limits, no more noise."""
     site = load(INVENTORIES / "small-office.yaml").site

@@ -30,6 +30,7 @@ COUNT, WHOLE = 150, 8
 START = date(2027, 3, 1)
 
 
+@pytest.mark.slow
 def test_an_order_is_found_or_proven_not_to_exist_as_trying_every_one_says() -> None:
     told, differ = compared(0, COUNT)
     assert differ == []
@@ -45,6 +46,7 @@ def _works(count: int) -> list[Work]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("start", [None, START])
 def test_what_is_arranged_is_judged_good_or_proven_impossible(start: date | None) -> None:
     """Without dates as every order tried says; with dates some work may be longer than any window."""
@@ -68,6 +70,7 @@ def _without_the_cooler() -> OrderInUse:
     return OrderInUse(site, state)
 
 
+@pytest.mark.slow
 def test_good_practice_gives_way_where_no_order_keeps_it() -> None:
     """The circuit bears the host beside both boxes only once the cooler is off; the links say: not before.
 
@@ -107,6 +110,7 @@ def test_a_search_that_was_cut_off_proves_nothing() -> None:
     assert not AnyOrder(work, until=monotonic() - 1.0).search().is_proof
 
 
+@pytest.mark.slow
 def test_no_order_found_in_time_is_not_called_impossible(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two boxes of 2 U and two switches of 1 U fill the rack of 6 U, so that a host of 1 U never comes in."""
     site = plain_site()

@@ -29,6 +29,7 @@ def _load(site: Site, machine: Machine) -> float:
     return used * draw.cpu_factor(site, machine.role) / machine.spec(site).cpu
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(st.integers(0, 10_000))
 def test_polynomials_give_what_the_ledger_adds_up(seed: int) -> None:

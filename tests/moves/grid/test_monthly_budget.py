@@ -58,12 +58,14 @@ def test_tasks_cost_what_the_plan_costs() -> None:
     assert sum(task.price for task in work.tasks.values()) == outlay(site, a_state(site)) == 2050.0
 
 
+@pytest.mark.slow
 def test_without_a_limit_all_is_bought_at_once() -> None:
     """Nothing says that money has to wait."""
     site = a_site(None)
     assert months(schedule(site, a_state(site))) == {"March": 2050.0}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("monthly", "count"), [(2050.0, 1), (1800.0, 2), (1500.0, 2)])
 def test_no_month_spends_more_than_it_has(monthly: float, count: int) -> None:
     """The schedule is proven within the limit, and the judge agrees; with less a month it does not."""
@@ -79,6 +81,7 @@ def test_no_month_spends_more_than_it_has(monthly: float, count: int) -> None:
     assert {item.rule for item in broken} == {Walked.MONEY}
 
 
+@pytest.mark.slow
 def test_what_was_spent_in_a_month_is_gone() -> None:
     """After the host in March nothing is left of 1500 until April."""
     site = a_site(1500.0)
@@ -108,6 +111,7 @@ def test_what_no_month_can_pay_is_named(start: date | None) -> None:
         )
 
 
+@pytest.mark.slow
 def test_a_window_over_the_end_of_a_month_spends_in_the_month_in_which_it_begins() -> None:
     """Wednesday 31 March from 19:00 to midnight: the host is paid for in March, also once it is done."""
     evening = replace(WEEKLY, recurring=(Recurring(2, time(19), 5.0),), start_date=date(2027, 3, 29))

@@ -42,6 +42,7 @@ def cases() -> list[tuple[Site, State, Work]]:
     return [case for case in works if case[2].blocks]
 
 
+@pytest.mark.slow
 def test_both_lists_hold_every_block_once_and_in_order() -> None:
     """Nothing stands before what it waits for."""
     for _, _, work in cases():
@@ -52,6 +53,7 @@ def test_both_lists_hold_every_block_once_and_in_order() -> None:
             assert all(place[one] < place[other] for one, other in nx.DiGraph(work.graph).edges)
 
 
+@pytest.mark.slow
 def test_the_best_built_is_not_worse_than_the_plain_order() -> None:
     """Fewer windows, or as many and not louder over time; and the judge lets it pass."""
     compared = 0
@@ -71,6 +73,7 @@ def test_the_best_built_is_not_worse_than_the_plain_order() -> None:
     assert compared >= 5
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("dated", [False, True])
 def test_local_search_keeps_all_that_holds_and_is_never_louder(dated: bool) -> None:
     """From the plain order on: same blocks, no more windows, no strain, not louder."""

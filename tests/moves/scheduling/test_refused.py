@@ -73,6 +73,7 @@ def _in_every_way(work: Work, task: Task) -> Iterator[Task]:
         yield replace(task, method=method, down_h=0.0)
 
 
+@pytest.mark.slow
 def test_what_is_down_too_long_is_what_the_judge_refuses_however_it_is_written() -> None:
     refused, passed, in_place = 0, 0, 0
     for rng, work in _tiny_works():
@@ -123,6 +124,7 @@ def test_a_box_rebuilt_in_place_keeps_its_service_down_until_it_is_set_up_again(
         assert _refused(work, replace(task, down_h=0.0), Walked.DOWNTIME) is is_refused
 
 
+@pytest.mark.slow
 def test_a_task_too_dear_is_what_the_judge_refuses_in_any_month() -> None:
     refused, passed = 0, 0
     for rng, work in _tiny_works():
@@ -150,6 +152,7 @@ def _files(disk_gb: float, calendar: Windows) -> tuple[Site, State]:
     return site, onto_host(site)
 
 
+@pytest.mark.slow
 def test_windows_shortened_for_two_years_prove_nothing_about_the_years_after() -> None:
     """1.9 TB at 112 MB/s are 4.7 h, the whole move 6.0 h: not in the 4 h before a Sunday that is left out."""
     sundays = tuple(date(2027, 3, 7) + timedelta(weeks=week) for week in range(110))
@@ -211,6 +214,7 @@ def test_an_order_found_by_trying_says_that_it_was_not_made_better(monkeypatch: 
     )
 
 
+@pytest.mark.slow
 def test_an_interrupted_search_says_so() -> None:
     course, cancel = _full_rack(), threading.Event()
     cancel.set()
@@ -220,6 +224,7 @@ def test_an_interrupted_search_says_so() -> None:
     assert "--time" not in _text(course, found)
 
 
+@pytest.mark.slow
 def test_a_search_that_ends_without_trying_all_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     """With no set of switches tried in one go, one that is left proves nothing; more time would not help."""
     monkeypatch.setattr(any_order, "MOST_SWITCHES", 0)

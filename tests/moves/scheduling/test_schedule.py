@@ -56,6 +56,7 @@ def small_cases() -> list[tuple[int, Site, State]]:
     return found
 
 
+@pytest.mark.slow
 def test_brute_force_agrees_on_windows_and_level() -> None:
     """On tiny sites no order needs fewer windows or, with as many, has less level over time."""
     cases = small_cases()
@@ -107,6 +108,7 @@ def _takes(
     return True
 
 
+@pytest.mark.slow
 def test_never_louder_over_time_than_the_naive_order_of_as_many_windows() -> None:
     """In plain topological order the room is loud for as long or longer, or more windows are needed."""
     compared = 0
@@ -127,6 +129,7 @@ def test_never_louder_over_time_than_the_naive_order_of_as_many_windows() -> Non
     assert compared >= 3
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["small-office", "mid-size"])
 def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -> None:
     """In the same calendar, over the same weeks: neither with windows first nor with quiet first."""
@@ -187,6 +190,7 @@ def test_a_freed_box_becomes_a_host_in_mid_course() -> None:
     assert at["move: files"].number > rebuilt.number
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_schedule() -> None:
     """A schedule depends on nothing but its site, target and options."""
     site = replace(plain_site(), windows=LONG)
@@ -204,6 +208,7 @@ def test_a_cancelled_search_still_gives_the_order_it_was_built_from() -> None:
     assert walk(site, state, found.order) == ()
 
 
+@pytest.mark.slow
 def test_two_people_do_more_in_a_window_than_one() -> None:
     """Twice the hands never need more windows; what follows each other still fits one by one."""
     items = [service(f"page-{index}") for index in range(12)]
@@ -242,6 +247,7 @@ def test_a_circuit_too_small_for_both_names_the_watts_that_lack() -> None:
     assert found.order.breaches
 
 
+@pytest.mark.slow
 def test_a_room_too_hot_for_both_names_the_watts_that_stay() -> None:
     """With hardly any cooling to spare, old and new side by side ask for a borrowed cooler."""
     site = plain_site()
@@ -267,6 +273,7 @@ def test_nothing_to_do_is_a_proven_schedule_without_waves() -> None:
     assert found.order.waves == ()
 
 
+@pytest.mark.slow
 def test_a_day_lies_between_soak_and_move_and_between_directory_servers() -> None:
     """With windows every twelve hours a host soaks a day, and so do two directory servers wait."""
     roles = frozenset({"directory"})
@@ -302,6 +309,7 @@ def swapping_site() -> tuple[Site, State]:
     return site, State(machines, cooling=state_today(site).cooling)
 
 
+@pytest.mark.slow
 def test_two_hosts_that_exchange_their_guests_need_a_machine_to_step_on() -> None:
     """16 + 16 GiB of guests, 2 x 0.5 and 4 GiB of a host on 0.8 x 32 GiB: 11.4 GiB lack while both run."""
     site, state = swapping_site()
@@ -321,6 +329,7 @@ def test_a_borrowed_host_with_room_lets_them_exchange() -> None:
     assert schedule(replace(site, boxes=boxes), state).outcome is Outcome.PROVEN
 
 
+@pytest.mark.slow
 def test_a_rack_too_small_for_both_names_the_units_that_lack() -> None:
     """6 units are taken today; a host of 2 units on 7 lacks one."""
     site = plain_site()

@@ -6,6 +6,8 @@ import math
 from dataclasses import replace
 from itertools import islice, permutations
 
+import pytest
+
 from planner.domain import practice
 from planner.moves.figures.evaluator import LimitEvaluator
 from planner.moves.grid.evaluation import find_strains
@@ -26,6 +28,7 @@ from tests.moves.brute import build_assignment, schedules
 from tests.moves.kit import onto_host, service, site_with
 
 
+@pytest.mark.slow
 def test_every_list_gives_a_schedule_and_some_list_the_fewest_windows() -> None:
     """Over all lists of a hundred works: none breaks a rule, and the best of all schedules is among them."""
     lists = solvable = 0
@@ -44,6 +47,7 @@ def test_every_list_gives_a_schedule_and_some_list_the_fewest_windows() -> None:
     assert solvable > 50
 
 
+@pytest.mark.slow
 def test_the_parallel_scheme_passes_no_limit_in_the_true_states() -> None:
     """By list and by the rules of the trade; what it holds keeps every rule, whole or not."""
     whole = 0

@@ -45,6 +45,7 @@ def broken(found: Order) -> set[tuple[str, str]]:
     return {edge for ring in found.cycles for edge in ring.broken} | {*found.given_up}
 
 
+@pytest.mark.slow
 @FEW
 @given(SEEDS)
 def test_the_last_wave_ends_in_the_target(seed: int) -> None:
@@ -57,6 +58,7 @@ def test_the_last_wave_ends_in_the_target(seed: int) -> None:
         assert not work_of(Change(site, state)).tasks
 
 
+@pytest.mark.slow
 @FEW
 @given(SEEDS)
 def test_every_service_is_carried_at_every_step(seed: int) -> None:
@@ -73,6 +75,7 @@ def test_every_service_is_carried_at_every_step(seed: int) -> None:
     assert done == set(work.tasks)
 
 
+@pytest.mark.slow
 @FEW
 @given(SEEDS)
 def test_every_task_is_done_once_and_after_what_it_waits_for(seed: int) -> None:
@@ -93,6 +96,7 @@ def test_every_task_is_done_once_and_after_what_it_waits_for(seed: int) -> None:
         assert before[1] < after[1] or work.of_task[link.before] in tied
 
 
+@pytest.mark.slow
 @FEW
 @given(SEEDS)
 def test_providers_never_follow_their_consumers(seed: int) -> None:
@@ -106,6 +110,7 @@ def test_providers_never_follow_their_consumers(seed: int) -> None:
                 assert at[provider] <= at[item.name]
 
 
+@pytest.mark.slow
 @FEW
 @given(SEEDS)
 def test_the_same_site_gives_the_same_order(seed: int) -> None:
@@ -115,6 +120,7 @@ def test_the_same_site_gives_the_same_order(seed: int) -> None:
     assert order(site, state) == order(again, same)
 
 
+@pytest.mark.slow
 @FEW
 @given(SEEDS, st.floats(min_value=4.0, max_value=10.0))
 def test_no_wave_is_longer_than_asked(seed: int, hours: float) -> None:

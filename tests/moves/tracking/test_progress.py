@@ -40,6 +40,7 @@ def after_waves(count: int) -> tuple[Progress, tuple[str, ...]]:
     return progress, tuple(task.id for wave in found.order.waves[:count] for task in wave.tasks)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [1, 2, 3])
 def test_the_rest_goes_on_from_what_is_done(count: int) -> None:
     """After some waves the rest is what is left, in later windows, and ends in the target."""
@@ -58,6 +59,7 @@ def test_the_rest_goes_on_from_what_is_done(count: int) -> None:
     assert walk(site, state, joined) == ()
 
 
+@pytest.mark.slow
 def test_the_days_of_rollback_go_on_across_progress() -> None:
     """A box held in a done wave is not taken out before its seven days are over."""
     site, state = a_site(), onto_host(a_site())
@@ -74,6 +76,7 @@ def test_the_days_of_rollback_go_on_across_progress() -> None:
     assert retired.start - end >= timedelta(days=7)
 
 
+@pytest.mark.slow
 def test_a_wave_rolled_back_is_scheduled_again() -> None:
     """What failed or was rolled back does not stand; all of it comes again."""
     site, state = a_site(), onto_host(a_site())
@@ -86,6 +89,7 @@ def test_a_wave_rolled_back_is_scheduled_again() -> None:
     assert not {task.id for task in whole.order.waves[0].tasks} & again
 
 
+@pytest.mark.slow
 def test_all_done_leaves_nothing() -> None:
     """Once every wave is done there is no wave left."""
     whole = schedule(a_site(), onto_host(a_site()))
@@ -93,6 +97,7 @@ def test_all_done_leaves_nothing() -> None:
     assert schedule(a_site(), onto_host(a_site()), progress=progress).order.waves == ()
 
 
+@pytest.mark.slow
 def test_progress_comes_back_as_it_was_written(tmp_path: Path) -> None:
     """Write then read is the same; no file is no progress."""
     path = path_beside(tmp_path / "clinic.yaml")
@@ -106,6 +111,7 @@ def test_progress_comes_back_as_it_was_written(tmp_path: Path) -> None:
     assert [item.name for item in tmp_path.iterdir()] == [path.name]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("broken", ["fsync", "replace"])
 def test_an_interrupted_write_leaves_the_old_file_whole(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, broken: str
@@ -172,6 +178,7 @@ def test_the_order_worked_from_is_kept_with_the_marks(tmp_path: Path) -> None:
         assert [item.tasks for item in again.order] == [tuple(t.id for t in w.tasks) for w in waves]
 
 
+@pytest.mark.slow
 def test_a_wave_moved_to_a_day_is_not_done_before(tmp_path: Path) -> None:
     """Its tasks come on or after that day, what does not hang on them may come before; done ends it."""
     site, state = a_site(), onto_host(a_site())
@@ -214,6 +221,7 @@ def test_readings_come_back_as_they_were_written(tmp_path: Path) -> None:
     assert read(path) == progress
 
 
+@pytest.mark.slow
 def test_a_day_after_what_is_done_is_kept() -> None:
     """Windows at half past one each night: a host set up by day has soaked the night after next."""
     site, state = a_site(), onto_host(a_site())
@@ -228,6 +236,7 @@ def test_a_day_after_what_is_done_is_kept() -> None:
     assert timedelta(hours=24) <= moved.start - end < timedelta(hours=48)
 
 
+@pytest.mark.slow
 def test_directory_servers_keep_a_day_from_one_that_is_done() -> None:
     """The second one waits a day after the first, though that is done already."""
     roles = frozenset({"directory"})

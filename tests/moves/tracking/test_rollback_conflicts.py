@@ -31,6 +31,7 @@ def target(site: Site) -> State:
     return State((HOST, TOWER), cooling=state_today(site).cooling)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("allowed_w", "said"), [(1300.0, True), (1405.0, False)])
 def test_a_way_back_that_a_later_wave_shuts_is_said(allowed_w: float, said: bool) -> None:
     """1150 W today, 1270 with the host; the tower's 130 wait until alder's 200 are off.

@@ -37,6 +37,7 @@ def _priced(instance: dict[str, Any]) -> RestrictedMaster:
     return master
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("instance", INSTANCES, ids=lambda instance: str(instance["name"]))
 def test_ways_find_the_least_cost_and_refuse_less(instance: dict[str, Any]) -> None:
     """With all that has a chance of the least cost it is found, and nothing under it."""
@@ -57,6 +58,7 @@ def test_ways_find_the_least_cost_and_refuse_less(instance: dict[str, Any]) -> N
     assert refused.ending is Ending.INFEASIBLE
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("instance", INSTANCES, ids=lambda instance: str(instance["name"]))
 def test_a_master_that_may_list_nothing_is_settled_by_arc_flow(
     instance: dict[str, Any],
@@ -148,6 +150,7 @@ def test_where_ways_cannot_be_written_there_are_none(
     assert master.arc_flow(priced, 3.0) is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rounded", [False, True])
 @pytest.mark.parametrize("seed", range(5))
 def test_ways_taken_apart_hold_every_item_once(seed: int, rounded: bool) -> None:

@@ -147,6 +147,7 @@ INSTANCES = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("instance", INSTANCES, ids=lambda instance: str(instance["name"]))
 def test_patterns_prove_the_least_cost(instance: dict[str, Any]) -> None:
     """One master over all kinds of host, with no plan to begin with: value and bound are the least cost."""

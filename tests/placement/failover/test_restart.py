@@ -46,6 +46,7 @@ def _assert_as_good_as_any(site: Site) -> None:
     assert alike(reached, best.values, CLOSE), (site.name, site.policy.aims, reached, best.values)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, SITES, CHUNK))
 def test_no_state_with_a_spare_host_is_better(first: int) -> None:
     """A plan exists exactly when some state passes the judge, the spare host included, and none beats it."""
@@ -53,6 +54,7 @@ def test_no_state_with_a_spare_host_is_better(first: int) -> None:
         _assert_as_good_as_any(spare_site(seed))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(1000, 1000 + PROFILED, CHUNK))
 def test_no_state_with_a_spare_host_and_profiles_is_better(first: int) -> None:
     """The same with loads of three hours, in each of which every failure must fit."""
@@ -60,6 +62,7 @@ def test_no_state_with_a_spare_host_and_profiles_is_better(first: int) -> None:
         _assert_as_good_as_any(spare_site(seed, slots=3))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(2000, 2000 + TWICE, CHUNK))
 def test_no_state_with_two_spare_hosts_is_better(first: int) -> None:
     """The same where any two hosts may be lost at once, every third site with loads of three hours."""
@@ -79,6 +82,7 @@ def _effect(sites: Iterable[Site], fewer: int) -> tuple[int, int, int]:
     return plans, changed, none_left
 
 
+@pytest.mark.slow
 def test_two_spare_hosts_leave_plans_and_cost_more() -> None:
     """Agreement says something of two spare hosts too: there are plans, and some that one would change."""
     sites = (spare_site(seed, spare=2) for seed in range(2000, 2000 + TWICE, 3))
@@ -88,6 +92,7 @@ def test_two_spare_hosts_leave_plans_and_cost_more() -> None:
     assert none_left >= 5
 
 
+@pytest.mark.slow
 def test_the_spare_host_matters_on_many_of_the_sites() -> None:
     """Agreement says something: there are plans, plans that the wish changes, and sites it leaves none."""
     plans, changed, none_left = _effect((spare_site(seed) for seed in range(1, SITES, 3)), fewer=0)
@@ -96,6 +101,7 @@ def test_the_spare_host_matters_on_many_of_the_sites() -> None:
     assert none_left >= 6
 
 
+@pytest.mark.slow
 def test_a_constraint_solver_agrees_on_larger_sites() -> None:
     """With 8 to 11 services an own formulation of every loss gives plans as good, or none as well."""
     sites = [middling_site(seed, spare=2 if seed % 4 == 3 else 1) for seed in range(12)]

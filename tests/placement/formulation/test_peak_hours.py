@@ -91,6 +91,7 @@ def _all_hours(hours: int, items: object, resource: str) -> list[int]:
     return list(range(hours))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(0, 30))
 def test_the_same_plan_with_every_hour_written(seed: int) -> None:
     """Writing the dropped hours as well gives a plan as good, or none as well; spare hosts included."""
@@ -116,6 +117,7 @@ def _profiled(site: Site, seed: int, hours: int = 3) -> Site:
     return replace(site, services=tuple(services), slots=hours)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(0, 20))
 def test_hours_added_when_needed_give_the_same(seed: int) -> None:
     """Starting from one hour and adding those that an answer overfills ends as good as with all hours."""
@@ -130,6 +132,7 @@ def test_hours_added_when_needed_give_the_same(seed: int) -> None:
         assert alike(values_of(site, added.plan.state), values_of(site, every.plan.state), CLOSE)
 
 
+@pytest.mark.slow
 def test_a_week_of_load() -> None:
     """Twenty services with 168 hours: the plan holds in each, and takes no more than one for the peaks."""
     site = with_profiles(generated_site(20, aims=(Aim.POWER,)))

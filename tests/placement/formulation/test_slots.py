@@ -41,6 +41,7 @@ def reused(state: State) -> list[Machine]:
     return [machine for machine in state.machines if machine.box and machine.role is Role.HOST]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, SITES, CHUNK))
 def test_no_state_is_better_than_the_plan(first: int) -> None:
     """A plan is there exactly when a state passes the judge, it is proven, and no state beats it."""
@@ -69,6 +70,7 @@ def test_an_error_of_the_solver_is_not_the_last_word() -> None:
     assert alike(values_of(site, result.plan.state), best.values, CLOSE)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, 60, 20))
 def test_programme_ledger_and_judge_agree_on_every_state(first: int) -> None:
     """Box by box the rows say what the judge says; pooled they hold for every plan, and aims are exact."""
@@ -105,6 +107,7 @@ ORDERS = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, 60, 20))
 def test_changes_from_an_earlier_plan_know_which_box_is_which(first: int) -> None:
     """Planned again from a state with boxes as hosts, nothing as good differs in less from it."""
@@ -179,6 +182,7 @@ def test_the_first_plan_re_uses_boxes(boxes: int, services: int) -> None:
     assert ledger(site, state).mean_power_w <= 1.1 * least_w(site)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("services", [150, 300])
 def test_a_hundred_and_fifty_boxes_come_within_a_hundredth(services: int) -> None:
     """The plan is within 1 % of its bound, and near what sums without the hosts' own CPU ask for."""

@@ -37,6 +37,7 @@ def found() -> list[Case]:
     return made
 
 
+@pytest.mark.slow
 def test_every_conflict_has_a_sentence_with_its_names_and_figure(found: list[Case]) -> None:
     """Who, where and how much are in the words, whatever the rule."""
     for case in found:
@@ -68,6 +69,7 @@ def test_a_lack_that_is_filled_is_gone(found: list[Case]) -> None:
     assert filled > 10
 
 
+@pytest.mark.slow
 def test_a_site_that_gives_way_as_it_is_told_has_a_plan(found: list[Case]) -> None:
     """All that the cheapest repair names gives way together, by its amount."""
     repaired = 0

@@ -30,6 +30,7 @@ def _asked(site: Site, confidence: float | None, target_dba: float) -> Site:
     return replace(site, listeners=tuple(map(with_target, site.listeners)), policy=policy)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(16))
 def test_a_confidence_is_held_by_sampling(seed: int) -> None:
     """Where a plan says that the target is met, at least 90 % of other samples keep it, but for scatter."""
@@ -47,6 +48,7 @@ def test_a_confidence_is_held_by_sampling(seed: int) -> None:
         assert (found.probability or 0.0) >= 0.9 - 1e-9
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(12))
 def test_being_surer_is_never_cheaper(seed: int) -> None:
     """Where both are met and proven, 90 % sure costs at least what the foretold level costs."""

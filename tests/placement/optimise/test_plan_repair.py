@@ -21,6 +21,7 @@ from tests.kit.alike_boxes import reuse_site
 from tests.kit.sites import tiny_site
 
 
+@pytest.mark.slow
 def test_what_must_be_physical_goes_home_and_nothing_else_moves() -> None:
     """Two guests that must not be guests any more: their boxes are on again, that is four differences."""
     site = reuse_site(20, 40, kinds=False)
@@ -72,6 +73,7 @@ def test_decisions_of_a_better_state_are_taken_with_the_company_of_the_earlier()
     assert changes(site, mend_plan(site, plan.state, dealt), plan.state) == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(0, 40, 2))
 def test_a_circuit_that_is_gone_is_no_trouble(seed: int) -> None:
     """After all circuits got other names, what hung on them hangs on those there are, planned again."""
@@ -93,6 +95,7 @@ def test_a_circuit_that_is_gone_is_no_trouble(seed: int) -> None:
     assert solve_again(site, plan, edited).plan is not None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, 60, 20))
 def test_what_is_not_edited_is_not_mended(first: int) -> None:
     """The plan of an unedited site comes back as it was, and is as good a first plan as any."""

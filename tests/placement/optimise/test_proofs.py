@@ -70,6 +70,7 @@ def _values(site: Site, result: Result) -> dict[Aim, float]:
     return values_of(site, result.plan.state)
 
 
+@pytest.mark.slow
 def test_a_false_optimum_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where a run calls the worst plan the best, the best one comes out, and the lie is noted."""
     caught = 0
@@ -103,6 +104,7 @@ def test_a_false_no_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
         )
 
 
+@pytest.mark.slow
 def test_a_true_no_is_confirmed() -> None:
     """That no plan can exist is shown by sums or by a second road on every tiny site that has none."""
     shown = set()

@@ -22,6 +22,7 @@ from tests.kit.works import TOLD_BOUND
 TOO_HIGH = 1e9
 
 
+@pytest.mark.slow
 def test_no_bound_of_a_squeezed_question_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """With part of the hosts' room left out a bound may be over the best plan: it is kept to itself."""
     ask: Callable[..., Answer] = QuestionModel.ask

@@ -48,6 +48,7 @@ def case(seed: int) -> Case:
     return PoolInstance(sizes, conflicts), zones, rng.randint(1, 2), rng.randint(2, 3)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(ROUNDS))
 def test_units_keep_to_their_zones_and_a_no_is_true(seed: int) -> None:
     """What is found holds; and where packing says that it is impossible, no way to share out holds."""

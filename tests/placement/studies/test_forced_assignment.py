@@ -68,6 +68,7 @@ def _found(site: Site, plan: Plan, service: str) -> list[Forced]:
     return list(forced(site, plan, service, Options(aims=AIMS), solve=solve))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, 24, 6))
 def test_each_machine_is_answered_as_all_states_answer(first: int) -> None:
     """On tiny sites, for every service and every machine there may be."""
@@ -85,6 +86,7 @@ def test_each_machine_is_answered_as_all_states_answer(first: int) -> None:
     assert min(told.values()) > 0
 
 
+@pytest.mark.slow
 def test_staying_is_the_rule_to_stay() -> None:
     """Forced to stay on its box, a service gives what the rule 'stay_on' gives in the file."""
     site = load(SMALL).site
@@ -103,6 +105,7 @@ def test_staying_is_the_rule_to_stay() -> None:
     assert [each.value for each in item.plan.aims] == pytest.approx(values, abs=1e-2)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, 24, 6))
 def test_a_spare_host_forbids_no_place_that_a_state_allows(first: int) -> None:
     """Wherever else the service may restart: what is exact is as all states answer, all else is open."""

@@ -63,6 +63,7 @@ def _assert_best(site: Site, plan: Plan, found: Alternatives, near: list[Candida
         assert not _others(site, near, sort, shown), (site.name, sort)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, 60, 12))
 def test_alternatives_are_those_of_all_states(first: int) -> None:
     """On tiny sites each alternative is the best there is, and what is said not to be there is not there.
@@ -82,6 +83,7 @@ def test_alternatives_are_those_of_all_states(first: int) -> None:
     assert 0 in counts
 
 
+@pytest.mark.slow
 def test_no_more_than_asked_for() -> None:
     """One alternative asked for is one at most, and the plan itself is none."""
     for seed in range(0, 30, 2):
@@ -116,6 +118,7 @@ def _over_db(site: Site, state: State) -> float:
     return max(held_dba(trial, item) - (item.target_dba or 0.0) for item in site.listeners)
 
 
+@pytest.mark.slow
 def test_a_confidence_is_kept_by_alternatives() -> None:
     """Each is as sure as asked by the judge's samples, and a no agrees with a search of every state."""
     count = closed = 0

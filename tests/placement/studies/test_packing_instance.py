@@ -94,6 +94,7 @@ def _cheapest(bins: list[dict[str, Any]], loads: list[list[int]], used: tuple[in
     return min((_cheapest(bins, loads, (*used, number)) for number in fitting), default=math.inf)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(30))
 def test_the_cheapest_plan_is_the_cheapest_packing(seed: int) -> None:
     """On instances small enough to try every packing, with kinds, costs, numbers and conflicts."""
@@ -187,6 +188,7 @@ def _reaches(instance: Mapping[str, Any], least: float) -> None:
     assert result.plan.proven
 
 
+@pytest.mark.slow
 def test_the_race_judges_every_side_alike() -> None:
     """The task that peers get values a plan as the ledger does, and first fit's filling as its own sum."""
     site = generated_site(24, seed=3)
@@ -216,6 +218,7 @@ def test_the_race_refuses_fillings_that_break_a_rule() -> None:
         assert task.worth(broken) == math.inf
 
 
+@pytest.mark.slow
 def test_every_side_of_the_race_agrees_on_a_small_instance() -> None:
     """Each in its own process: those that prove give the least cost, first fit no less; fillings hold."""
     instance = _drawn(4)

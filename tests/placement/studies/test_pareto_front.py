@@ -47,6 +47,7 @@ def _assert_same(front: Front, brute: list[Values]) -> None:
         assert point.values == pytest.approx(value, abs=POWER_GRAIN_W), front.site.name
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, SITES, CHUNK))
 def test_the_front_is_that_of_all_states(first: int) -> None:
     """On 90 tiny sites with every rule the front has the points of a search of every state, and no other.
@@ -68,6 +69,7 @@ def test_the_front_is_that_of_all_states(first: int) -> None:
     assert sum(size >= 5 for size in sizes) >= 2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(2, 90, 8))
 def test_the_absolute_front_is_that_of_all_states(seed: int) -> None:
     """Without targets the first axis is the level at the loudest listener."""
@@ -76,6 +78,7 @@ def test_the_absolute_front_is_that_of_all_states(seed: int) -> None:
     _assert_same(front, _brute_front(front.site))
 
 
+@pytest.mark.slow
 def test_a_part_of_a_front_says_so() -> None:
     """With points left out the front is called incomplete, and what is there is not beaten."""
     site = tiny_site(2)
@@ -90,6 +93,7 @@ def test_a_part_of_a_front_says_so() -> None:
         assert any(point.values == pytest.approx(value, abs=POWER_GRAIN_W) for value in everything)
 
 
+@pytest.mark.slow
 def test_the_ends_come_first() -> None:
     """The first points are the quietest, the most frugal and the cheapest."""
     site = tiny_site(15)

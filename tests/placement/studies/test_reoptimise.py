@@ -48,6 +48,7 @@ def _fewest_changes(brute: Brute, plan: Plan, previous: State) -> float:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(60))
 def test_no_plan_as_good_differs_less_from_the_last(seed: int) -> None:
     """After an edit, no state as good in the earlier aims differs in less from the plan before it."""
@@ -68,6 +69,7 @@ def test_no_plan_as_good_differs_less_from_the_last(seed: int) -> None:
         assert change == _fewest_changes(brute, plan, before.state)
 
 
+@pytest.mark.slow
 def test_nothing_edited_nothing_changed() -> None:
     """Planned again from its own plan, a site's plan differs in nothing."""
     for seed in range(0, 40, 3):
@@ -106,6 +108,7 @@ def _narrowed(site: Site, seed: int) -> Site:
     )[seed % 8]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(72))
 def test_an_old_proof_that_holds_is_right(seed: int) -> None:
     """An edit that only takes away is known, and a plan kept by its old proof is the best."""
@@ -125,6 +128,7 @@ def test_an_old_proof_that_holds_is_right(seed: int) -> None:
         assert kept.state == last.state
 
 
+@pytest.mark.slow
 def test_old_proofs_hold_often_and_not_always() -> None:
     """Of the edits above some keep the last plan and some do not, so that agreement says something."""
     kept = []
@@ -145,6 +149,7 @@ def test_what_allows_more_is_not_narrower(seed: int) -> None:
     assert narrower(site, site)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(0, 40, 4))
 def test_planned_again_is_as_good_as_planned_anew(seed: int) -> None:
     """From the last plan or from nothing, the aims come out the same."""
