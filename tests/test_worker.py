@@ -67,6 +67,7 @@ def test_a_cancel_that_comes_late_does_not_reach_the_next_work(worker: Worker) -
         assert worker.run("tests.kit.works:cancelled") is False
 
 
+@pytest.mark.slow
 def test_work_that_does_not_heed_a_cancel_is_ended(worker: Worker) -> None:
     """Deaf work is ended with its process; the next question gets a new one."""
     cancel = threading.Event()
@@ -90,6 +91,7 @@ def test_work_that_passes_its_last_moment_is_ended(worker: Worker) -> None:
     assert worker.run("tests.kit.works:doubled", 1) == 2
 
 
+@pytest.mark.slow
 def test_a_death_is_told(worker: Worker) -> None:
     """How the process ended is said; the next question gets a new one."""
     with pytest.raises(WorkerLostError, match=r"ended by itself \(signal 9\)"):

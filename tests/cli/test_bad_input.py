@@ -70,6 +70,7 @@ def test_directory_and_missing_file(command: str, tmp_path: Path) -> None:
         assert run(command, path).exit_code == ExitCode.BAD_INPUT
 
 
+@pytest.mark.slow
 def test_no_traceback_from_a_real_process(tmp_path: Path) -> None:
     """The real process speaks in sentences too."""
     path = tmp_path / "bad.yaml"

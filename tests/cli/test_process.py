@@ -57,6 +57,7 @@ def test_help_imports_nothing_heavy() -> None:
         assert f"'{name}'" not in done.stderr
 
 
+@pytest.mark.slow
 def test_streams_stay_apart(tmp_path: Path) -> None:
     """stdout is JSON to the last byte; what is said about the work is on stderr."""
     done = run_apart("plan", write_tiny(tmp_path), "--json")
@@ -65,6 +66,7 @@ def test_streams_stay_apart(tmp_path: Path) -> None:
     assert "proven" in done.stderr
 
 
+@pytest.mark.slow
 def test_no_colour_and_no_progress_in_a_pipe(tmp_path: Path) -> None:
     """Escape codes are for terminals only."""
     done = run_apart("plan", write_tiny(tmp_path))
@@ -110,6 +112,7 @@ def test_full_disk_is_told(tmp_path: Path) -> None:
     assert b"Traceback" not in done.stderr
 
 
+@pytest.mark.slow
 def test_streams_without_unicode(tmp_path: Path) -> None:
     """A stream that carries only ASCII gets the page with the other letters written as codes."""
     done = run_apart("plan", write_tiny(tmp_path), PYTHONIOENCODING="ascii", PYTHONUTF8="0")
@@ -150,6 +153,7 @@ def _await_word(word: str, path: Path, job: subprocess.Popen[str]) -> None:
         time.sleep(0.02)
 
 
+@pytest.mark.slow
 def test_first_interrupt_keeps_the_best_plan(tmp_path: Path) -> None:
     """One Ctrl-C sets the cancel event; the plan that comes back is shown and saved."""
     target = tmp_path / "plan.json"
@@ -162,6 +166,7 @@ def test_first_interrupt_keeps_the_best_plan(tmp_path: Path) -> None:
     assert target.exists()
 
 
+@pytest.mark.slow
 def test_second_interrupt_leaves(tmp_path: Path) -> None:
     """Two Ctrl-C end a solve that does not listen, with 130 and nothing written."""
     target = tmp_path / "plan.json"
@@ -202,6 +207,7 @@ def _in_terminal(*arguments: str | Path, command: tuple[str, ...] = COMMAND, **e
     return b"".join(parts)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
 def test_progress_on_a_terminal(tmp_path: Path) -> None:
     """While the solver works, a terminal shows aim, best, bound and gap in a line that is wiped."""

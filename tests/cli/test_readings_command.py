@@ -83,6 +83,7 @@ def test_a_wave_may_be_marked_and_read_in_one_go(tiny: Path) -> None:
     assert len(read(path_beside(tiny)).readings) == 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("options", "told"),
     [

@@ -113,6 +113,7 @@ def test_a_changed_order_is_caught(tiny: Path, change: Callable[[Any], None], ru
         assert rule in result.stdout
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("place", "value", "told"),
     [

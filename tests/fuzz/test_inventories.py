@@ -62,6 +62,7 @@ def test_a_seed_gives_its_mutant_again() -> None:
     assert [mutant_text(seed) for seed in range(20)] == [mutant_text(seed) for seed in range(20)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("face", [[], ["--plain"], ["--json"]])
 def test_the_command_ends_as_the_trial_does(face: list[str], tmp_path: Path) -> None:
     """What runs in-process is what the command does: 0 for a usable mutant, 2 for a refused one."""

@@ -49,6 +49,7 @@ def _two_moments(parts: Sequence[Part], room_db: float) -> tuple[float, float]:
 PARTS = st.lists(st.builds(Part, st.floats(1.0, 1e4), st.floats(0.0, 3.5)), min_size=1, max_size=12)
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None)
 @given(PARTS, st.sampled_from((1.0, 2.5)), st.sampled_from((0.1, 0.5, 0.9, 0.95)))
 def test_sampling_agrees_with_the_two_moment_sum(parts: list[Part], room_db: float, share: float) -> None:

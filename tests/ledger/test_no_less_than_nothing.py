@@ -49,6 +49,7 @@ def test_nothing_draws_less_than_nothing(seed: int) -> None:
     assert min(watts) >= 0.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(12))
 def test_a_plan_counts_savings_as_the_ledger_does(seed: int) -> None:
     """Where measures would save more than is drawn, the plan proves the least watts of all states."""

@@ -131,6 +131,7 @@ def test_a_good_order_passes() -> None:
     assert walk(*_plain()) == ()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sort", ["bring in", "prepare", "back up", "move", "hold", "retire"])
 def test_an_order_without_a_task_is_refused(sort: str) -> None:
     """Leaving out any one task is found."""

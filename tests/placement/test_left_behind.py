@@ -51,6 +51,7 @@ def test_out_of_memory_keeps_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     assert verify_plan(site, result.plan) == ()
 
 
+@pytest.mark.slow
 def test_a_solver_that_dies_keeps_the_plan(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Where the solver's process is killed, the plan made before stands, checked, and the reason is said."""
     killed = tmp_path / "solver"

@@ -79,6 +79,7 @@ def test_a_solver_without_memory_leaves_the_plan(worker: Worker, monkeypatch: py
     assert any(reason in result.plan.stopped_by for reason in reasons)
 
 
+@pytest.mark.slow
 def test_a_deaf_solver_is_ended_at_a_cancel(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
     """A solver that does not heed a cancel is ended, and what it told of is given as interrupted."""
     site, told, cancel = generated_site(LARGE, aims=(Aim.POWER,)), list[Progress](), threading.Event()
@@ -107,6 +108,7 @@ def test_a_solver_that_knows_no_clock_is_ended(worker: Worker, monkeypatch: pyte
     assert result.plan.stopped_by == "time limit"
 
 
+@pytest.mark.slow
 def test_what_is_ruled_out_stays_so(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
     """A solver that dies while it seeks what would have to give way leaves that no plan can exist."""
     site = medium_site(12, services=15)
@@ -116,6 +118,7 @@ def test_what_is_ruled_out_stays_so(worker: Worker, monkeypatch: pytest.MonkeyPa
     assert result.conflicts == ()
 
 
+@pytest.mark.slow
 def test_a_solver_lost_before_a_plan_says_so(worker: Worker, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without a plan in hand there is none, and the reason and what to do are said."""
     site = medium_site(12, services=15)

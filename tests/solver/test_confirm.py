@@ -37,6 +37,7 @@ def test_claims_are_shown_exactly_where_they_are_true(first: int) -> None:
             assert form.value_at(np.round(point)) == pytest.approx(expected, abs=1e-9), seed
 
 
+@pytest.mark.slow
 def test_every_road_is_gone() -> None:
     """Among these claims some are shown by prices alone, some by the other solver, some without presolve."""
     roads = set()

@@ -251,6 +251,7 @@ def test_a_solver_apart_answers_like_the_solver() -> None:
     solver.close()
 
 
+@pytest.mark.slow
 def test_why_grows_while_it_is_looked_at(tmp_path: Path) -> None:
     """What forbids each machine is there at once, what each would change follows; leaving ends the work."""
     let_go, called_off = threading.Event(), threading.Event()

@@ -118,6 +118,7 @@ def test_a_service_is_made_physical_in_a_browser(served: tuple[Served, Path], tm
     assert "fits no guest nor any other}" in beside.read_text("utf-8")
 
 
+@pytest.mark.slow
 def test_strangers_are_kept_out(served: tuple[Served, Path]) -> None:
     """Another path, another name for this machine, and a page elsewhere all get nothing."""
     server, _ = served

@@ -61,6 +61,7 @@ CASES = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("entry", "field", "text", "name"), CASES)
 def test_a_field_is_one_changed_or_added_line(entry: Place, field: Place, text: str, name: str) -> None:
     """Each field of each section can be typed, reads back, and touches one line; the site loads."""

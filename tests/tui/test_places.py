@@ -76,6 +76,7 @@ def test_a_service_is_made_physical_and_the_plan_follows(tmp_path: Path) -> None
     assert sum(a != b for a, b in zip(old, new, strict=True)) == 1
 
 
+@pytest.mark.slow
 def test_marked_rows_are_changed_at_once(tmp_path: Path) -> None:
     """Two rows marked, one form, one edit, one undo."""
 
@@ -106,6 +107,7 @@ def test_marked_services_are_kept_apart(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_one_service_alone_makes_no_rule(tmp_path: Path) -> None:
     """What is missing is said, and nothing changes."""
 
@@ -117,6 +119,7 @@ def test_one_service_alone_makes_no_rule(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_a_filter_shows_what_holds_all_words(tmp_path: Path) -> None:
     """Words may stand in any cell; Escape shows all again."""
 
@@ -131,6 +134,7 @@ def test_a_filter_shows_what_holds_all_words(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_sorting_by_a_figure_is_by_its_value(tmp_path: Path) -> None:
     """6,000 GB is more than 900 GB, whatever the letters say."""
 
@@ -146,6 +150,7 @@ def test_sorting_by_a_figure_is_by_its_value(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_why_names_every_machine(tmp_path: Path) -> None:
     """What forbids each machine stands beside it."""
 
@@ -162,6 +167,7 @@ def test_why_names_every_machine(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_a_measure_is_forbidden_with_one_key(tmp_path: Path) -> None:
     """And allowed again with the same."""
 
@@ -233,6 +239,7 @@ def test_a_service_is_added(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+@pytest.mark.slow
 def test_the_sound_place_turns_to_the_next_listener(tmp_path: Path) -> None:
     """Bars are those of one listener at a time."""
 

@@ -26,6 +26,7 @@ HEAVY = ("pulp", "highspy", "numpy", "networkx", "pandas")
 KEY_SHARE = 0.25
 
 
+@pytest.mark.slow
 def test_the_screen_opens_without_the_solver() -> None:
     """Neither solver nor tables of numbers are loaded before the file is in sight."""
     code = (

@@ -263,6 +263,7 @@ def test_without_colour_every_state_is_still_told(tmp_path: Path, monkeypatch: p
     assert screens[:2] == screens[2:]
 
 
+@pytest.mark.slow
 def test_help_says_what_the_keys_do(tmp_path: Path) -> None:
     """For the place one is at."""
 

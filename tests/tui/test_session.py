@@ -216,6 +216,7 @@ ANY_EDIT = st.one_of(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(ANY_EDIT, max_size=5))
 def test_undoing_everything_gives_the_file_back(tmp_path: Path, wanted: list[tuple[str, str, str]]) -> None:

@@ -76,6 +76,7 @@ def fact(session: Session, start: str) -> str:
     return found[0]
 
 
+@pytest.mark.slow
 def test_services_show_the_verdicts_printed(session: Session) -> None:
     """Verdict and machines, service by service."""
     for row in service_rows(session):

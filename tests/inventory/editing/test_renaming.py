@@ -38,6 +38,7 @@ def test_every_entry_can_be_renamed_and_back(path: Path) -> None:
         assert rename(after, (*entry[:-1], NEW), str(entry[-1])).text == before.text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_a_renamed_site_is_the_same_but_for_the_name(path: Path) -> None:
     """Read again, the site differs from the one before in that name alone, wherever it stood."""

@@ -138,6 +138,7 @@ SCRAPS = [
 ]
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.integers(0, len(OFFICE)), st.integers(0, 30), st.sampled_from(SCRAPS))
 def test_a_damaged_file_loads_or_is_refused(tmp_path: Path, start: int, length: int, scrap: str) -> None:

@@ -73,6 +73,7 @@ def moment(entry: dict[str, str], key: str) -> datetime:
     return (local - timedelta(hours=offset)).replace(tzinfo=UTC)
 
 
+@pytest.mark.slow
 def test_the_calendar_has_every_wave_at_its_moment() -> None:
     """Read back by hand, each wave starts and ends when it should, through the leap of the clock."""
     found = a_schedule().order
@@ -101,6 +102,7 @@ def test_the_calendar_has_a_time_zone_and_names_of_its_own() -> None:
     assert "TZOFFSETTO:+0100" in text
 
 
+@pytest.mark.slow
 def test_a_calendar_in_utc_describes_no_zone() -> None:
     """There is nothing to describe."""
     site = replace(a_site(), windows=replace(SPRING, timezone="UTC"))

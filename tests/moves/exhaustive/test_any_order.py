@@ -104,6 +104,7 @@ def test_good_practice_is_kept_where_an_order_keeps_it() -> None:
     assert not any("Against good practice" in note for note in found.order.notes)
 
 
+@pytest.mark.slow
 def test_a_search_that_was_cut_off_proves_nothing() -> None:
     work = next(work for work in _works(40) if EveryOrder(work).search() is None)
     assert AnyOrder(work).search().is_proof
@@ -124,6 +125,7 @@ def test_no_order_found_in_time_is_not_called_impossible(monkeypatch: pytest.Mon
     assert "that there is none is not proven" in found.said[0]
 
 
+@pytest.mark.slow
 def test_a_backup_is_made_a_window_before_where_both_are_too_long_for_one() -> None:
     """Converting 1 TB at 112 MB/s takes 0.5 h and 2.48 h, tests 0.5 h, the way back 0.25 h: 3.73 h.
 
@@ -142,6 +144,7 @@ def test_a_backup_is_made_a_window_before_where_both_are_too_long_for_one() -> N
     assert (days["move: files"] - days["back up: files"]).days == 7
 
 
+@pytest.mark.slow
 def test_a_box_is_not_rebuilt_and_left_without_its_service() -> None:
     """Rebuilding birch as a host and setting its service up again is one step of every order found."""
     rebuilt = 0

@@ -160,6 +160,7 @@ def test_on_the_examples_the_plain_order_is_never_quieter_over_time(name: str) -
             assert 0.0 <= aim.bound <= aim.value
 
 
+@pytest.mark.slow
 def test_each_bound_says_by_which_method_it_is_known() -> None:
     """Host, moves, a week of rollback from their end, retirement: four Saturdays by order, 1 + 1 + 2."""
     site = replace(plain_site(), windows=Windows("UTC", (Recurring(5, time(8), 8.0),), (), START))
@@ -173,6 +174,7 @@ def test_each_bound_says_by_which_method_it_is_known() -> None:
     assert methods["critical at once"] in (Proof.EVEN_SPREAD, Proof.EXACT)
 
 
+@pytest.mark.slow
 def test_a_freed_box_becomes_a_host_in_mid_course() -> None:
     """A box is emptied, held, rebuilt, and then takes over what another box carried."""
     site = replace(plain_site(), windows=LONG)
@@ -220,6 +222,7 @@ def test_two_people_do_more_in_a_window_than_one() -> None:
     assert two.evaluation.windows < one.evaluation.windows
 
 
+@pytest.mark.slow
 def test_a_move_longer_than_every_window_names_the_window_it_needs() -> None:
     """A file server with hours of copying asks for a longer window or a replica."""
     big = service("files", "birch")
@@ -234,6 +237,7 @@ def test_a_move_longer_than_every_window_names_the_window_it_needs() -> None:
     )
 
 
+@pytest.mark.slow
 def test_a_circuit_too_small_for_both_names_the_watts_that_lack() -> None:
     """200 + 160/0.8 + 40/0.8 + 100 + 600 W today; 120 W of a new host are 70 W too many on 1220 W."""
     site = plain_site()

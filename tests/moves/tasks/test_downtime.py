@@ -78,6 +78,7 @@ def test_a_service_whose_box_is_rebuilt_under_it_needs_a_machine_to_step_on() ->
     assert "borrow a machine for it to step on while alder is rebuilt" in note
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("start", [None, date(2027, 3, 1)])
 def test_no_order_is_given_while_a_service_would_be_down_for_too_long(start: date | None) -> None:
     """The limit is a rule, with dates and without; with a longer limit there are waves."""

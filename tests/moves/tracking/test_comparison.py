@@ -149,6 +149,7 @@ def test_a_reading_of_a_wave_taken_back_counts_no_more() -> None:
     assert latest([first, winter], [first.tasks]) == {1: winter}
 
 
+@pytest.mark.slow
 @settings(max_examples=30, deadline=None)
 @given(st.integers(0, 10_000))
 def test_a_room_read_as_foretold_is_within_its_bands(seed: int) -> None:

@@ -153,6 +153,7 @@ def test_a_broken_file_is_refused_with_its_name(tmp_path: Path, text: str, word:
     assert path.name in str(caught.value)
 
 
+@pytest.mark.slow
 def test_a_mark_needs_a_time_zone() -> None:
     """A time without a zone is no moment."""
     wave = schedule(a_site(), onto_host(a_site())).order.waves[0]
@@ -160,12 +161,14 @@ def test_a_mark_needs_a_time_zone() -> None:
         Progress().marked(wave, Mark.DONE, datetime(2027, 3, 6))
 
 
+@pytest.mark.slow
 def test_the_file_can_be_read_by_a_person() -> None:
     """Marks are written in words."""
     progress, _ = after_waves(1)
     assert "mark: done" in dump(progress)
 
 
+@pytest.mark.slow
 def test_the_order_worked_from_is_kept_with_the_marks(tmp_path: Path) -> None:
     """Waves with their dates come back as they were, with and without marks."""
     waves = schedule(a_site(), onto_host(a_site())).order.waves

@@ -38,6 +38,7 @@ def _column(pooled: PooledSlot, items: list[int]) -> tuple[int, ...] | None:
     return tuple(place[name] for name in names) if all(name in place for name in names) else None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("instance", INSTANCES, ids=lambda instance: str(instance["name"]))
 def test_a_unit_costs_what_prices_say_or_more(instance: dict[str, Any]) -> None:
     """No plan with a unit is cheaper than the relaxation and what the unit is over its items."""
@@ -61,6 +62,7 @@ def test_a_unit_costs_what_prices_say_or_more(instance: dict[str, Any]) -> None:
     assert looked_at > 9
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("instance", INSTANCES, ids=lambda instance: str(instance["name"]))
 def test_no_unit_of_a_best_plan_is_without_a_chance(instance: dict[str, Any]) -> None:
     """Every unit of every best plan is held by a pattern that has a chance of the least cost."""

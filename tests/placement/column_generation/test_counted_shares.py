@@ -51,6 +51,7 @@ def _alike(services: int) -> Site:
     return replace(site, services=busy, boxes=boxes, kinds=kinds)
 
 
+@pytest.mark.slow
 def test_alike_items_that_leave_hosts_short_of_full_are_bounded_well() -> None:
     """Where six fill a host short of its brim, sums alone leave more than a per cent open."""
     site = _alike(160)

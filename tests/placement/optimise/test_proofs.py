@@ -91,6 +91,7 @@ def test_a_false_optimum_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
     assert caught >= 6
 
 
+@pytest.mark.slow
 def test_a_false_no_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where a run says that there is no plan although there is one, the plan comes out, and no 'no'."""
     for site in islice(_sites(), 6):

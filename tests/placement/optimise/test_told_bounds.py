@@ -47,6 +47,7 @@ def test_no_bound_of_a_squeezed_question_is_told(monkeypatch: pytest.MonkeyPatch
     assert all(item.best is None or item.best < float("inf") for item in news)
 
 
+@pytest.mark.slow
 def test_what_was_told_counts_where_a_solver_goes_deaf(monkeypatch: pytest.MonkeyPatch) -> None:
     """A solver that told a bound and then goes deaf is ended at a cancel, and the bound it told stays."""
     cancel, worker = threading.Event(), Worker()

@@ -142,6 +142,7 @@ def test_a_service_may_restart_elsewhere_than_where_it_is_forced(tmp_path: Path)
     assert all(item.exact for item in found.values())
 
 
+@pytest.mark.slow
 def test_a_conflict_is_told_in_words() -> None:
     """Nothing forbids timesheets on gorse by itself, but mail-relay stays there, and the two stay apart."""
     site = load(SMALL).site

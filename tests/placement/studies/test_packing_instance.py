@@ -166,6 +166,7 @@ def test_what_is_no_instance_is_refused(change: dict[str, Any], words: str) -> N
         site_of(good | change)
 
 
+@pytest.mark.slow
 def test_published_instances_reach_the_known_optimum() -> None:
     """Those of up to 24 items; they are read where they lie, and are no part of the project."""
     instances = [json.loads(path.read_text()) for path in sorted(outside("bench").glob("*/*.json"))]

@@ -181,6 +181,7 @@ def _without_last_service_and_first_kind(site: Site) -> Site:
     )
 
 
+@pytest.mark.slow
 def test_what_is_gone_from_the_site_is_gone_from_the_last_plan() -> None:
     """A service and a kind are removed: the rest is planned again from the last plan, and judged."""
     planned = 0
