@@ -14,8 +14,6 @@ from planner.quieting.cheapest import CheapestSet, as_quiet_as, cheapest_set, se
 from planner.quieting.ladder import Ladder, climb
 from planner.quieting.settled import settled
 
-SAME_DB = 1e-6
-
 
 @dataclass(frozen=True)
 class Quieting:

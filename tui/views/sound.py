@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from planner.domain.site import Site
 from planner.ledger import Ledger, SeasonLedger
 from planner.report.common.figures import level, marked, number
-from planner.report.common.text import Cell, Line, Piece, heading, line, pad, paragraph
+from planner.report.common.text import Line, Piece, heading, line, pad, paragraph
 from planner.report.plan.page import ListenerEntry
 from planner.report.quiet.page import QuietPage
 from planner.report.quiet.text import doing, money_words
@@ -132,8 +132,3 @@ def ladder_lines(page: QuietPage | None) -> list[Line]:
         )
         lines += paragraph(f"{drops}; {money_words(page, rung)}", indent="     ", style="dim")
     return [*lines, *paragraph(f"It ends here: {page.stopped_by}.")]
-
-
-def listener_cell(entry: ListenerEntry) -> Cell:
-    """Make a listener's level then."""
-    return Cell(f"{entry.listener} {level(entry.after_dba)}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.domain.machines import Role
-from planner.domain.plan import Fate, Verdict, fate, stays_put, verdict
+from planner.domain.plan import Fate, fate, stays_put
 from planner.domain.services import Service
 from planner.domain.site import Site
 from planner.domain.state import Machine, State
@@ -69,13 +69,3 @@ def box_reason(site: Site, state: State, name: str) -> str:
 
 def _alone(had: int) -> str:
     return "its service runs elsewhere" if had else "no service runs on it"
-
-
-def physical_services(site: Site, state: State) -> tuple[str, ...]:
-    """Find the services that do not end as guests, in the site's order."""
-    return tuple(
-        service.name
-        for service in site.services
-        if verdict(site, state, service.name) is not Verdict.VIRTUALISE
-        and state.where(service.name)[0].role is not Role.HOST
-    )
