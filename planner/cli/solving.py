@@ -21,11 +21,10 @@ from planner.domain.plan import Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.placement.result import Options, Progress, RejectedPlanError, Result, Solve
-from planner.placement.worker import cause_of, solve_apart
+from planner.placement.worker import LOST, cause_of, solve_apart
 from planner.report.common.conflicts import reasons
 from planner.report.common.progress import progress_text
 from planner.verify import verify_plan
-from planner.worker import WorkerLostError
 
 TICK_S = 0.2
 """Seconds between two looks of the progress line."""
@@ -215,7 +214,7 @@ def search(
                 until=lambda: until,
                 patience_s=PATIENCE_S,
             )
-        except (WorkerLostError, MemoryError, SystemError) as error:
+        except LOST as error:
             cause = cause_of(error, cancel)
             _say_lost(cause, cancel)
             return told[0], cause

@@ -32,6 +32,11 @@ class Fate(StrEnum):
     RETIRE = "retire"
 
 
+INTERRUPTED = "interrupted"
+TIME_LIMIT = "time limit"
+"""What may have stopped a search, of plans and of orders: the person, the clock; else it is told in words."""
+
+
 class Outcome(StrEnum):
     """How a solve ended, in our own words: the modelling layer's status is not trusted."""
 

@@ -83,3 +83,7 @@ class ScheduleParams:
     def lists_in(self, seconds: float, blocks: int) -> int:
         """Compute how many lists of so many blocks a time stands for."""
         return int(seconds * self.puts_per_s / max(1, blocks))
+
+
+PARAMS = ScheduleParams()
+"""The numbers in use."""

@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from planner.domain.plan import Outcome, Plan
+from planner.domain.plan import INTERRUPTED, TIME_LIMIT, Outcome, Plan
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
@@ -26,14 +26,15 @@ from planner.placement.params import PARAMS
 from planner.placement.result import Options, Progress, Result
 from planner.placement.studies.known_state import still_known
 from planner.verify import verify_state
-from planner.worker import PATIENCE_S, OverrunError, Worker, WorkerLostError
+from planner.worker import OverrunError, Worker, WorkerLostError
 
 SOLVE = "planner.placement.solve:solve"
 RESTARTS = "planner.placement.failover.restart:planned_restarts"
 SOLVE_AGAIN = "planner.placement.studies.reoptimise:solve_again"
 
-INTERRUPTED = "interrupted"
-TIME_LIMIT = "time limit"
+LOST = (WorkerLostError, MemoryError, SystemError)
+"""What is raised where a search is lost with its process, or for want of memory."""
+
 ADVICE = "where memory is short, end other programs, then plan again"
 
 Watch = Callable[[Progress], None]
@@ -99,9 +100,8 @@ def _run(
             watch=hear,
             tick=tick,
             until=kept.until,
-            patience_s=PATIENCE_S,
         )
-    except (WorkerLostError, MemoryError, SystemError) as error:
+    except LOST as error:
         cause = cause_of(error, cancel)
         return replace(_with_restarts(worker, site, kept.result(cause)), lost=cause)
     return answer

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from dataclasses import dataclass
 
-from planner.domain.plan import Plan
+from planner.domain.plan import INTERRUPTED, Plan
 from planner.domain.site import Site
 from planner.moves import Options as Timing
 from planner.moves.tasks.progress import Progress
@@ -83,6 +83,6 @@ def _ladder(site: Site, plan: Plan) -> QuietPage | None:
 
 
 def _peaks(site: Site, plan: Plan, cancel: threading.Event | None) -> PeaksEntry | None:
-    if not has_profiles(site) or plan.stopped_by == "interrupted":
+    if not has_profiles(site) or plan.stopped_by == INTERRUPTED:
         return None
     return peaks_entry(peaks(site, plan, solve=solve, cancel=cancel), site.currency)

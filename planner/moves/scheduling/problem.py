@@ -12,7 +12,7 @@ from planner.moves.figures.polynomials import Poly
 from planner.moves.figures.room_figures import Figures
 from planner.moves.figures.window_limits import Limit, list_all_limits
 from planner.moves.grid.time_grid import Assignment, TimeGrid
-from planner.moves.params import ScheduleParams
+from planner.moves.params import PARAMS, ScheduleParams
 
 LEVEL, WATTS = "level over time", "watts over time"
 
@@ -72,7 +72,7 @@ def build_problem(
         LimitEvaluator(work),
         Aim(LEVEL, loud, Figure(work, loud)),
         Aim(WATTS, watts, Figure(work, watts)),
-        params or ScheduleParams(),
+        params or PARAMS,
         seed,
         cancel,
     )

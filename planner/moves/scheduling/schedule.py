@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from planner.domain.conflict import Conflict
-from planner.domain.plan import Outcome
+from planner.domain.plan import INTERRUPTED, Outcome
 from planner.domain.site import Site
 from planner.domain.state import State
 from planner.moves.bounds.packing_duals import PackingDuals
@@ -37,7 +37,6 @@ from planner.moves.tasks.progress import Progress
 from planner.moves.tasks.wave import Order
 from planner.solver import Ending
 
-INTERRUPTED = "interrupted"
 UNPROVEN = "not every aim was proven in its share of the time"
 
 

@@ -12,14 +12,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from planner.domain.conflict import Conflict
-from planner.domain.plan import Outcome
+from planner.domain.plan import INTERRUPTED, Outcome
 from planner.moves.exhaustive.fallback import Fallback, list_wishes_given_up, search_any_order
 from planner.moves.grid.monthly_budget import find_dear_together, find_too_dear
 from planner.moves.grid.windows import MOST_WINDOWS, build_windows
-from planner.moves.params import ScheduleParams
+from planner.moves.params import PARAMS
 from planner.moves.scheduling.request import Options
 from planner.moves.scheduling.schedule import (
-    INTERRUPTED,
     name_time_limit,
     schedule,
     solve_explanation,
@@ -31,7 +30,6 @@ from planner.moves.tasks.wave import Order, Wave
 from planner.moves.tasks.work_packages import rest_of
 from planner.moves.tracking.order_in_use import ArrangedOrder, OrderInUse, next_day, wave_hours
 
-PARAMS = ScheduleParams()
 SOME_MONDAY = date(2001, 1, 1)
 """Where a schedule is sought without a first day; its dates are taken off again."""
 

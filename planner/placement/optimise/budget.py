@@ -6,6 +6,7 @@ import threading
 import time
 from dataclasses import replace
 
+from planner.domain.plan import INTERRUPTED, TIME_LIMIT
 from planner.placement.params import PARAMS
 from planner.solver import Limits
 
@@ -59,12 +60,12 @@ class Budget:
     def stopped_by(self) -> str:
         """Say what ended a solve that has no proof: the person, a failure, the clock, or its own means."""
         if self.is_cancelled:
-            return "interrupted"
+            return INTERRUPTED
         if self.failure:
             return self.failure
         is_over = time.monotonic() >= self.deadline - max(
             PARAMS.budget.over_s, PARAMS.budget.over_share * self.limits.time_s
         )
         if is_over:
-            return "time limit"
+            return TIME_LIMIT
         return SHARE_USED if self.ran_out else NO_MEANS

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import pulp
 
-from planner.domain.plan import Outcome, Plan, aim_value
+from planner.domain.plan import TIME_LIMIT, Outcome, Plan, aim_value
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.domain.state import State
@@ -87,7 +87,7 @@ def alternatives(
         else:
             stopped = _stopped_by(within, solver.budget)
         if time.monotonic() >= solver.budget.deadline and left and len(found) < most:
-            stopped = stopped or "time limit"
+            stopped = stopped or TIME_LIMIT
     none_left = tuple(sort for sort in Sort if sort not in left) if not stopped else ()
     return Alternatives(margins, tuple(found), none_left, stopped)
 

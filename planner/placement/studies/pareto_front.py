@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 
-from planner.domain.plan import SOUND_STEP_DB, Outcome
+from planner.domain.plan import INTERRUPTED, SOUND_STEP_DB, TIME_LIMIT, Outcome
 from planner.domain.rules import Aim
 from planner.domain.site import Site
 from planner.placement.formulation.objectives import objective
@@ -99,9 +99,9 @@ class Search:
     def going(self, most: int | None) -> bool:
         """Say whether to go on; what stops is noted."""
         if not self.stopped_by and self.cancel is not None and self.cancel.is_set():
-            self.stopped_by = "interrupted"
+            self.stopped_by = INTERRUPTED
         if not self.stopped_by and time.monotonic() >= self.solver.context.budget.deadline:
-            self.stopped_by = "time limit"
+            self.stopped_by = TIME_LIMIT
         if not self.stopped_by and most is not None and len(self.points) >= most and self.region.zones:
             self.stopped_by = f"the {most} points asked for"
         return not self.stopped_by

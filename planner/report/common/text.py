@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from rich.cells import cell_len, chop_cells
 
+from planner.domain.plan import INTERRUPTED
 from planner.inventory.text.errors import is_unsafe
 
 WIDTH = 80
@@ -145,4 +146,4 @@ def _paint_piece(piece: Piece, colour: bool) -> str:
 
 def stopper(stopped_by: str) -> str:
     """Write what stopped a search, to be said after 'stopped by'."""
-    return "you" if stopped_by == "interrupted" else stopped_by
+    return "you" if stopped_by == INTERRUPTED else stopped_by
